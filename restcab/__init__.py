@@ -1,0 +1,3 @@
+"""restcab: cooling a truck driver's bunk through the rest period without the main engine."""
+
+__version__ = "0.1.0"

@@ -1,0 +1,142 @@
+"""``restcab claim``: a claimed runtime, with its odds."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from restcab.cli.options import (
+    output_options,
+    read_quantity,
+    read_spec,
+    result_json,
+    spec_options,
+    weather_option,
+    write_output,
+)
+from restcab.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from restcab.weather.schema import Weather
+
+EXIT_NOT_MET = 3
+_BEYOND_H = 1.6
+"""Weather kept ready beyond the claimed hours, as a multiple of them."""
+_LONGEST_H = 72.0
+
+
+@click.command(
+    epilog="Example:\n\n\b\n"
+    "  restcab claim --hours 11 --peak-outdoor 100degF\n"
+    "  restcab claim truck.toml --conditions sae-j2918-cooling --json\n"
+    "  restcab claim truck.toml --weather miami --date 2001-07-21",
+)
+@spec_options
+@click.option("--hours", type=float, help="Hours claimed, 0.5 to 72. Default: rest.hours.")
+@click.option("--peak-outdoor", metavar="TEMP", help='Peak of a clear hot day, such as "100 degF".')
+@click.option("--daily-range", metavar="DIFF", help='Its daily range. Default: "20 delta_degF".')
+@click.option(
+    "--wet-bulb", metavar="TEMP", help='Wet bulb at the peak. Default: "74.3 degF", or the peak.'
+)
+@click.option("--conditions", metavar="NAME", help="Chamber of a published test, by name.")
+@weather_option
+@click.option(
+    "--date",
+    type=click.DateTime(["%Y-%m-%d"]),
+    metavar="YYYY-MM-DD",
+    help="Day of --weather on which the rest begins.",
+)
+@click.option("--samples", type=int, default=1024, show_default=True, help="A power of two.")
+@click.option("--seed", type=click.IntRange(0), default=0, show_default=True,
+              help="Same seed, same answer.")  # fmt: skip
+@output_options
+@click.pass_context
+def command(
+    ctx: click.Context,
+    spec_path: Path | None,
+    overrides: tuple[str, ...],
+    hours: float | None,
+    peak_outdoor: str | None,
+    daily_range: str | None,
+    wet_bulb: str | None,
+    conditions: str | None,
+    weather: str | None,
+    date: datetime | None,
+    samples: int,
+    seed: int,
+    as_json: bool,
+    units: str,
+    output: Path | None,
+) -> None:
+    """Judge a claimed runtime, with its odds.
+
+    SPEC is a spec file; without it the built-in truck is used. Name the day by --peak-outdoor (at
+    the place of --weather), by --conditions, or by --weather and --date. The spreads of the
+    unsure inputs and the thresholds of the verdict stand in the table [claim] of the spec. The
+    exit code is 3 if the claim falls short.
+    """
+    spec = read_spec(spec_path, overrides)
+    asked = spec.rest.hours if hours is None else hours
+    _one_way(peak_outdoor, daily_range, wet_bulb, conditions, weather, date)
+    import numpy as np
+
+    from restcab.studies.claim import FALLS_SHORT, claim
+
+    day = None if date is None else np.datetime64(date.date(), "D")
+    chosen = _weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
+    result = claim(spec, chosen, asked, day, samples, seed)
+    if as_json:
+        text = result_json(result)
+    else:
+        from restcab.output.claim_page import claim_page
+
+        text = claim_page(result, units, to_file=output is not None)
+    write_output(text, output)
+    if result["verdict"] == FALLS_SHORT:
+        ctx.exit(EXIT_NOT_MET)
+
+
+def _one_way(
+    peak: str | None, daily_range: str | None, wet_bulb: str | None, conditions: str | None,
+    weather: str | None, date: datetime | None,
+) -> None:  # fmt: skip
+    """Refuse a day that is named twice or not at all."""
+    ways = {"--peak-outdoor": peak, "--conditions": conditions, "--date": date}
+    named = [way for way, value in ways.items() if value is not None]
+    if len(named) != 1:
+        what = " and ".join(named) + " name the day twice" if named else "no day is named"
+        raise InputError(
+            Problem("claim", what, 'one of --peak-outdoor "100 degF", --conditions NAME, --date')
+        )
+    if conditions is not None and weather is not None:
+        raise InputError(Problem("--weather", "stands beside --conditions", "one of the two"))
+    if peak is None and (daily_range is not None or wet_bulb is not None):
+        which = "--wet-bulb" if daily_range is None else "--daily-range"
+        raise InputError(Problem(which, "stands without --peak-outdoor", "both, or neither"))
+
+
+def _weather(
+    peak: str | None, daily_range: str | None, wet_bulb: str | None, conditions: str | None,
+    weather: str | None, hours: float,
+) -> "Weather":  # fmt: skip
+    """Make or open the weather of the claim."""
+    from restcab.studies.claim_day import DAILY_RANGE_K, claim_day
+    from restcab.weather.files import open_weather
+
+    # Hours out of range are refused by the study; the weather only has to be long enough.
+    n_hour = _BEYOND_H * min(max(hours, 0.0), _LONGEST_H) if hours == hours else _LONGEST_H
+    if conditions is not None:
+        from restcab.weather.conditions import condition_weather
+
+        return condition_weather(conditions.lower(), n_hour=int(n_hour) + 72)
+    if peak is None:
+        return open_weather(weather)
+    peak_c = read_quantity("--peak-outdoor", peak, "degC", "degF", (40.0, 135.0))
+    range_k = DAILY_RANGE_K
+    if daily_range is not None:
+        range_k = read_quantity("--daily-range", daily_range, "K", "delta_degF", (0.0, 60.0))
+    wet_c = None
+    if wet_bulb is not None:
+        wet_c = read_quantity("--wet-bulb", wet_bulb, "degC", "degF", (20.0, 95.0))
+    return claim_day(open_weather(weather), peak_c, n_hour, range_k, wet_c)

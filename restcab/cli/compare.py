@@ -1,0 +1,75 @@
+"""``restcab compare``: every way to rest through the year, in fuel, money and emissions."""
+
+from pathlib import Path
+
+import click
+
+from restcab.cli.options import (
+    output_options,
+    read_spec,
+    result_json,
+    spec_options,
+    weather_option,
+    write_output,
+)
+
+
+@click.command(
+    epilog="Example:\n\n\b\n  restcab compare\n"
+    "  restcab compare truck.toml --weather miami --years 7 --plot options.svg\n"
+    "  restcab compare --set options.compare=idling,battery+heater --json",
+)
+@spec_options
+@weather_option
+@click.option("--years", metavar="N", help="Years judged: money.years of the spec.")
+@click.option(
+    "--rests-per-year", metavar="N", help="Rests in a year: money.rests_per_year of the spec."
+)
+@click.option(
+    "--csv", "csv_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
+    help="Write the options as a CSV table too.",
+)  # fmt: skip
+@click.option(
+    "--plot", "plot_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.svg",
+    help="Write a chart as SVG too.",
+)  # fmt: skip
+@output_options
+def command(
+    spec_path: Path | None,
+    overrides: tuple[str, ...],
+    weather: str | None,
+    years: str | None,
+    rests_per_year: str | None,
+    csv_path: Path | None,
+    plot_path: Path | None,
+    as_json: bool,
+    units: str,
+    output: Path | None,
+) -> None:
+    """Compare ways to rest in fuel, money and emissions.
+
+    SPEC is a spec file; without it the built-in truck is used. Every night of the year is run,
+    warm and cold; options.compare lists the ways to rest, the first of which the others are
+    measured against. An option that cannot hold the bunk says so and stands at the end.
+    """
+    for key, value in (("years", years), ("rests_per_year", rests_per_year)):
+        if value is not None:
+            overrides = (*overrides, f"money.{key}={value}")
+    spec = read_spec(spec_path, overrides)
+    from restcab.studies.compare import compare
+    from restcab.weather.files import open_weather
+
+    result = compare(spec, open_weather(weather))
+    if csv_path is not None:
+        write_output(result.frame.to_csv(index=False, lineterminator="\n"), csv_path)
+    if plot_path is not None:
+        from restcab.output.compare_figure import compare_svg
+
+        write_output(compare_svg(result), plot_path)
+    if as_json:
+        text = result_json(result)
+    else:
+        from restcab.output.compare_page import compare_page
+
+        text = compare_page(result, units, to_file=output is not None)
+    write_output(text, output)

@@ -1,0 +1,147 @@
+"""Entry point: the list of commands, loaded one by one, and what each failure looks like.
+
+Nothing heavy may be imported here: ``restcab --help`` has to answer at once.
+"""
+
+import os
+import sys
+from importlib import import_module
+from io import TextIOWrapper
+from typing import Any
+
+import click
+
+from restcab import __version__
+from restcab.errors import RestcabError, nearest
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "load": ("restcab.cli.load", "Show the heat that gets into the bunk, hour by hour."),
+    "size": ("restcab.cli.size", "Find the cooling unit and the battery bank a truck needs."),
+    "unit": (
+        "restcab.cli.unit",
+        "Show what the cooling unit gives and takes from 20 to 50 °C outdoors.",
+    ),
+    "claim": ("restcab.cli.claim", "Judge a claimed runtime, with its odds."),
+    "compare": ("restcab.cli.compare", "Compare ways to rest in fuel, money and emissions."),
+    "regions": ("restcab.cli.regions", "Show what a way to rest saves by region, over a fleet."),
+    "new": ("restcab.cli.new", "Write a spec file to start from."),
+    "explain": ("restcab.cli.explain", "Show every input with its value, origin and source."),
+    "climates": ("restcab.cli.climates", "List the built-in climates, or show one of them."),
+    "catalog": ("restcab.cli.catalog", "Show the catalogue and factor tables."),
+}
+"""Command -> (module that holds ``command``, one line of help). ``--help`` reads only this."""
+
+EXIT_FAILED = 1
+EXIT_INTERRUPTED = 130
+_CONTEXT = {"help_option_names": ["-h", "--help"]}
+
+
+class LazyGroup(click.Group):
+    """A group that imports the module of a command when that command is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        """List the commands in the order of the table."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """Import a command."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = import_module(COMMANDS[cmd_name][0]).command
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command, or suggest the nearest: click looks only at loaded ones."""
+        name = args[0]
+        if name not in COMMANDS and not name.startswith("-"):
+            hint = nearest(name, tuple(COMMANDS)) or f"Commands: {', '.join(COMMANDS)}."
+            raise click.UsageError(f"No such command {name!r}. {hint}", ctx)
+        return super().resolve_command(ctx, args)
+
+    def format_commands(
+        self,
+        ctx: click.Context,  # noqa: ARG002
+        formatter: click.HelpFormatter,
+    ) -> None:
+        """Write the list of commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+
+@click.group(
+    cls=LazyGroup,
+    context_settings=_CONTEXT,
+    epilog="Example:\n\n\b\n  restcab new -o truck.toml\n  restcab explain truck.toml",
+)
+@click.version_option(__version__, prog_name="restcab")
+@click.option("--debug", is_flag=True, help="Show the traceback of an error inside restcab.")
+def cli(debug: bool) -> None:
+    """Cool a truck driver's bunk through the rest, without the main engine.
+
+    Heat load of a sleeper cab, cooling unit and battery bank that carry its rest.
+    """
+
+
+def run(args: list[str] | None = None) -> None:
+    """Run the command line and end the process with its exit code."""
+    words = sys.argv[1:] if args is None else args
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that knows only ASCII shows a substitute for °, not an error.
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    sys.exit(main(words))
+
+
+def main(words: list[str]) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    words
+        The words after the program's name.
+
+    Returns
+    -------
+    int
+        Exit code: 0 done, 1 failed, 2 bad input, 3 requirement not met, 130 interrupted.
+    """
+    try:
+        # Outside of its standalone mode click returns the code given to ctx.exit().
+        result: Any = cli.main(words, prog_name="restcab", standalone_mode=False)
+        sys.stdout.flush()
+    except click.exceptions.Abort:
+        print("restcab: interrupted", file=sys.stderr)  # noqa: T201
+        return EXIT_INTERRUPTED
+    except KeyboardInterrupt:
+        print("restcab: interrupted", file=sys.stderr)  # noqa: T201
+        return EXIT_INTERRUPTED
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    except RestcabError as error:
+        print(f"restcab: {error}", file=sys.stderr)  # noqa: T201
+        return error.exit_code
+    except BrokenPipeError:
+        return _quiet_pipe()
+    except Exception as error:
+        if "--debug" in words:
+            raise
+        return _bug(error)
+    return result if isinstance(result, int) else 0
+
+
+def _quiet_pipe() -> int:
+    """Leave quietly: the reader has seen enough; Python must not complain while it ends."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return EXIT_FAILED
+
+
+def _bug(error: Exception) -> int:
+    print(  # noqa: T201
+        f"restcab: an error inside restcab: {type(error).__name__}: {error}\n"
+        "This is a bug, not a fault of yours. `restcab --debug ...` shows where it happened.",
+        file=sys.stderr,
+    )
+    return EXIT_FAILED

@@ -1,0 +1,107 @@
+"""``restcab regions``: what a way to rest saves by climate and month, over the lanes of a fleet."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from restcab.cli.options import output_options, result_json, write_output
+from restcab.errors import InputError, Problem
+
+
+@click.command(
+    epilog="Example:\n\n\b\n  restcab regions truck.toml --climates phoenix-az --plot regions.svg",
+)
+@click.argument("fleet_path", metavar="[FLEET]", required=False, type=click.Path(path_type=Path))
+@click.option(
+    "--set", "overrides", multiple=True, metavar="TABLE.KEY=VALUE",
+    help="Override a key of every truck's spec; may be repeated.",
+)  # fmt: skip
+@click.option(
+    "--climates", metavar="NAME,NAME",
+    help="Climates in which a spec is run; all by default.",
+)  # fmt: skip
+@click.option(
+    "--jobs", type=click.IntRange(min=1), metavar="N",
+    help="Processes; by default one for each core.",
+)  # fmt: skip
+@click.option("--cluster", metavar="ADDRESS", help="Dask scheduler to use instead of processes.")
+@click.option(
+    "--csv", "csv_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
+    help="Write the regions as a CSV table too.",
+)  # fmt: skip
+@click.option(
+    "--plot", "plot_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.svg",
+    help="Write a chart of months and a map as SVG too.",
+)  # fmt: skip
+@click.option(
+    "--no-cache",
+    is_flag=True,
+    help="Work all rows out again and keep none; sun and weather are still kept.",
+)
+@click.option("--clear-cache", is_flag=True, help="Remove all that earlier runs kept, and stop.")
+@click.option("-q", "--quiet", is_flag=True, help="No progress on the terminal.")
+@output_options
+def command(
+    fleet_path: Path | None,
+    overrides: tuple[str, ...],
+    climates: str | None,
+    jobs: int | None,
+    cluster: str | None,
+    csv_path: Path | None,
+    plot_path: Path | None,
+    no_cache: bool,
+    clear_cache: bool,
+    quiet: bool,
+    as_json: bool,
+    units: str,
+    output: Path | None,
+) -> None:
+    """Show what a way to rest saves by region, over a fleet.
+
+    FLEET is a fleet file with trucks, lanes and prices, such as examples/fleet.toml; or a spec
+    file: that truck is then run through the year of every built-in climate. What is finished is
+    kept, so that a run that was stopped goes on where it was; --clear-cache removes it.
+    """
+    if clear_cache:
+        _clear()
+        if fleet_path is None:
+            return
+    if fleet_path is None:
+        raise InputError(Problem("FLEET", "no fleet file is named", "a fleet file or a spec file"))
+    from restcab.studies.fleet_file import load_fleet
+
+    names = [name.strip() for name in climates.split(",")] if climates else []
+    fleet = load_fleet(fleet_path, overrides, names)
+    for warning in dict.fromkeys(w for truck in fleet.trucks for w in truck.spec.warnings):
+        click.echo(f"warning: {warning}", err=True)
+    from restcab.studies.regions import regions
+
+    result = regions(
+        fleet, jobs=jobs, cluster=cluster, keep=not no_cache,
+        on_progress=None if quiet or not sys.stderr.isatty() else _tell,
+    )  # fmt: skip
+    if csv_path is not None:
+        write_output(result.frame.to_csv(index=False, lineterminator="\n"), csv_path)
+    if plot_path is not None:
+        from restcab.output.regions_figure import regions_svg
+
+        write_output(regions_svg(result, units), plot_path)
+    if as_json:
+        text = result_json(result)
+    else:
+        from restcab.output.regions_page import regions_page
+
+        text = regions_page(result, units, to_file=output is not None)
+    write_output(text, output)
+
+
+def _tell(done: int, total: int, what: str) -> None:
+    click.echo(f"{done:>4} of {total}  {what}", err=True)
+
+
+def _clear() -> None:
+    from restcab.studies import cache
+
+    freed = cache.clear()
+    click.echo(f"{freed / 1e6:,.1f} MB freed in {cache.cache_dir()}", err=True)

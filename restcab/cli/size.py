@@ -1,0 +1,50 @@
+"""``restcab size``: the unit and the bank that a truck needs."""
+
+from pathlib import Path
+
+import click
+
+from restcab.cli.options import (
+    output_options,
+    read_spec,
+    result_json,
+    spec_options,
+    weather_option,
+    write_output,
+)
+
+
+@click.command(
+    epilog="Example:\n\n\b\n  restcab size\n"
+    "  restcab size truck.toml --weather miami\n"
+    "  restcab size truck.toml --set bank.chemistry=LFP --json",
+)
+@spec_options
+@weather_option
+@output_options
+def command(
+    spec_path: Path | None,
+    overrides: tuple[str, ...],
+    weather: str | None,
+    as_json: bool,
+    units: str,
+    output: Path | None,
+) -> None:
+    """Find the cooling unit and the battery bank a truck needs.
+
+    SPEC is a spec file; without it the built-in truck is sized. The answer is the smallest pair
+    that holds the share of the season's rests that rest.hold_share asks for, and how far the
+    declared unit and bank are from it. Without --weather a typical year of Greensboro NC is used.
+    """
+    spec = read_spec(spec_path, overrides)
+    from restcab.studies.size import size
+    from restcab.weather.files import open_weather
+
+    result = size(spec, open_weather(weather))
+    if as_json:
+        text = result_json(result)
+    else:
+        from restcab.output.size_page import size_page
+
+        text = size_page(result, units, to_file=output is not None)
+    write_output(text, output)

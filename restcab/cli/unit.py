@@ -1,0 +1,67 @@
+"""``restcab unit``: capacity, power and efficiency of the declared cooling unit."""
+
+from pathlib import Path
+
+import click
+
+from restcab.cli.options import (
+    output_options,
+    read_quantity,
+    read_spec,
+    result_json,
+    spec_options,
+    write_output,
+)
+from restcab.errors import InputError, Problem
+
+
+@click.command(
+    epilog="Example:\n\n\b\n  restcab unit\n"
+    "  restcab unit truck.toml --indoor 75degF --rh 0.5\n"
+    "  restcab unit truck.toml --plot unit.svg --json",
+)
+@spec_options
+@click.option("--indoor", metavar="TEMP", help='Air at the coil, such as "75 degF".')
+@click.option("--wet-bulb", metavar="TEMP", help="Its wet bulb.")
+@click.option("--rh", type=float, help="Its relative humidity, 0 to 1, in place of a wet bulb.")
+@click.option("--plot", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.svg",
+              help="Draw it into a file as well.")  # fmt: skip
+@output_options
+def command(
+    spec_path: Path | None,
+    overrides: tuple[str, ...],
+    indoor: str | None,
+    wet_bulb: str | None,
+    rh: float | None,
+    plot: Path | None,
+    as_json: bool,
+    units: str,
+    output: Path | None,
+) -> None:
+    """Show what the cooling unit gives and takes from 20 to 50 °C outdoors.
+
+    SPEC is a spec file; without it the built-in truck's unit is shown. The indoor air is that of
+    the rating condition unless given; capacity is net of the indoor fan's heat.
+    """
+    spec = read_spec(spec_path, overrides)
+    if plot is not None and plot.suffix.lower() != ".svg":
+        raise InputError(Problem("--plot", f"{plot} is not an SVG file", "a name ending in .svg"))
+    span = (20.0, 120.0)
+    indoor_c = None if indoor is None else read_quantity("--indoor", indoor, "degC", "degF", span)
+    wet_c = (
+        None if wet_bulb is None else read_quantity("--wet-bulb", wet_bulb, "degC", "degF", span)
+    )
+    from restcab.studies.unit import unit
+
+    result = unit(spec, indoor_c, wet_c, rh)
+    if plot is not None:
+        from restcab.output.figures import svg, unit_figure
+
+        write_output(svg(unit_figure(result, units)), plot)
+    if as_json:
+        text = result_json(result)
+    else:
+        from restcab.output.unit_page import unit_page
+
+        text = unit_page(result, units, to_file=output is not None)
+    write_output(text, output)

@@ -1,0 +1,5 @@
+"""The engine: many rest periods advanced at once as one array program (numpy only).
+
+Arrays put the case last, ``(..., n_case)``, so that each numpy call runs over contiguous memory.
+Heat into the cab air is positive.
+"""

@@ -1,0 +1,150 @@
+"""Conductances of the outer and inner faces at one instant, from the last known temperatures."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from restcab.engine.network import Gap, Network, Partition
+from restcab.physics import airspace, films
+from restcab.physics.arrays import FloatArray
+
+H_RADIATIVE_MIN_W_PER_M2K = 1e-6
+"""Keeps the radiant node of a zone defined where a test declares no radiation at all."""
+GAP_WIND_SHARE = 0.5
+"""Air speed in an open fairing's space relative to the wind outside (design assumption)."""
+
+
+class OuterFaces(NamedTuple):
+    """Conductances of the outer faces [W/K], shape (n_surface, n_case)."""
+
+    to_air_w_per_k: FloatArray
+    to_sky_w_per_k: FloatArray
+
+
+class InnerFaces(NamedTuple):
+    """Conductances of the inner faces [W/K], shape (n_surface, n_case)."""
+
+    to_air_w_per_k: FloatArray
+    to_radiant_w_per_k: FloatArray
+
+
+class SheetFaces(NamedTuple):
+    """Conductances of one partition, one entry per side [W/K], each of shape (n_case,).
+
+    The resistance of half the sheet sits between its middle and the face; the face itself is
+    eliminated, which leaves a direct path between a side's air and its radiant node.
+    """
+
+    to_air_w_per_k: tuple[FloatArray, FloatArray]
+    to_radiant_w_per_k: tuple[FloatArray, FloatArray]
+    air_to_radiant_w_per_k: tuple[FloatArray, FloatArray]
+
+
+def outer_faces(
+    network: Network,
+    temp_face_c: FloatArray,
+    temp_out_c: FloatArray,
+    temp_sky_c: FloatArray,
+    wind_m_per_s: FloatArray,
+) -> OuterFaces:
+    """Convection and long-wave exchange of the outer faces.
+
+    Parameters
+    ----------
+    temp_face_c
+        Outer faces [°C], shape (n_surface, n_case).
+    temp_out_c, temp_sky_c, wind_m_per_s
+        Weather at cab height, shape (n_case,). Ground and obstacles radiate at air temperature.
+    """
+    convection = films.outside(
+        temp_face_c - temp_out_c, network.cos_tilt_out[:, None], wind_m_per_s,
+        network.roughness[:, None],
+    )  # fmt: skip
+    long_wave_rest = (network.emittance * network.view_rest)[:, None]
+    long_wave_sky = (network.emittance * network.view_sky)[:, None]
+    to_air = convection + long_wave_rest * films.radiative(temp_face_c, temp_out_c)
+    to_sky = long_wave_sky * films.radiative(temp_face_c, temp_sky_c)
+    fixed = ~np.isnan(network.h_out_fixed)
+    if fixed.any():
+        to_air[fixed] = network.h_out_fixed[fixed, None]
+        to_sky[fixed] = 0.0
+    scale = (network.area_m2 * network.outdoor)[:, None]
+    return OuterFaces(scale * to_air, scale * to_sky)
+
+
+def inner_faces(
+    network: Network, temp_face_c: FloatArray, temp_air_c: FloatArray, temp_radiant_c: FloatArray
+) -> InnerFaces:
+    """Convection to the zone air and radiation to the zone's radiant node.
+
+    Parameters
+    ----------
+    temp_face_c
+        Inner faces [°C], shape (n_surface, n_case).
+    temp_air_c, temp_radiant_c
+        Zones [°C], shape (n_zone, n_case).
+    """
+    convective = films.natural(temp_face_c - temp_air_c[network.zone], network.cos_tilt_in[:, None])
+    radiative = network.radiant_factor[:, None] * films.radiative(
+        temp_face_c, temp_radiant_c[network.zone]
+    )
+    for coefficient, given in (
+        (convective, network.h_in_convective), (radiative, network.h_in_radiative),
+    ):  # fmt: skip
+        fixed = ~np.isnan(given)
+        if fixed.any():
+            coefficient[fixed] = given[fixed, None]
+    area = network.area_m2[:, None]
+    return InnerFaces(area * convective, area * np.maximum(radiative, H_RADIATIVE_MIN_W_PER_M2K))
+
+
+def sheet_faces(
+    sheet: Partition, temp_sheet_c: FloatArray, temp_air_c: FloatArray, temp_radiant_c: FloatArray
+) -> SheetFaces:
+    """Both faces of a partition; zone temperatures of shape (n_zone, n_case) [°C]."""
+    sides = []
+    half = 0.5 * sheet.resistance_m2k_per_w
+    for zone, factor in zip(sheet.zones, sheet.radiant_factor, strict=True):
+        convective = films.natural(temp_sheet_c - temp_air_c[zone], 0.0)
+        radiative = factor * films.radiative(temp_sheet_c, temp_radiant_c[zone])
+        spread = 1.0 + half * (convective + radiative)
+        sides.append(
+            (
+                sheet.area_m2 * convective / spread,
+                sheet.area_m2 * radiative / spread,
+                sheet.area_m2 * half * convective * radiative / spread,
+            )
+        )
+    air, radiant, direct = zip(*sides, strict=True)
+    return SheetFaces(air, radiant, direct)
+
+
+def gap_conductance(
+    gap: Gap,
+    temp_upper_c: FloatArray,
+    temp_lower_c: FloatArray,
+    temp_out_c: FloatArray,
+    wind_m_per_s: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Exchange across a fairing's air space.
+
+    Parameters
+    ----------
+    temp_upper_c, temp_lower_c
+        Underside of the panel and the roof below it [°C], shape (n_case,).
+
+    Returns
+    -------
+    tuple
+        Conductance between the two faces, and of either face to the outdoor air that flows
+        through [W/(m²·K)].
+    """
+    if not gap.ventilated:
+        across = airspace.conductance(
+            gap.thickness_m, gap.cos_tilt, temp_upper_c, temp_lower_c, gap.emittance_effective
+        )
+        return across, np.zeros_like(across)
+    across = gap.emittance_effective * films.radiative(temp_upper_c, temp_lower_c)
+    mean = 0.5 * (temp_upper_c + temp_lower_c)
+    to_air = films.outside(mean - temp_out_c, gap.cos_tilt, GAP_WIND_SHARE * wind_m_per_s, 1.0)
+    return across, to_air

@@ -1,0 +1,179 @@
+"""The cab as arrays: chains of nodes behind every surface, around one or two air zones.
+
+``Network`` is what the time step works on. It is assembled in ``assemble.py`` from the surfaces
+a spec declares and knows nothing of where they came from. Chain arrays have shape
+``(n_node, n_surface, n_case or 1)`` with the inner face always last; shorter chains are padded
+in front with inert nodes.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from restcab.physics.arrays import FloatArray, IntArray
+
+PARTS = ("roof", "walls", "floor", "glass", "mass")
+"""Parts of the cab that a surface can belong to; partitions are reported as ``curtain``."""
+
+RHO_CP_AIR_J_PER_M3K = 1.2 * 1006.0
+"""Volumetric heat capacity of cab air [J/(m³·K)] at 1.2 kg/m³."""
+
+
+@dataclass(frozen=True)
+class Gap:
+    """An air space inside a chain whose conductance follows its faces' temperatures.
+
+    Parameters
+    ----------
+    node, surface
+        The gap lies between this node and the next one of this surface.
+    thickness_m, cos_tilt, emittance_effective
+        Geometry and radiation of the space; see ``physics.airspace``.
+    ventilated
+        Outside air flows through: each face meets that air, and only radiation crosses.
+    """
+
+    node: int
+    surface: int
+    thickness_m: float
+    cos_tilt: float
+    emittance_effective: float
+    ventilated: bool
+
+
+@dataclass(frozen=True)
+class Partition:
+    """A thin sheet between two zones, such as the bunk curtain: one temperature, two faces.
+
+    Parameters
+    ----------
+    zones
+        Index of the zone on either side.
+    area_m2, resistance_m2k_per_w, capacity_j_per_m2k
+        The sheet [m²], [m²·K/W], [J/(m²·K)].
+    radiant_factor
+        Radiation of either face to its zone's radiant node, relative to a black body [-].
+    """
+
+    zones: tuple[int, int]
+    area_m2: float
+    resistance_m2k_per_w: float
+    capacity_j_per_m2k: float
+    radiant_factor: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Network:
+    """Surfaces, partitions and zones of one truck.
+
+    Parameters
+    ----------
+    names, parts
+        Name and part of each surface, length n_surface.
+    zone, outer, area_m2
+        Zone of the inner face, index of the outer node, area [m²]; shape (n_surface,).
+    capacity_j_per_k, link_w_per_k
+        Chains: shapes (n_node, n_surface, 1) and (n_node - 1, n_surface, 1).
+    outdoor
+        1 where the outer face meets the weather, 0 where it is adiabatic, shape (n_surface,).
+    soak
+        1 where the outer face meets the warm engine bay, shape (n_surface,).
+    cos_tilt_out, cos_tilt_in
+        Cosine of the tilt of the outer and of the inner face (1 faces up), shape (n_surface,).
+    emittance, view_sky, view_rest, roughness
+        Long-wave emittance, view to the sky vault and to air and ground, finish multiplier.
+    h_out_fixed, h_in_convective, h_in_radiative
+        Fixed film coefficients [W/(m²·K)], NaN where the model computes them. ``h_out_fixed`` is
+        the whole outer film, radiation included.
+    radiant_factor
+        Radiation of the inner face to its zone's radiant node, relative to a black body [-].
+    beam_share, diffuse_share
+        Share of the sun let into the zone that the inner face absorbs [-], shape (n_surface,).
+    gaps, partitions
+        See :class:`Gap` and :class:`Partition`.
+    zone_names, volume_m3, zone_capacity_j_per_k
+        Zones: names, air volume [m³], heat capacity lumped with the air besides its own [J/K].
+    air_changes_per_h, weather_share, fresh_air_m3_per_s
+        Leakage at reference weather [1/h], the share of it that follows the weather [-], and
+        outdoor air brought in on purpose [m³/s]; shape (n_zone,).
+    heat_gain_w, moisture_gain_kg_per_s
+        Constant gains of each zone [W], [kg/s].
+    mixing_m3_per_s
+        Air exchanged between the two zones [m³/s].
+    """
+
+    names: tuple[str, ...]
+    parts: tuple[str, ...]
+    zone: IntArray
+    outer: IntArray
+    area_m2: FloatArray
+    capacity_j_per_k: FloatArray
+    link_w_per_k: FloatArray
+    outdoor: FloatArray
+    soak: FloatArray
+    cos_tilt_out: FloatArray
+    cos_tilt_in: FloatArray
+    emittance: FloatArray
+    view_sky: FloatArray
+    view_rest: FloatArray
+    roughness: FloatArray
+    h_out_fixed: FloatArray
+    h_in_convective: FloatArray
+    h_in_radiative: FloatArray
+    radiant_factor: FloatArray
+    beam_share: FloatArray
+    diffuse_share: FloatArray
+    zone_names: tuple[str, ...]
+    volume_m3: FloatArray
+    zone_capacity_j_per_k: FloatArray
+    air_changes_per_h: FloatArray
+    weather_share: FloatArray
+    fresh_air_m3_per_s: FloatArray
+    heat_gain_w: FloatArray
+    moisture_gain_kg_per_s: FloatArray
+    mixing_m3_per_s: float = 0.0
+    gaps: tuple[Gap, ...] = ()
+    partitions: tuple[Partition, ...] = ()
+
+    @property
+    def n_surface(self) -> int:
+        """Number of surfaces, partitions not counted."""
+        return len(self.names)
+
+    @property
+    def n_zone(self) -> int:
+        """Number of air zones, 1 or 2."""
+        return len(self.zone_names)
+
+    def zone_matrix(self) -> FloatArray:
+        """Incidence of surfaces on zones, shape (n_zone, n_surface): 1 where it belongs."""
+        return np.asarray(np.arange(self.n_zone)[:, None] == self.zone[None, :], dtype=float)
+
+    def part_matrix(self) -> FloatArray:
+        """Incidence of surfaces on parts of the first zone, shape (len(PARTS), n_surface)."""
+        member = np.array([[part == own for own in self.parts] for part in PARTS], dtype=float)
+        return np.asarray(member * (self.zone == 0)[None, :])
+
+
+def radiant_factors(area_m2: FloatArray, emittance: FloatArray) -> FloatArray:
+    """Exchange of each inner face with one radiant node, relative to a black body.
+
+    Parameters
+    ----------
+    area_m2, emittance
+        Faces of one enclosure: areas [m²] and long-wave emittances [-], shape (n_face,).
+
+    Returns
+    -------
+    FloatArray
+        ``1 / ((1 - ε)/ε + 1/F)`` [-], with the view factor F of the mean-radiant-temperature
+        network of J. Carroll, "An 'MRT method' of computing radiant energy exchange in rooms"
+        (1980), solved from ``F = 1/(1 - A F / ΣAF)`` (from memory). A face with more than half
+        of the enclosure has no solution there and is held at F = 3.
+    """
+    view = np.ones_like(area_m2)
+    for _ in range(60):
+        weight = area_m2 * view / np.sum(area_m2 * view)
+        # Damped: near half the enclosure's area the plain iteration overshoots.
+        view = 0.5 * view + 0.5 / np.maximum(1.0 - weight, 1.0 / 3.0)
+    return 1.0 / ((1.0 - emittance) / emittance + 1.0 / view)

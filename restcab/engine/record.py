@@ -1,0 +1,184 @@
+"""What is kept of the rests: time series, parts of the load, the energy balance."""
+
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+
+from restcab.engine.bank import Bank
+from restcab.engine.cases import Cases
+from restcab.engine.forcing import Moment
+from restcab.engine.heating import Comfort
+from restcab.engine.network import PARTS, Network
+from restcab.engine.plant import Unit
+from restcab.engine.state import Detail, Flows, State
+from restcab.physics.air import H_FG
+from restcab.physics.arrays import BoolArray, FloatArray
+
+LOAD_PARTS = (*PARTS, "air", "curtain", "people", "equipment")
+"""Parts of the bunk's load; they add up to the heat the unit takes out."""
+
+
+@dataclass(frozen=True)
+class RestRun:
+    """Rests as they went; time series have shape (n_step, n_case), one row per step end.
+
+    Parameters
+    ----------
+    time_h
+        Hours since the start of the rest, shape (n_step,).
+    temp_out_c, temp_bunk_c, humidity_ratio
+        Outdoor air, bunk air [°C], bunk humidity ratio [kg/kg].
+    load_w
+        Heat taken out of the bunk, sensible and latent [W].
+    latent_w
+        The latent part of it [W].
+    heat_w
+        Heat put in by the heater [W].
+    power_w
+        Electric power of the unit [W]; ``drain_w`` adds the hotel load.
+    limited
+        The unit ran flat out without reaching the setpoint.
+    soc_frac
+        State of charge; None without a bank.
+    exhausted
+        The bank has given out; None without a bank.
+    parts_w
+        Parts of the load in the order of :data:`LOAD_PARTS`, shape (n_part, n_step, n_case); only
+        if recorded.
+    balance_residual_frac
+        Heat that the balance of a whole rest misses, over the heat exchanged, shape (n_case,).
+    bank_out_wh, bank_loss_wh, bank_fall_wh
+        Energy delivered, turned to heat, and taken from the cells, shape (n_case,).
+    """
+
+    time_h: FloatArray
+    temp_out_c: FloatArray
+    temp_bunk_c: FloatArray
+    humidity_ratio: FloatArray
+    load_w: FloatArray
+    latent_w: FloatArray
+    heat_w: FloatArray
+    power_w: FloatArray
+    drain_w: FloatArray
+    limited: BoolArray
+    soc_frac: FloatArray | None
+    exhausted: BoolArray | None
+    parts_w: FloatArray | None
+    balance_residual_frac: FloatArray
+    bank_out_wh: FloatArray | None = None
+    bank_loss_wh: FloatArray | None = None
+    bank_fall_wh: FloatArray | None = None
+
+    @property
+    def step_h(self) -> float:
+        """Length of a step [h]."""
+        return float(self.time_h[0])
+
+    @property
+    def energy_wh(self) -> FloatArray:
+        """Electric energy of unit and hotel load over the rest [Wh], shape (n_case,)."""
+        return np.asarray(self.drain_w.sum(axis=0) * self.step_h)
+
+
+class Recorder:
+    """Collects the time series of a chunk."""
+
+    def __init__(self, count: int, n_case: int, parts: bool, bank: bool) -> None:
+        def series() -> FloatArray:
+            return np.zeros((count, n_case))
+
+        self.time_h = np.zeros(count)
+        self.temp_out, self.temp_bunk, self.humidity = series(), series(), series()
+        self.load, self.latent, self.heat = series(), series(), series()
+        self.power, self.drain = series(), series()
+        self.limited = np.zeros((count, n_case), dtype=np.bool_)
+        self.soc = series() if bank else None
+        self.exhausted = np.zeros((count, n_case), dtype=np.bool_) if bank else None
+        self.parts = np.zeros((len(LOAD_PARTS), count, n_case)) if parts else None
+        self._net_j, self._gross_j = np.zeros(n_case), np.zeros(n_case)
+
+    def keep(
+        self, index: int, share: float, time_h: float, state: State, moment: Moment, flows: Flows,
+        drain: FloatArray, comfort: Comfort, unit: Unit | None, bank: Bank | None,
+    ) -> None:  # fmt: skip
+        """Store one step, or add a share of one that is taken in several."""
+        self.time_h[index] = time_h
+        self.temp_out[index] = moment.temp_out_c
+        self.temp_bunk[index] = state.air_c[0]
+        self.humidity[index] = state.humidity_ratio[0]
+        self.latent[index] += share * -flows.unit_latent_w
+        assert comfort.heat_w is not None
+        self.heat[index] += share * comfort.heat_w
+        taken_w = comfort.heat_w - flows.unit_sensible_w - flows.unit_latent_w
+        self.load[index] += share * taken_w
+        self.drain[index] += share * drain
+        if unit is not None and unit.last is not None:
+            self.power[index] += share * unit.last.power_w
+            self.limited[index] = unit.last.limited
+        if bank is not None and self.soc is not None and self.exhausted is not None:
+            self.soc[index] = 1.0 - bank.state.charge_out_ah / bank.params.full_ah
+            self.exhausted[index] = bank.exhausted
+
+    def keep_parts(
+        self, index: int, share: float, net: Network, detail: Detail, cases: Cases
+    ) -> None:
+        """Split the load of one step into its parts."""
+        assert self.parts is not None
+        by_part = net.part_matrix() @ (detail.face_w - detail.insolation_w)
+        by_part[PARTS.index("glass")] += detail.insolation_w.sum(axis=0)
+        by_part[PARTS.index("mass")] -= detail.storage_w
+        own_w = float(net.heat_gain_w[0])
+        others = (
+            detail.air_w,
+            detail.curtain_w,
+            cases.people_sensible_w + _latent_of_people(cases),
+            cases.hotel_w + own_w + _latent_of_zone(net),
+        )
+        self.parts[: len(PARTS), index] += share * by_part
+        self.parts[len(PARTS) :, index] += share * np.stack(others)
+
+    def balance(self, flows: Flows, step_s: float) -> None:
+        """Add one step's metered flows to the balance."""
+        for flow in flows:
+            self._net_j += flow * step_s
+            self._gross_j += np.abs(flow) * step_s
+
+    def finish(
+        self, stored_change_j: FloatArray, bank: Bank | None, bank_full_wh: FloatArray | None
+    ) -> RestRun:
+        """Close the balance and hand over the series."""
+        gross = np.maximum(self._gross_j + np.abs(stored_change_j), 1.0)
+        run = RestRun(
+            self.time_h, self.temp_out, self.temp_bunk, self.humidity, self.load, self.latent,
+            self.heat, self.power, self.drain, self.limited, self.soc, self.exhausted, self.parts,
+            np.abs(stored_change_j - self._net_j) / gross,
+        )  # fmt: skip
+        if bank is None or bank_full_wh is None:
+            return run
+        return replace(
+            run,
+            bank_out_wh=run.energy_wh,
+            bank_loss_wh=bank.loss_j / 3600.0,
+            bank_fall_wh=bank_full_wh - bank.stored_wh(),
+        )
+
+
+def _latent_of_people(cases: Cases) -> FloatArray:
+    return H_FG * cases.people_moisture_kg_per_s
+
+
+def _latent_of_zone(net: Network) -> float:
+    return float(H_FG * net.moisture_gain_kg_per_s[0])
+
+
+def join(pieces: list[RestRun]) -> RestRun:
+    """Put chunks side by side along the case axis."""
+    joined: dict[str, Any] = {}
+    for entry in fields(RestRun):
+        values = [getattr(piece, entry.name) for piece in pieces]
+        if entry.name == "time_h" or values[0] is None:
+            joined[entry.name] = values[0]
+        else:
+            joined[entry.name] = np.concatenate(values, axis=-1)
+    return RestRun(**joined)

@@ -1,0 +1,335 @@
+"""Running rest periods: lead-in, rest, and what is kept of them."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any, TypeVar
+
+import numpy as np
+
+from restcab.engine.bank import Bank
+from restcab.engine.cases import SHARES_PEOPLE_RADIANT, Cases, RunOptions
+from restcab.engine.forcing import Forcing, Moment, Sampler
+from restcab.engine.heating import Comfort, HeaterSetup
+from restcab.engine.network import Network
+from restcab.engine.order import deepest_first
+from restcab.engine.plant import Unit, UnitScale
+from restcab.engine.record import Recorder, RestRun, join
+from restcab.engine.state import Gains, State, join_states
+from restcab.engine.step import Stepper
+from restcab.errors import SolverError
+from restcab.physics.air import saturation_humidity_ratio
+from restcab.physics.arrays import FloatArray
+from restcab.physics.cells import BankParams
+from restcab.physics.unit_map import UnitMap
+
+CHUNK_CASES = 512
+"""Cases worked at once: enough that calls do not outweigh arithmetic, and the arrays of a step
+still stay in the processor's cache; a year of rests fits in one chunk."""
+DRIVING_COIL_C = 10.0
+"""Coil temperature of the driving air conditioning, which sets the cab's humidity on arrival [°C]
+(design assumption)."""
+_TEMP_PLAUSIBLE_C = (-90.0, 150.0)
+_CHECK_EVERY = 12
+
+
+@dataclass(frozen=True)
+class UnitSetup:
+    """The cooling unit of a run; ``scale`` arrays of shape (n_case,)."""
+
+    unit_map: UnitMap
+    scale: UnitScale
+    duct_loss_frac: float = 0.0
+    cycling_loss: float = 0.2
+    unlimited: bool = False
+    fan_min_frac: float = 1.0
+    coil_guard_c: float = 0.0
+
+
+@dataclass(frozen=True)
+class BankSetup:
+    """The bank of a run; arrays of shape (n_case,)."""
+
+    params: BankParams
+    soc_start_frac: FloatArray
+
+
+T = TypeVar("T")
+
+
+def take_cases(item: T, index: slice) -> T:
+    """Slice the arrays (n_case,) of a dataclass; anything else stays as it is."""
+    if not is_dataclass(item):
+        return item
+    changes: dict[str, Any] = {}
+    for entry in fields(item):
+        value = getattr(item, entry.name)
+        if isinstance(value, np.ndarray) and value.ndim == 1:
+            changes[entry.name] = value[index]
+        elif isinstance(value, UnitScale | BankParams):
+            changes[entry.name] = take_cases(value, index)
+    return replace(item, **changes)  # type: ignore[type-var]
+
+
+def run_rests(
+    network: Network,
+    forcing: Forcing,
+    cases: Cases,
+    options: RunOptions,
+    unit: UnitSetup | None = None,
+    bank: BankSetup | None = None,
+    heater: HeaterSetup | None = None,
+    on_progress: Callable[[int, int], None] | None = None,
+    arrived: State | None = None,
+) -> RestRun:
+    """Run all cases, chunk by chunk.
+
+    Parameters
+    ----------
+    network, forcing
+        The cab and what the weather does to it.
+    cases, options
+        The rests.
+    unit, bank
+        Cooling unit and battery bank; without a bank the unit is fed without end.
+    heater
+        Heater that holds a lowest temperature; its electric draw is not part of ``drain_w``.
+    on_progress
+        Called with cases done and cases in all after each chunk.
+    arrived
+        State of the same cases after their lead-in, from :func:`arrive`; worked out if None.
+
+    Raises
+    ------
+    SolverError
+        If a temperature leaves the plausible range.
+    """
+    network, forcing = deepest_first(network, forcing)
+    sampler = Sampler(forcing)
+    total = len(cases)
+    pieces = []
+    for start in range(0, total, CHUNK_CASES):
+        index = slice(start, min(start + CHUNK_CASES, total))
+        chunk = _Chunk(
+            network, forcing, sampler, cases.take(index), options,
+            None if unit is None else take_cases(unit, index),
+            None if bank is None else take_cases(bank, index),
+            None if heater is None else take_cases(heater, index),
+        )  # fmt: skip
+        pieces.append(chunk.run(None if arrived is None else arrived.take(index)))
+        if on_progress is not None:
+            on_progress(index.stop, total)
+    return pieces[0] if len(pieces) == 1 else join(pieces)
+
+
+def arrive(network: Network, forcing: Forcing, cases: Cases, options: RunOptions) -> State:
+    """Take all cases through their lead-in, which no unit, bank or heater has a part in.
+
+    Studies that run the same rests with different equipment do this once.
+
+    Parameters
+    ----------
+    network, forcing, cases, options
+        As for :func:`run_rests`.
+
+    Returns
+    -------
+    State
+        For ``arrived`` of :func:`run_rests`; its surfaces are in the order of a run.
+    """
+    network, forcing = deepest_first(network, forcing)
+    sampler = Sampler(forcing)
+    chunks = (
+        _Chunk(
+            network, forcing, sampler, cases.take(slice(start, start + CHUNK_CASES)), options,
+            None, None, None,
+        )
+        for start in range(0, len(cases), CHUNK_CASES)
+    )  # fmt: skip
+    return join_states([chunk.arrive() for chunk in chunks])
+
+
+class _Chunk:
+    """One cache-sized batch of cases from arrival to departure."""
+
+    def __init__(
+        self, network: Network, forcing: Forcing, sampler: Sampler, cases: Cases,
+        options: RunOptions, unit: UnitSetup | None, bank: BankSetup | None,
+        heater: HeaterSetup | None,
+    ) -> None:  # fmt: skip
+        self.net, self.solar, self.sampler = network, forcing.solar, sampler
+        self.cases, self.options = cases, options
+        self.cooled = options.arrival == "cooled"
+        self._as_damp_as_weather = bool(np.all(cases.humidity_scale == 1.0))
+        self.unit = None if unit is None else Unit(
+            unit.unit_map, unit.scale, cases.setpoint_c, unit.duct_loss_frac, unit.cycling_loss,
+            unit.unlimited, unit.fan_min_frac, unit.coil_guard_c,
+        )  # fmt: skip
+        self.comfort = Comfort(self.unit, heater)
+        self.bank = None if bank is None else Bank(bank.params, bank.soc_start_frac)
+        self.start = self._moment(cases.start_h)
+
+    def run(self, arrived: State | None) -> RestRun:
+        """Lead in unless that is done, rest, and collect."""
+        return self._rest(self.arrive() if arrived is None else arrived)
+
+    def arrive(self) -> State:
+        """Lead in."""
+        state = self._first_state()
+        self._lead_in(state)
+        return state
+
+    def _moment(self, time_h: FloatArray) -> Moment:
+        """Weather at a time, as damp as the cases say but never more than saturated."""
+        moment = self.sampler.at(time_h)
+        if self._as_damp_as_weather:
+            return moment
+        most = saturation_humidity_ratio(moment.temp_out_c, moment.pressure_pa)
+        damp = np.minimum(self.cases.humidity_scale * moment.humidity_ratio_out, most)
+        return moment._replace(humidity_ratio_out=damp)
+
+    def _first_state(self) -> State:
+        """Every node at one temperature, well before the rest."""
+        net, n_case = self.net, len(self.cases)
+        begin = self._moment(self.cases.start_h - self.options.lead_in_h)
+        if self.options.start_temp_c is not None:
+            temp = np.full(n_case, self.options.start_temp_c)
+        else:
+            temp = self.cases.setpoint_c if self.cooled else begin.temp_out_c
+        n_node, n_surface, _ = net.capacity_j_per_k.shape
+        shape_zone = (net.n_zone, n_case)
+        return State(
+            nodes_c=np.array(np.broadcast_to(temp, (n_node, n_surface, n_case))),
+            air_c=np.array(np.broadcast_to(temp, shape_zone)),
+            radiant_c=np.array(np.broadcast_to(temp, shape_zone)),
+            sheets_c=np.array(np.broadcast_to(temp, (len(net.partitions), n_case))),
+            humidity_ratio=np.array(np.broadcast_to(self._arrival_humidity(begin), shape_zone)),
+        )
+
+    def _arrival_humidity(self, moment: Moment) -> FloatArray:
+        """Humidity ratio of the cab air: dried by the driving coil, or that of the outdoors."""
+        if not self.cooled:
+            return moment.humidity_ratio_out
+        coil = saturation_humidity_ratio(DRIVING_COIL_C, moment.pressure_pa)
+        return np.minimum(moment.humidity_ratio_out, coil)
+
+    def _stepper(self, step_s: float, held: bool) -> Stepper:
+        return Stepper(
+            self.net, self.cases, self.solar, self.start.pressure_pa, step_s,
+            self.cases.setpoint_c if held else None,
+        )  # fmt: skip
+
+    def _gains(self) -> Gains:
+        """People and hotel load in the bunk, and each zone's own constant gains."""
+        net, cases = self.net, self.cases
+        convective = np.repeat(net.heat_gain_w[:, None], len(cases), axis=1)
+        convective[0] += cases.hotel_w + (1.0 - SHARES_PEOPLE_RADIANT) * cases.people_sensible_w
+        radiant = np.zeros_like(convective)
+        radiant[0] = SHARES_PEOPLE_RADIANT * cases.people_sensible_w
+        moisture = np.repeat(net.moisture_gain_kg_per_s[:, None], len(cases), axis=1)
+        moisture[0] += cases.people_moisture_kg_per_s
+        return Gains(convective, radiant, moisture)
+
+    def _lead_in(self, state: State) -> None:
+        """Bring walls and bedding to where the day left them; nobody is in the bunk yet."""
+        options = self.options
+        count = round(options.lead_in_h * 3600.0 / options.lead_in_step_s)
+        if count == 0:
+            return
+        stepper = self._stepper(options.lead_in_step_s, held=self.cooled)
+        gains = _without_people(self._gains(), self.net)
+        for index in range(1, count + 1):
+            before_h = (count - index) * options.lead_in_step_s / 3600.0
+            moment = self._moment(self.cases.start_h - before_h)
+            soak_k = self.cases.soak_k
+            if self.cooled:
+                wind = np.maximum(moment.wind_m_per_s, options.driving_wind_m_per_s)
+                moment = moment._replace(wind_m_per_s=wind)
+            else:
+                soak_k = soak_k * np.exp(-(options.lead_in_h - before_h) / options.soak_time_h)
+            stepper.advance(state, moment, gains, None, soak_k)
+            if self.cooled:
+                state.humidity_ratio[:] = self._arrival_humidity(moment)
+        _check(state, 0.0)
+
+    def _rest(self, state: State) -> RestRun:
+        """Step through the rest and keep what was asked for."""
+        options, n_case = self.options, len(self.cases)
+        count = max(1, round(options.hours * 3600.0 / options.step_s))
+        step_s = options.hours * 3600.0 / count
+        gains = self._gains()
+        record = Recorder(count, n_case, options.record, self.bank is not None)
+        stepper = self._stepper(step_s, held=False)
+        stored = stepper.stored_j(state)
+        bank_full_wh = None if self.bank is None else self.bank.stored_wh()
+        fine_count, fine_steps = self._fine_steps(step_s)
+        fine = self._stepper(step_s / fine_steps, held=False) if fine_count else stepper
+        for index in range(count):
+            split, now = (fine_steps, fine) if index < fine_count else (1, stepper)
+            for part in range(1, split + 1):
+                time_h = (index + part / split) * step_s / 3600.0
+                moment = self._moment(self.cases.start_h + time_h)
+                flows, detail = now.advance(
+                    state, moment, gains, self.comfort, self._soak_k(time_h), options.record
+                )
+                drain = self._feed(now.step_s)
+                record.keep(
+                    index, 1.0 / split, time_h, state, moment, flows, drain, self.comfort,
+                    self.unit, self.bank,
+                )  # fmt: skip
+                if detail is not None:
+                    record.keep_parts(index, 1.0 / split, self.net, detail, self.cases)
+                record.balance(flows, now.step_s)
+            if index % _CHECK_EVERY == 0:
+                _check(state, time_h)
+        _check(state, options.hours)
+        change = stepper.stored_j(state) - stored
+        return record.finish(change, self.bank, bank_full_wh)
+
+    def _fine_steps(self, step_s: float) -> tuple[int, int]:
+        """How many of the first steps are split, and into how many each."""
+        options = self.options
+        split = math.ceil(step_s / options.first_step_s - 1e-9)
+        if self.cooled or self.unit is None or split <= 1:
+            return 0, 1
+        return round(options.first_h * 3600.0 / step_s), split
+
+    def _soak_k(self, time_h: float) -> FloatArray:
+        """Excess of the engine bay some hours into the rest [K]."""
+        elapsed_h = time_h if self.cooled else time_h + self.options.lead_in_h
+        return np.asarray(self.cases.soak_k * math.exp(-elapsed_h / self.options.soak_time_h))
+
+    def _feed(self, step_s: float) -> FloatArray:
+        """Draw unit and hotel load from the bank; an empty bank stops the unit."""
+        drain = self.cases.hotel_w
+        peak = drain
+        if self.unit is not None and self.unit.last is not None:
+            peak = drain + self.unit.last.power_on_w
+            drain = drain + self.unit.last.power_w
+        if self.bank is None:
+            return drain
+        given = self.bank.draw(drain, peak, step_s)
+        if self.unit is not None:
+            self.unit.enabled = ~self.bank.exhausted
+        return given
+
+
+def _without_people(gains: Gains, net: Network) -> Gains:
+    """Gains of an empty, driven or parked cab: only what the zones declare themselves."""
+    convective = np.broadcast_to(net.heat_gain_w[:, None], gains.convective_w.shape)
+    moisture = np.broadcast_to(net.moisture_gain_kg_per_s[:, None], convective.shape)
+    return Gains(convective, np.zeros_like(gains.radiant_w), moisture)
+
+
+def _check(state: State, time_h: float) -> None:
+    """Stop as soon as a temperature is not a plausible number."""
+    low, high = _TEMP_PLAUSIBLE_C
+    bad = ~((state.air_c > low) & (state.air_c < high))
+    if bad.any():
+        zone, case = np.argwhere(bad)[0]
+        value = state.air_c[zone, case]
+        msg = (
+            f"the air of zone {zone} reached {value:.4g} °C after {time_h:.2f} h of rest {case}; "
+            f"plausible is {low:g} to {high:g} °C"
+        )
+        raise SolverError(msg)

@@ -1,0 +1,84 @@
+"""The chart of ``restcab compare``: present cost with its span, and where it comes from."""
+
+from io import StringIO
+from typing import Any
+
+from restcab.results.result import Result
+
+_PARTS = (
+    ("price_usd", "equipment", "#4a6fa5"),
+    ("fuel_usd_per_year", "diesel", "#b5651d"),
+    ("energy_usd_per_year", "shore fee or electricity", "#8a9a5b"),
+    ("upkeep_usd_per_year", "service and wear", "#9a8fb0"),
+    ("payload_usd_per_year", "payload", "#7f7f7f"),
+)
+_RC: Any = {"svg.hashsalt": "restcab", "svg.fonttype": "none", "font.size": 9.0}
+"""The same bytes for the same result; text stays text."""
+
+
+def compare_svg(result: Result) -> str:
+    """Draw the options, the best on top.
+
+    Parameters
+    ----------
+    result
+        From ``restcab.studies.compare``.
+
+    Returns
+    -------
+    str
+        The chart as SVG: on the left present cost with its span, on the right the first year's
+        cost by part, the purchase apart.
+    """
+    import matplotlib as mpl
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    v = result.values
+    by_name = {row["option"]: row for row in v["options"]}
+    rows = [by_name[name] for name in v["ranking"]][::-1]
+    with mpl.rc_context(_RC):
+        figure = Figure(figsize=(9.0, 1.9 + 0.42 * len(rows)), layout="constrained")
+        FigureCanvasSVG(figure)
+        cost, parts = figure.subplots(1, 2, sharey=True)
+        _draw_cost(cost, rows, v)
+        _draw_parts(parts, rows)
+        handles, labels = parts.get_legend_handles_labels()
+        figure.legend(handles, labels, loc="outside lower center", ncols=len(labels), frameon=False)
+        figure.suptitle(f"Ways to rest: {result.extra['spec']}, {result.extra['weather']}")
+        text = StringIO()
+        figure.savefig(text, format="svg", metadata={"Date": None, "Creator": "restcab"})
+    return text.getvalue()
+
+
+def _draw_cost(axes: Any, rows: list[Any], v: Any) -> None:
+    place = list(range(len(rows)))
+    cost = [row["net_present_cost_usd"] for row in rows]
+    span = [
+        [row["net_present_cost_usd"] - row["net_present_cost_low_usd"] for row in rows],
+        [row["net_present_cost_high_usd"] - row["net_present_cost_usd"] for row in rows],
+    ]
+    colours = ["#4a6fa5" if row["does_the_job"] else "#d9d9d9" for row in rows]
+    axes.barh(place, cost, xerr=span, color=colours, ecolor="#333333", capsize=2)
+    axes.set_yticks(place, [_label(row) for row in rows])
+    axes.set_xlabel(f"present cost over {v['years']:g} years [USD]")
+
+
+def _draw_parts(axes: Any, rows: list[Any]) -> None:
+    left = [0.0] * len(rows)
+    for key, label, colour in _PARTS:
+        values = [row[key] for row in rows]
+        if not any(values):
+            continue
+        hatch = "///" if key == "price_usd" else None
+        axes.barh(
+            range(len(rows)), values, left=left, color=colour, label=label, hatch=hatch,
+            edgecolor="white", linewidth=0.3,
+        )  # fmt: skip
+        left = [start + value for start, value in zip(left, values, strict=True)]
+    axes.set_xlabel("purchase, and running cost of one year [USD]")
+
+
+def _label(row: Any) -> str:
+    only = "" if row["does_the_job"] else "only "
+    return f"{row['option']}\n({only}{row['held_frac']:.0%} held)"

@@ -1,0 +1,142 @@
+"""The page that ``restcab compare`` prints."""
+
+from collections.abc import Callable
+from typing import Any
+
+from restcab.output.console import Page
+from restcab.output.units import Show
+from restcab.results.result import Result
+from restcab.units import L_PER_GAL
+
+_STRONGEST = 8
+"""Inputs shown of those that move the answer; JSON has all."""
+_IDLE = {"needed": "the rests that need cooling or heating", "always": "every rest"}
+
+
+def compare_page(result: Result, units: str, to_file: bool) -> str:
+    """Write the answer for a person.
+
+    Parameters
+    ----------
+    result
+        From ``restcab.studies.compare``.
+    units
+        ``us`` or ``si``.
+    to_file
+        Plain text, whatever the terminal.
+    """
+    show, page, v = Show(units), Page(to_file), result.values
+    rows = {row["option"]: row for row in v["options"]}
+    ranked = [rows[name] for name in v["ranking"]]
+    page.title(f"Ways to rest in {result.extra['spec']}")
+    page.text(_asked(v["year"], result.extra["weather"], show))
+    page.text()
+    page.table(*_money_table(ranked, v, show), right=range(1, 8), wide=(0,))
+    page.text()
+    page.table(*_emission_table(ranked), right=range(1, 8), wide=(0,))
+    page.text()
+    page.title("Why, the best first")
+    for row in ranked:
+        page.text(f"{row['option']}: {row['why']}")
+    _sensitivity(page, v)
+    _notes(page, result)
+    page.cautions()
+    return page.done()
+
+
+def _asked(year: Any, weather: str, show: Show) -> str:
+    """What the year asks for."""
+    return (
+        f"{year['rests_per_year']:g} rests a year, weather {weather}: "
+        f"{year['rests_cooled_per_year']:.0f} need cooling "
+        f"({show.heat(year['cooling_wh_per_year'])} in all), "
+        f"{year['rests_heated_per_year']:.0f} need heating "
+        f"({show.heat(year['heating_wh_per_year'])}). Left alone the bunk would go from "
+        f"{show.temperature(year['temp_bunk_alone_min_c'])} to "
+        f"{show.temperature(year['temp_bunk_alone_max_c'])}."
+    )
+
+
+def _money_table(ranked: Any, v: Any, show: Show) -> tuple[list[str], list[list[str]]]:
+    """Fuel, money, comfort."""
+    per_litre, volume = (1.0 / L_PER_GAL, "gal") if show.us else (1.0, "L")
+    head = [
+        "option", f"diesel {volume}/yr", "el. kWh/yr", "USD/yr", f"USD in {v['years']:g} yr",
+        "low to high", "payback yr", "held",
+    ]  # fmt: skip
+    rows = [
+        [
+            row["option"],
+            f"{row['fuel_l_per_year'] * per_litre:,.0f}",
+            f"{row['electric_kwh_per_year']:,.0f}",
+            f"{row['cost_usd_per_year']:,.0f}",
+            f"{row['net_present_cost_usd']:,.0f}",
+            f"{row['net_present_cost_low_usd']:,.0f} to {row['net_present_cost_high_usd']:,.0f}",
+            _payback(row, v["baseline"]),
+            f"{row['held_frac']:.0%}" + ("" if row["does_the_job"] else " no"),
+        ]
+        for row in ranked
+    ]
+    return head, rows
+
+
+def _payback(row: Any, baseline: str) -> str:
+    if row["option"] == baseline:
+        return "-"
+    return "never" if row["payback_years"] is None else f"{row['payback_years']:.1f}"
+
+
+def _emission_table(ranked: Any) -> tuple[list[str], list[list[str]]]:
+    """First price, cost of a rest, and emissions: tailpipe first, upstream and grid apart."""
+    head = ["option", "price USD", "USD/rest", "CO2 kg/yr", "NOx kg/yr", "PM kg/yr",
+            "CO2 upstream", "CO2 grid"]  # fmt: skip
+    columns: list[tuple[str, Callable[[float], str]]] = [
+        ("price_usd", "{:,.0f}".format),
+        ("cost_per_rest_usd", "{:,.2f}".format),
+        ("co2_kg_per_year", "{:,.0f}".format),
+        ("nox_kg_per_year", "{:,.2f}".format),
+        ("pm_kg_per_year", "{:,.3f}".format),
+        ("co2_upstream_kg_per_year", "{:,.0f}".format),
+        ("co2_grid_kg_per_year", "{:,.0f}".format),
+    ]
+    rows = [[row["option"], *(form(row[name]) for name, form in columns)] for row in ranked]
+    return head, rows
+
+
+def _sensitivity(page: Page, v: Any) -> None:
+    """Which inputs move the answer, and which turn it over."""
+    page.text()
+    page.title("What moves the answer")
+    strongest = v["sensitivity"][:_STRONGEST]
+    flips = [row for row in v["sensitivity"][_STRONGEST:] if row["flips_best"]]
+    rows = [
+        [
+            row["input"], f"{row['low']} to {row['high']}", f"{row['swing_usd']:,.0f}",
+            _best(row, v["best"]),
+        ]
+        for row in [*strongest, *flips]
+    ]  # fmt: skip
+    page.table(("input", "from, to", "USD", "best option then"), rows, right=(2,), wide=(1, 3))
+
+
+def _best(row: Any, best: str | None) -> str:
+    if not row["flips_best"]:
+        return "the same, others change places" if row["flips_ranking"] else "the same"
+    ends = (row["best_at_low"], row["best_at_high"])
+    low, high = ("the same" if end == best else end or "none does the job" for end in ends)
+    return f"low: {low}; high: {high}"
+
+
+def _notes(page: Page, result: Result) -> None:
+    v = result.values
+    page.text()
+    page.text(
+        'Held counts all rests; "no" marks an option that misses the asked share of the rests '
+        "that need cooling, or of those that need heating: it stands below those that do the job, "
+        "whatever it costs. USD are present cost, purchases and replacements in, resale off. "
+        "Low to high: all uncertain inputs together. Many prices are from memory (restcab catalog "
+        f"options): put in your own. Engines run in {_IDLE[v['idle_when']]}."
+    )
+    for warning in result.warnings:
+        page.text()
+        page.text(f"Note: {warning}")

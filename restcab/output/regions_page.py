@@ -1,0 +1,109 @@
+"""The page that ``restcab regions`` prints."""
+
+from typing import Any
+
+from restcab.output.console import Page
+from restcab.output.units import US, energy
+from restcab.results.result import Result
+from restcab.units import L_PER_GAL
+
+
+def regions_page(result: Result, units: str, to_file: bool) -> str:
+    """Write the answer for a person.
+
+    Parameters
+    ----------
+    result
+        From ``restcab.studies.regions``.
+    units
+        ``us`` or ``si``.
+    to_file
+        Plain text, whatever the terminal.
+    """
+    page, v = Page(to_file), result.values
+    volume = _Volume(units)
+    page.title(f"{v['option']} against {v['baseline']}: {v['fleet']}")
+    page.text(_lead(v))
+    page.text()
+    saves = f"saves {volume.unit}"
+    rows = sorted(v["regions"], key=lambda row: -row["saving_usd_per_year"])
+    page.table(
+        ("climate", "cooled", "heated", saves, "USD", "held", "bank"),
+        [_region(row, volume) for row in rows],
+        right=(1, 2, 3, 4, 5, 6),
+    )
+    page.text("cooled, heated: rests a year that need it. bank: batteries needed, the most of any "
+              "truck there. All per year, on this fleet's lanes.")  # fmt: skip
+    if len(v["trucks"]) > 1:
+        page.text()
+        page.table(
+            ("truck", "count", "rests", saves, "USD", "held"),
+            [_truck(row, volume) for row in v["trucks"]],
+            right=(1, 2, 3, 4, 5),
+        )
+    page.text()
+    page.table(
+        ("option", f"diesel {volume.unit}", "running USD", "CO2 t", "held"),
+        [_option(row, volume) for row in v["options"]],
+        right=(1, 2, 3, 4),
+    )
+    page.text("Running cost is without purchases. CO2 is the tailpipe's and the grid's.")
+    for warning in result.warnings:
+        page.text()
+        page.text(f"Note: {warning}")
+    page.cautions()
+    return page.done()
+
+
+class _Volume:
+    """Diesel in the units asked for."""
+
+    def __init__(self, units: str) -> None:
+        us = units.lower() == US
+        self.unit, self._per_gal = ("gal", 1.0) if us else ("L", L_PER_GAL)
+
+    def __call__(self, value_gal: float) -> str:
+        return f"{value_gal * self._per_gal:,.0f}"
+
+
+def _lead(v: Any) -> str:
+    """Totals in a sentence or two."""
+    total = v["totals"]
+    saved_gal = total["idle_fuel_gal_per_year"] - total["option_fuel_gal_per_year"]
+    return (
+        f"{v['truck_years']:,.0f} trucks, {total['rests']:,.0f} rests a year: saves "
+        f"{saved_gal:,.0f} gal ({saved_gal * L_PER_GAL:,.0f} L) of diesel, "
+        f"{total['saving_usd_per_year']:,.0f} USD of running cost "
+        f"({total['saving_after_purchase_usd_per_year']:,.0f} USD a year after buying it), "
+        f"{total['co2_saved_kg_per_year'] / 1000.0:,.1f} t of CO2; takes out "
+        f"{energy(total['cooling_wh_per_year'])} of heat and holds {total['rests_held_frac']:.1%} "
+        "of the rests."
+    )
+
+
+def _saved(row: Any) -> float:
+    return float(row["idle_fuel_gal_per_year"] - row["option_fuel_gal_per_year"])
+
+
+def _region(row: Any, volume: _Volume) -> tuple[str, ...]:
+    batteries = row["bank_batteries_required"]
+    return (
+        row["climate"], f"{row['rests_cooled']:,.0f}", f"{row['rests_heated']:,.0f}",
+        volume(_saved(row)), f"{row['saving_usd_per_year']:,.0f}", f"{row['rests_held_frac']:.1%}",
+        "none" if batteries is None else str(batteries),
+    )  # fmt: skip
+
+
+def _truck(row: Any, volume: _Volume) -> tuple[str, ...]:
+    return (
+        row["truck"], f"{row['count']:g}", f"{row['rests']:,.0f}", volume(_saved(row)),
+        f"{row['saving_usd_per_year']:,.0f}", f"{row['rests_held_frac']:.1%}",
+    )  # fmt: skip
+
+
+def _option(row: Any, volume: _Volume) -> tuple[str, ...]:
+    co2_t = (row["co2_kg_per_year"] + row["co2_grid_kg_per_year"]) / 1000.0
+    return (
+        row["option"], volume(row["fuel_gal_per_year"]), f"{row['cost_usd_per_year']:,.0f}",
+        f"{co2_t:,.1f}", f"{row['held_frac']:.1%}",
+    )  # fmt: skip

@@ -1,0 +1,70 @@
+"""Quantities as text in the units asked for, the other system beside them."""
+
+from restcab import units
+
+US, SI = "us", "si"
+
+
+class Show:
+    """Writes SI values in the units a reader asked for.
+
+    Parameters
+    ----------
+    system
+        ``us``: customary first, SI behind in brackets; ``si``: SI alone.
+    """
+
+    def __init__(self, system: str) -> None:
+        self.us = system.lower() == US
+
+    def _pair(self, customary: str, metric: str) -> str:
+        return f"{customary} ({metric})" if self.us else metric
+
+    def heat_rate(self, value_w: float) -> str:
+        """Heating or cooling [W]."""
+        return self._pair(f"{value_w * units.BTU_PER_H_PER_W:,.0f} Btu/h", f"{value_w:,.0f} W")
+
+    def heat(self, value_wh: float) -> str:
+        """Heat [Wh]."""
+        return self._pair(f"{value_wh * units.BTU_PER_WH:,.0f} Btu", f"{value_wh:,.0f} Wh")
+
+    def temperature(self, value_c: float) -> str:
+        """Temperature [°C]."""
+        return self._pair(f"{units.fahrenheit(value_c):.1f} °F", f"{value_c:.1f} °C")
+
+    def mass(self, value_kg: float) -> str:
+        """Mass [kg]."""
+        return self._pair(f"{value_kg / units.KG_PER_LB:,.0f} lb", f"{value_kg:,.0f} kg")
+
+    def volume(self, value_l: float) -> str:
+        """Volume of fuel [L]."""
+        return self._pair(f"{value_l / units.L_PER_GAL:,.2f} gal", f"{value_l:,.2f} L")
+
+    def column_temperature(self, value_c: float) -> str:
+        """Temperature without its unit, for a column."""
+        return f"{units.fahrenheit(value_c) if self.us else value_c:.1f}"
+
+    def column_heat_rate(self, value_w: float) -> str:
+        """Heat rate without its unit, for a column."""
+        # Rounded to a whole number first, so that nothing prints as -0.
+        return f"{round(value_w * units.BTU_PER_H_PER_W if self.us else value_w):,}"
+
+    @property
+    def temperature_unit(self) -> str:
+        """Unit of a temperature column."""
+        return "°F" if self.us else "°C"
+
+    @property
+    def heat_rate_unit(self) -> str:
+        """Unit of a heat rate column."""
+        return "Btu/h" if self.us else "W"
+
+
+def energy(value_wh: float) -> str:
+    """Electric energy, the same in both systems."""
+    return f"{value_wh / 1000.0:,.2f} kWh"
+
+
+def power(value_w: float) -> str:
+    """Electric power, the same in both systems."""
+    return f"{value_w:,.0f} W"

@@ -1,0 +1,273 @@
+"""Battery chemistries: the constants and curves of flooded lead, AGM lead and iron phosphate.
+
+Every value stands in ``data/chemistries.csv`` with its source and with how the source was seen
+("read", "read second-hand", "from memory", "computed", "design assumption", ...). Voltages are per
+cell, so the same rows serve 6, 12, 24 and 48 V banks.
+"""
+
+import csv
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache, cached_property
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+from restcab.errors import InputError, Problem, nearest
+from restcab.physics.arrays import FloatArray, FloatLike
+
+CHEMISTRIES = ("flooded", "AGM", "LFP")
+"""Names accepted by :func:`chemistry`."""
+
+_SOC_STEPS = 100  # every state-of-charge knot in the table is a multiple of 1 %
+_SOC_GRID = np.arange(_SOC_STEPS + 1) / _SOC_STEPS
+# as arrays: the engine reads these curves at every step, and numpy converts a float each time
+_STEPS_0D, _ONE_0D = np.array(float(_SOC_STEPS)), np.array(1.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """A table read by straight lines, held constant outside its range.
+
+    Parameters
+    ----------
+    x, y
+        Increasing abscissae and the values there, equal length.
+    """
+
+    x: FloatArray
+    y: FloatArray
+
+    def __call__(self, at: FloatLike) -> FloatArray:
+        """Return the value at ``at`` (any shape)."""
+        return np.asarray(np.interp(at, self.x, self.y))
+
+
+@dataclass(frozen=True, eq=False)
+class SocCurve:
+    """A curve over state of charge with its exact integral, on an even grid for speed.
+
+    Parameters
+    ----------
+    value
+        Values at 0, 1, ... 100 % state of charge; constant beyond both ends.
+    """
+
+    value: FloatArray
+
+    def __call__(self, soc_frac: FloatLike) -> FloatArray:
+        """Return the value at a state of charge [0-1], any shape."""
+        soc, cell = _locate(soc_frac)
+        level, slope = self._lines
+        return level.take(cell, mode="clip") + soc * slope.take(cell, mode="clip")
+
+    def integral(self, soc_frac: FloatLike) -> FloatArray:
+        """Return the integral from 0 to a state of charge; exact for the straight lines."""
+        return self.with_integral(soc_frac)[1]
+
+    def with_integral(self, soc_frac: FloatLike) -> tuple[FloatArray, FloatArray]:
+        """Return value and integral at a state of charge, for little more than one of them."""
+        soc, cell = _locate(soc_frac)
+        level = self._lines[0].take(cell, mode="clip")
+        half_rise = self._half_slopes.take(cell, mode="clip") * soc
+        area = self._offsets.take(cell, mode="clip") + soc * (level + half_rise)
+        return level + (half_rise + half_rise), area
+
+    @cached_property
+    def _lines(self) -> tuple[FloatArray, FloatArray]:
+        """Level at 0 and slope of the line in each cell; level ones before and behind the grid."""
+        slope = np.concatenate(([0.0], np.diff(self.value) * _SOC_STEPS, [0.0]))
+        start = np.concatenate(([0.0], _SOC_GRID))
+        value = np.concatenate((self.value[:1], self.value))
+        return value - slope * start, slope
+
+    @cached_property
+    def _half_slopes(self) -> FloatArray:
+        return 0.5 * self._lines[1]
+
+    @cached_property
+    def _offsets(self) -> FloatArray:
+        """Integral up to each cell less that of its own line: the constant of its parabola."""
+        steps = 0.5 * (self.value[1:] + self.value[:-1]) / _SOC_STEPS
+        area = np.concatenate(([0.0, 0.0], np.cumsum(steps)))
+        start = np.concatenate(([0.0], _SOC_GRID))
+        level, slope = self._lines
+        return area - start * (level + 0.5 * slope * start)
+
+
+def _locate(
+    soc_frac: FloatLike,
+) -> tuple[FloatArray, np.ndarray[tuple[int, ...], np.dtype[np.intp]]]:
+    """Return states of charge and their cells, 0 below the grid and 101 above it once clipped."""
+    soc = np.asarray(soc_frac, dtype=np.float64)
+    return soc, (soc * _STEPS_0D + _ONE_0D).astype(np.intp)
+
+
+@dataclass(frozen=True, eq=False)
+class Chemistry:
+    """Constants and curves of one battery chemistry; per cell unless the name says otherwise.
+
+    Parameters
+    ----------
+    name
+        One of :data:`CHEMISTRIES`.
+    cells_per_12v
+        Cells in series in a nominal 12 V battery.
+    peukert_exponent
+        Exponent of the rate effect, >= 1.
+    capacity_temp
+        Capacity over rated capacity against temperature [°C], constant current for hours.
+    capacity_fade_frac
+        Share of the capacity lost at the end of life.
+    ocv_cell
+        Rest voltage of a cell [V] against state of charge.
+    end_v_cell
+        Voltage under load [V] at which the rated capacity ends.
+    knee_exponent
+        Shape of the voltage fall towards the end voltage.
+    resistance_ohm_ah_12v
+        Effective resistance of a full 12 V battery at 25 °C times its rated Ah [ohm·Ah].
+    resistance_soc
+        Resistance over that of a full battery, against state of charge.
+    resistance_temp_per_k
+        Exponential rise per kelvin below 25 °C [1/K].
+    resistance_age_rise_frac
+        Rise at the end of life.
+    usable_depth_frac
+        Depth of discharge used in practice.
+    cutoff_v_cell
+        Usual low-voltage disconnect under load [V].
+    specific_energy_wh_per_kg
+        Rated energy over mass of the battery [Wh/kg].
+    density_kg_per_m3, specific_heat_j_per_kgk
+        Mass over outer volume [kg/m³] and specific heat [J/(kg·K)] of the whole battery.
+    cycles
+        Life in cycles against depth of discharge.
+    calendar_life_years, calendar_halving_k
+        Life at 25 °C [years] and the warming that halves it [K].
+    coulombic_efficiency, charge_overvoltage_cell, acceptance_c_rate
+        Charging, against state of charge: share of the charge kept; terminal above rest voltage
+        [V]; current taken over rated Ah [1/h].
+    absorption_v_cell
+        Voltage limit of charging [V].
+    acceptance_temp
+        Acceptance over that at 25 °C, against temperature [°C].
+    charge_temp_min_c, charge_temp_max_c
+        Temperatures between which the battery may be charged [°C].
+    """
+
+    name: str
+    cells_per_12v: float
+    peukert_exponent: float
+    capacity_temp: Curve
+    capacity_fade_frac: float
+    ocv_cell: SocCurve
+    end_v_cell: float
+    knee_exponent: float
+    resistance_ohm_ah_12v: float
+    resistance_soc: SocCurve
+    resistance_temp_per_k: float
+    resistance_age_rise_frac: float
+    usable_depth_frac: float
+    cutoff_v_cell: float
+    specific_energy_wh_per_kg: float
+    density_kg_per_m3: float
+    specific_heat_j_per_kgk: float
+    cycles: Curve
+    calendar_life_years: float
+    calendar_halving_k: float
+    coulombic_efficiency: SocCurve
+    charge_overvoltage_cell: SocCurve
+    absorption_v_cell: float
+    acceptance_c_rate: SocCurve
+    acceptance_temp: Curve
+    charge_temp_min_c: float
+    charge_temp_max_c: float
+
+    def cells_in_series(self, voltage_nominal_v: FloatLike) -> FloatArray:
+        """Return the cells in series of a bank from its nominal voltage.
+
+        Parameters
+        ----------
+        voltage_nominal_v
+            Nominal voltage [V]: 6, 12, 24, 36 or 48, or the 12.8, 25.6, 51.2 V that iron-phosphate
+            packs are labelled with.
+
+        Returns
+        -------
+        ndarray
+            Number of cells.
+
+        Notes
+        -----
+        Rounded to whole 6 V blocks of 12.3 V per two, so that both ways of labelling give the
+        same count.
+        """
+        blocks_6v = np.round(2.0 * np.asarray(voltage_nominal_v, dtype=np.float64) / 12.3)
+        return 0.5 * self.cells_per_12v * blocks_6v
+
+
+_CURVES = {"capacity_temp", "cycles", "acceptance_temp"}
+_SOC_CURVES = {
+    "ocv_cell",
+    "resistance_soc",
+    "coulombic_efficiency",
+    "charge_overvoltage_cell",
+    "acceptance_c_rate",
+}
+
+
+def read_table(file_name: str) -> list[Mapping[str, str]]:
+    """Return the rows of a table in the package's ``data`` folder, each with a source."""
+    text = files("restcab").joinpath("data", file_name).read_text(encoding="utf-8")
+    return list(csv.DictReader(text.splitlines()))
+
+
+@cache
+def chemistry(name: str) -> Chemistry:
+    """Return a chemistry by name.
+
+    Parameters
+    ----------
+    name
+        ``"flooded"``, ``"AGM"`` or ``"LFP"``; case does not matter.
+
+    Returns
+    -------
+    Chemistry
+        Constants and curves; the same object on every call.
+
+    Raises
+    ------
+    InputError
+        If there is no such chemistry.
+    """
+    known = {key.lower(): key for key in CHEMISTRIES}
+    if name.lower() not in known:
+        raise InputError(
+            Problem(
+                "bank.chemistry",
+                f"unknown chemistry {name!r}",
+                ", ".join(CHEMISTRIES),
+                nearest(name, CHEMISTRIES),
+            )
+        )
+    found = known[name.lower()]
+    points: dict[str, list[tuple[float, float]]] = defaultdict(list)
+    for row in read_table("chemistries.csv"):
+        if row["chemistry"] == found:
+            x = float(row["x"]) if row["x"] else np.nan
+            points[row["quantity"]].append((x, float(row["value"])))
+    return Chemistry(name=found, **{key: _field(key, pairs) for key, pairs in points.items()})
+
+
+# Any: a field is a number or a curve, as its name says
+def _field(quantity: str, pairs: list[tuple[float, float]]) -> Any:
+    x, y = np.array(sorted(pairs)).T
+    if quantity in _CURVES:
+        return Curve(x, y)
+    if quantity in _SOC_CURVES:
+        return SocCurve(np.interp(_SOC_GRID, x, y))
+    return float(y[0])

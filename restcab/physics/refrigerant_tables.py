@@ -1,0 +1,266 @@
+"""Refrigerant properties from small polynomial tables.
+
+A table holds Chebyshev coefficients in the distance from the critical point,
+``z = (1 - T/T_crit)**(1/3)``, because along the saturation line all properties are smooth in that
+variable up to the critical point, and in a second variable beside it: the superheat for suction
+gas, or the entropy above saturated vapour for compression. With enthalpy given as a function of
+pressure and entropy an isentropic compression needs no iteration, and its slope is the
+temperature. The mapping of z and the two forms are design choices of this package.
+
+Saturation temperature always means the dew point; for blends the liquid enthalpy is that of the
+bubble point at the same pressure. Reference state: saturated liquid at 0 °C has 200 kJ/kg and
+1 kJ/(kg K), the convention of the refrigeration trade (IIR).
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.polynomial import chebyshev
+
+from restcab.physics.arrays import FloatArray, FloatLike
+
+_KELVIN = 273.15
+_PRESSURE_NEWTON_STEPS = 8
+_SUPERHEAT_STRETCH_K = 15.0  # vapour near the dew line bends sharply in hot, dense states
+COEFFICIENT_FIELDS = (
+    "ln_pressure",
+    "h_liquid",
+    "s_liquid",
+    "s_vapour",
+    "h_superheat",
+    "s_superheat",
+    "ln_density",
+    "h_entropy",
+)
+
+
+@dataclass(frozen=True)
+class SuctionLine:
+    """Vapour at one fixed superheat: coefficients in z alone, cheap to evaluate many times."""
+
+    h_superheat: FloatArray
+    s_superheat: FloatArray
+    ln_density: FloatArray
+
+
+@dataclass(frozen=True)
+class Refrigerant:
+    """Properties of one refrigerant between ``temp_min_c`` and ``temp_max_c`` of saturation.
+
+    Parameters
+    ----------
+    name
+        Trade name, such as ``R134a``.
+    source
+        Where the table comes from.
+    temp_critical_c
+        Critical temperature [°C].
+    temp_min_c, temp_max_c
+        Range of the saturation temperature [°C].
+    superheat_max_k
+        Range of the superheat, from 0 [K].
+    entropy_max_j_per_kgk
+        Range of the entropy above saturated vapour, from 0 [J/(kg K)].
+    ln_pressure, h_liquid, s_liquid, s_vapour
+        Chebyshev coefficients in z of ln(p / 1 Pa), of liquid enthalpy and entropy, and of
+        the entropy of saturated vapour.
+    h_superheat, s_superheat, ln_density
+        The same in z and superheat, for vapour: enthalpy [J/kg], entropy [J/(kg K)] and the
+        logarithm of density [kg/m3].
+    h_entropy
+        The same in z and entropy above saturated vapour: enthalpy [J/kg].
+    """
+
+    name: str
+    source: str
+    temp_critical_c: float
+    temp_min_c: float
+    temp_max_c: float
+    superheat_max_k: float
+    entropy_max_j_per_kgk: float
+    ln_pressure: FloatArray
+    h_liquid: FloatArray
+    s_liquid: FloatArray
+    s_vapour: FloatArray
+    h_superheat: FloatArray
+    s_superheat: FloatArray
+    ln_density: FloatArray
+    h_entropy: FloatArray
+
+    @classmethod
+    def from_dict(cls, table: Mapping[str, Any]) -> "Refrigerant":
+        """Build from the mapping stored in a table file."""
+        fields = dict(table)
+        for name in COEFFICIENT_FIELDS:
+            fields[name] = np.asarray(fields[name], dtype=np.float64)
+        return cls(**fields)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the mapping stored in a table file: plain numbers with 11 digits."""
+        fields = dict(vars(self))
+        for name in COEFFICIENT_FIELDS:
+            fields[name] = _rounded(fields[name].tolist())
+        return fields
+
+    def _x(self, temp_sat_c: FloatLike) -> FloatArray:
+        return distance_scaled(temp_sat_c, self.temp_critical_c, self.temp_min_c, self.temp_max_c)
+
+    def _superheat_x(self, superheat_k: FloatLike) -> FloatArray:
+        return superheat_scaled(superheat_k, self.superheat_max_k)
+
+    def pressure_pa(self, temp_sat_c: FloatLike) -> FloatArray:
+        """Saturation (dew-point) pressure [Pa] at a saturation temperature [°C]."""
+        return np.exp(_chebyshev(self._x(temp_sat_c), self.ln_pressure))
+
+    def temp_saturation_c(self, pressure_pa: FloatLike) -> FloatArray:
+        """Saturation temperature [°C] at a pressure [Pa]: inverse of `pressure_pa`."""
+        target: FloatArray = np.log(np.asarray(pressure_pa, dtype=np.float64))
+        middle = 0.5 * (self.temp_min_c + self.temp_max_c)
+        temp: FloatArray = np.full(target.shape, middle, dtype=np.float64)
+        step_k = 0.01
+        for _ in range(_PRESSURE_NEWTON_STEPS):
+            low, high = (
+                _chebyshev(self._x(temp + shift), self.ln_pressure) for shift in (-step_k, step_k)
+            )
+            temp = temp - (0.5 * (low + high) - target) * 2.0 * step_k / (high - low)
+            temp = np.clip(temp, self.temp_min_c, self.temp_max_c)
+        return temp
+
+    def enthalpy_liquid_j_per_kg(self, temp_sat_c: FloatLike) -> FloatArray:
+        """Enthalpy [J/kg] of liquid at a temperature [°C]; pressure hardly matters for liquid."""
+        value: FloatArray = _chebyshev(self._x(temp_sat_c), self.h_liquid)
+        return value
+
+    def entropy_liquid_j_per_kgk(self, temp_sat_c: FloatLike) -> FloatArray:
+        """Entropy [J/(kg K)] of saturated liquid at a temperature [°C]."""
+        value: FloatArray = _chebyshev(self._x(temp_sat_c), self.s_liquid)
+        return value
+
+    def enthalpy_vapour_j_per_kg(
+        self, temp_sat_c: FloatLike, superheat_k: FloatLike = 0.0
+    ) -> FloatArray:
+        """Enthalpy [J/kg] of vapour at a saturation temperature [°C] and superheat [K]."""
+        return self._vapour(self.h_superheat, temp_sat_c, superheat_k)
+
+    def entropy_vapour_j_per_kgk(
+        self, temp_sat_c: FloatLike, superheat_k: FloatLike = 0.0
+    ) -> FloatArray:
+        """Entropy [J/(kg K)] of vapour at a saturation temperature [°C] and superheat [K]."""
+        return self._vapour(self.s_superheat, temp_sat_c, superheat_k)
+
+    def density_vapour_kg_per_m3(
+        self, temp_sat_c: FloatLike, superheat_k: FloatLike = 0.0
+    ) -> FloatArray:
+        """Density [kg/m3] of vapour at a saturation temperature [°C] and superheat [K]."""
+        return np.exp(self._vapour(self.ln_density, temp_sat_c, superheat_k))
+
+    def _vapour(
+        self, coefficients: FloatArray, temp_sat_c: FloatLike, superheat_k: FloatLike
+    ) -> FloatArray:
+        x, y = np.broadcast_arrays(self._x(temp_sat_c), self._superheat_x(superheat_k))
+        return _chebyshev_2d(x, y, coefficients)
+
+    def suction_line(self, superheat_k: float) -> SuctionLine:
+        """Reduce the vapour tables to one fixed superheat [K]."""
+        y = self._superheat_x(superheat_k)
+        return SuctionLine(
+            *(
+                _chebyshev(y, coefficients.T)
+                for coefficients in (self.h_superheat, self.s_superheat, self.ln_density)
+            )
+        )
+
+    def suction_state(
+        self, line: SuctionLine, temp_sat_c: FloatLike
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Enthalpy [J/kg], entropy [J/(kg K)] and density [kg/m3] along a `suction_line`."""
+        x = self._x(temp_sat_c)
+        enthalpy: FloatArray = _chebyshev(x, line.h_superheat)
+        entropy: FloatArray = _chebyshev(x, line.s_superheat)
+        return enthalpy, entropy, np.exp(_chebyshev(x, line.ln_density))
+
+    def enthalpy_at_entropy_j_per_kg(
+        self, temp_sat_c: FloatLike, entropy_j_per_kgk: FloatLike
+    ) -> FloatArray:
+        """Enthalpy of vapour at a saturation temperature and an entropy.
+
+        Parameters
+        ----------
+        temp_sat_c
+            Saturation temperature that belongs to the pressure [°C].
+        entropy_j_per_kgk
+            Entropy [J/(kg K)]. Below that of saturated vapour the state is wet, where at
+            constant pressure enthalpy rises with entropy by the temperature, dh = T ds.
+
+        Returns
+        -------
+        FloatArray
+            Enthalpy [J/kg].
+        """
+        temp: FloatArray = np.asarray(temp_sat_c, dtype=np.float64)
+        x = self._x(temp)
+        excess = np.asarray(entropy_j_per_kgk) - _chebyshev(x, self.s_vapour)
+        y = 2.0 * np.maximum(excess, 0.0) / self.entropy_max_j_per_kgk - 1.0
+        x, y = np.broadcast_arrays(x, y)
+        dry = _chebyshev_2d(x, y, self.h_entropy)
+        return dry + (temp + _KELVIN) * np.minimum(excess, 0.0)
+
+
+def _chebyshev(x: FloatArray, coefficients: FloatArray) -> FloatArray:
+    value: FloatArray = chebyshev.chebval(x, coefficients).astype(np.float64, copy=False)
+    return value
+
+
+def _chebyshev_2d(x: FloatArray, y: FloatArray, coefficients: FloatArray) -> FloatArray:
+    value: FloatArray = chebyshev.chebval2d(x, y, coefficients).astype(np.float64, copy=False)
+    return value
+
+
+def distance_scaled(
+    temp_sat_c: FloatLike, temp_critical_c: float, temp_min_c: float, temp_max_c: float
+) -> FloatArray:
+    """Map a saturation temperature [°C] to the Chebyshev interval -1 … 1 through z.
+
+    -1 is the end near the critical point, 1 is the cold end.
+    """
+    near, far = (
+        np.cbrt((temp_critical_c - end) / (temp_critical_c + _KELVIN))
+        for end in (temp_max_c, temp_min_c)
+    )
+    temp = np.asarray(temp_sat_c, dtype=np.float64)
+    z = np.cbrt((temp_critical_c - temp) / (temp_critical_c + _KELVIN))
+    scaled: FloatArray = (2.0 * z - near - far) / (far - near)
+    return scaled
+
+
+def temperature_at_scaled_c(
+    x: FloatArray, temp_critical_c: float, temp_min_c: float, temp_max_c: float
+) -> FloatArray:
+    """Saturation temperature [°C] of a point in the Chebyshev interval: inverse mapping."""
+    near, far = (
+        np.cbrt((temp_critical_c - end) / (temp_critical_c + _KELVIN))
+        for end in (temp_max_c, temp_min_c)
+    )
+    z = 0.5 * (x * (far - near) + near + far)
+    temp: FloatArray = temp_critical_c - (temp_critical_c + _KELVIN) * z**3
+    return temp
+
+
+def superheat_scaled(superheat_k: FloatLike, superheat_max_k: float) -> FloatArray:
+    """Map a superheat [K] to the Chebyshev interval -1 … 1, stretched near saturation."""
+    superheat: FloatArray = np.asarray(superheat_k, dtype=np.float64)
+    share = superheat / (superheat + _SUPERHEAT_STRETCH_K)
+    return share * (2.0 * (superheat_max_k + _SUPERHEAT_STRETCH_K) / superheat_max_k) - 1.0
+
+
+def superheat_at_scaled_k(y: FloatArray, superheat_max_k: float) -> FloatArray:
+    """Superheat [K] of a point in the Chebyshev interval: inverse mapping."""
+    share = (y + 1.0) * superheat_max_k / (2.0 * (superheat_max_k + _SUPERHEAT_STRETCH_K))
+    superheat: FloatArray = _SUPERHEAT_STRETCH_K * share / (1.0 - share)
+    return superheat
+
+
+def _rounded(values: Sequence[Any]) -> list[Any]:
+    return [_rounded(v) if isinstance(v, list) else float(f"{v:.11g}") for v in values]

@@ -1,0 +1,103 @@
+"""What describes a cooling unit: its data sheet, and typical values for all the rest.
+
+References
+----------
+.. [1] AHRI Standard 210/240: test condition A and standard air. Condition read second-hand in
+   public code.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class UnitConstants:
+    """Typical values of a small packaged unit; all may be replaced.
+
+    Parameters
+    ----------
+    superheat_k, subcooling_k
+        At the evaporator and condenser outlets [K] (common practice, no source).
+    evaporator_drop_k
+        Coil surface above evaporating temperature at the rating point [K] (design assumption;
+        gives the usual 5-9 °C evaporating at condition A).
+    condenser_approach_k
+        Condensing above outdoor temperature at the rating point [K] (common practice: 10-20).
+    condenser_air_rise_k
+        Warming of the condenser air at the rating point [K] (common practice: 7-11).
+    bypass_ntu
+        Air-side number of transfer units of the coil at ``airflow_nominal_m3_per_j``; 1.8 gives
+        a bypass factor of 0.17 (from memory: 0.1-0.2 for three or four rows).
+    airflow_nominal_m3_per_j
+        Air per unit of cooling at which ``bypass_ntu`` holds [m3/J]; 400 cfm per ton
+        (common practice, no source).
+    flow_exponent
+        Air-side conductance of both coils grows with flow to this power (from memory: 0.4-0.6
+        for plate fins).
+    clearance_frac, clearance_exponent
+        Volumetric efficiency 1 + C - C pr**(1/n) (from memory; textbook form).
+    leakage_frac
+        Share of the full-speed flow that leaks back whatever the speed (design assumption).
+    pressure_ratio_best, efficiency_width
+        Isentropic efficiency falls as exp(-w ln(pr/pr_best)**2) (design assumption, shape of
+        published maps of small rotary and piston compressors, from memory).
+    speed_best_frac, speed_curvature
+        ... and as 1 - c (speed - speed_best)**2 (design assumption, from memory of small
+        electronically driven compressors: best at mid speed, a few per cent lower at both ends).
+    condenser_fan_min_frac
+        Condenser fan speed when the compressor runs at a quarter of its speed, in between
+        linear; flow follows the fan, power its cube (design assumption: electronically driven
+        fans are slowed with the compressor).
+    lift_min_k
+        Head-pressure control: the condenser works as if the outdoor air were at least this far
+        above the coil [K], so that the expansion valve keeps a pressure difference, about 10 K
+        of saturation temperature at the lowest speed (design assumption).
+    """
+
+    superheat_k: float = 7.0
+    subcooling_k: float = 5.0
+    evaporator_drop_k: float = 5.0
+    condenser_approach_k: float = 15.0
+    condenser_air_rise_k: float = 9.0
+    bypass_ntu: float = 1.8
+    airflow_nominal_m3_per_j: float = 5.368e-5
+    flow_exponent: float = 0.5
+    clearance_frac: float = 0.04
+    clearance_exponent: float = 1.1
+    leakage_frac: float = 0.02
+    pressure_ratio_best: float = 2.8
+    efficiency_width: float = 0.3
+    speed_best_frac: float = 0.55
+    speed_curvature: float = 0.25
+    condenser_fan_min_frac: float = 0.5
+    lift_min_k: float = 5.0
+
+
+@dataclass(frozen=True)
+class RatingPoint:
+    """What a unit's data sheet declares.
+
+    Parameters
+    ----------
+    capacity_w
+        Total net cooling [W]: what the room loses, so the fan's own heat is already taken off.
+    power_w
+        Total electric input with both fans [W].
+    airflow_m3_per_s
+        Evaporator airflow [m3/s] of standard air.
+    evaporator_fan_w, condenser_fan_w
+        Electric power of the fans [W], inside ``power_w``.
+    refrigerant
+        Trade name.
+    temp_outdoor_c, temp_indoor_c, temp_indoor_wet_c
+        Rating condition [°C]; default is condition A of [1]_.
+    """
+
+    capacity_w: float
+    power_w: float
+    airflow_m3_per_s: float
+    evaporator_fan_w: float
+    condenser_fan_w: float
+    refrigerant: str = "R134a"
+    temp_outdoor_c: float = 35.0
+    temp_indoor_c: float = 26.7
+    temp_indoor_wet_c: float = 19.4

@@ -1,0 +1,116 @@
+"""Where numbers come from: data rows that carry their source, and the hash of the inputs."""
+
+import csv
+import hashlib
+import json
+import math
+from collections.abc import Mapping
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
+
+from restcab import __version__
+
+HOW_KNOWN = (
+    "read",
+    "read second-hand",
+    "computed",
+    "from memory",
+    "design assumption",
+    "common practice, no source",
+)
+"""How a figure is known. ``read``: in the source named; ``read second-hand``: in a text that quotes
+it; ``from memory``: not checked against it."""
+
+
+class SourceMissingError(ValueError):
+    """A data row stands without a source."""
+
+
+@lru_cache(maxsize=32)
+def data_rows(table: str) -> tuple[Mapping[str, str], ...]:
+    """Read one table of the package's data directory.
+
+    Parameters
+    ----------
+    table
+        File name without its ending, e.g. ``paints``.
+
+    Returns
+    -------
+    tuple of mappings
+        The rows as text, each with the columns ``source`` and ``how``.
+
+    Raises
+    ------
+    SourceMissingError
+        If a row names no source, or says in no known word how the figure is known.
+    """
+    text = files("restcab").joinpath("data", f"{table}.csv").read_text(encoding="utf-8")
+    return tuple(sourced_rows(table, text))
+
+
+def sourced_rows(table: str, text: str) -> list[Mapping[str, str]]:
+    """Parse CSV text and reject a row without a source; see `data_rows`."""
+    rows: list[Mapping[str, str]] = list(csv.DictReader(text.splitlines(), strict=True))
+    for number, row in enumerate(rows, start=2):
+        if None in row or None in row.values():
+            raise SourceMissingError(f"{table}.csv line {number}: wrong number of cells")
+        if not row.get("source", "").strip():
+            raise SourceMissingError(f"{table}.csv line {number}: no source")
+        if row.get("how") not in HOW_KNOWN:
+            raise SourceMissingError(
+                f"{table}.csv line {number}: how = {row.get('how')!r}, not one of {HOW_KNOWN}"
+            )
+    return rows
+
+
+def hash_inputs(inputs: Mapping[str, Any]) -> str:
+    """Hash resolved inputs, whatever the order of their keys.
+
+    Parameters
+    ----------
+    inputs
+        Nested mappings and sequences of text, numbers, booleans and None.
+
+    Returns
+    -------
+    str
+        SHA-256 in hexadecimal digits.
+
+    Raises
+    ------
+    ValueError
+        If a number is NaN or infinite: no input may be.
+    """
+    text = json.dumps(inputs, sort_keys=True, allow_nan=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def provenance(inputs_hash: str, weather_hash: str | None = None) -> dict[str, str | None]:
+    """Return the provenance block of a JSON result."""
+    return {
+        "version": __version__,
+        "inputs_hash": inputs_hash,
+        "weather_hash": weather_hash,
+    }
+
+
+class Sources:
+    """Collects the sources that a run relied on, each once, in the order met."""
+
+    def __init__(self) -> None:
+        self._texts: dict[str, None] = {}
+
+    def cite(self, text: str) -> None:
+        """Note a source."""
+        self._texts.setdefault(text)
+
+    def texts(self) -> list[str]:
+        """Return what was cited."""
+        return list(self._texts)
+
+
+def is_finite_number(value: object) -> bool:
+    """Tell whether a value is a finite number; a bool is none, although Python counts it as one."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)

@@ -1,0 +1,1 @@
+"""Results: what a study hands over, and rests as data frames."""

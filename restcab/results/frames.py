@@ -1,0 +1,47 @@
+"""Rests as pandas frames."""
+
+import numpy as np
+import pandas as pd
+
+from restcab.engine.record import LOAD_PARTS, RestRun
+from restcab.physics.arrays import FloatArray
+
+
+def hourly_frame(run: RestRun, case: int, start: np.datetime64, hours: float) -> pd.DataFrame:
+    """One rest hour by hour: means of the hour that ends at ``time``.
+
+    Parameters
+    ----------
+    run
+        Rests with recorded parts.
+    case
+        Which of them.
+    start
+        Local standard time at which it began.
+    hours
+        Length of the rest [h].
+
+    Returns
+    -------
+    DataFrame
+        Columns ``time``, ``temp_out_c``, ``temp_bunk_c``, ``load_w`` and the parts ``<part>_w``
+        of the load, which add up to it; a last row shorter than an hour keeps its own end.
+    """
+    assert run.parts_w is not None
+    ends = np.append(np.arange(1.0, hours), hours)
+    row = np.clip(np.searchsorted(ends, run.time_h - 1e-9), 0, len(ends) - 1)
+    count = np.bincount(row, minlength=len(ends))
+
+    def mean(values: FloatArray) -> FloatArray:
+        return np.asarray(np.bincount(row, weights=values, minlength=len(ends)) / count)
+
+    seconds = np.round(ends * 3600.0).astype("timedelta64[s]")
+    columns: dict[str, object] = {
+        "time": start.astype("datetime64[s]") + seconds,
+        "temp_out_c": mean(run.temp_out_c[:, case]),
+        "temp_bunk_c": mean(run.temp_bunk_c[:, case]),
+        "load_w": mean(run.load_w[:, case]),
+    }
+    for index, part in enumerate(LOAD_PARTS):
+        columns[f"{part}_w"] = mean(run.parts_w[index, :, case])
+    return pd.DataFrame(columns)

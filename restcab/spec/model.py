@@ -1,0 +1,214 @@
+"""The spec: all tables together, what was given and what was not, and the resolved values."""
+
+from dataclasses import asdict, dataclass, field, replace
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from restcab.provenance import hash_inputs
+from restcab.spec import catalog
+from restcab.spec.bank import Bank
+from restcab.spec.charging import Charging
+from restcab.spec.claim import Claim
+from restcab.spec.cooling import Cooling
+from restcab.spec.declare import Declared, Table, declarations
+from restcab.spec.heater import Heater
+from restcab.spec.money import Money
+from restcab.spec.options import Options
+from restcab.spec.rest import Rest
+from restcab.spec.surfaces import PARTS, Cab
+from restcab.spec.truck import Truck
+
+TABLES: dict[str, type[Table]] = {
+    "truck": Truck,
+    "cooling": Cooling,
+    "bank": Bank,
+    "charging": Charging,
+    "heater": Heater,
+    "rest": Rest,
+    "money": Money,
+    "claim": Claim,
+    "options": Options,
+}
+"""Table name in the file -> its model, in the order shown."""
+
+_FROM_ROWS = {
+    "solar_absorptance": ("paints", "paint", "solar_absorptance"),
+    "emittance": ("paints", "paint", "emittance"),
+    "insulation_r_value_m2k_per_w": ("insulations", "insulation", "r_value_m2k_per_w"),
+}
+"""Attribute of the truck, if left out -> catalogue, attribute that names the row, column."""
+_FROM_CHEMISTRY = {
+    "bank.reserve": "usable_depth_frac",
+    "bank.cutoff": "cutoff_v_cell",
+    "bank.mass": "specific_energy_wh_per_kg",
+}
+"""Key of the bank, if left out -> quantity of the chemistry that stands for it."""
+
+
+class InputRow(NamedTuple):
+    """One input as ``explain`` shows it.
+
+    Parameters
+    ----------
+    key
+        Key path, e.g. ``cooling.capacity``.
+    value
+        Value in people's units.
+    unit
+        SI value with its unit; the same text if there is no other.
+    origin
+        ``given``, ``preset`` or ``default``.
+    source
+        Where it stands in the input, or where the default comes from.
+    """
+
+    key: str
+    value: str
+    unit: str
+    origin: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Spec:
+    """A whole spec in SI.
+
+    Parameters
+    ----------
+    truck, cooling, bank, charging, heater, rest, money, options
+        The tables.
+    given
+        Key path -> where it was given (a place in a file, or ``--set``).
+    name
+        File name, or ``built-in truck``.
+    warnings
+        Values that are accepted but unusual, one sentence each.
+    """
+
+    truck: Truck
+    cooling: Cooling
+    bank: Bank
+    charging: Charging
+    heater: Heater
+    rest: Rest
+    money: Money
+    claim: Claim
+    options: Options
+    given: dict[str, str] = field(default_factory=dict)
+    name: str = "built-in truck"
+    warnings: tuple[str, ...] = ()
+
+    @cached_property
+    def cab(self) -> Cab:
+        """Zones and surfaces of the truck."""
+        return self.truck.cab()
+
+    def table(self, name: str) -> Table:
+        """Return a table by its name in the file."""
+        found: Table = getattr(self, name)
+        return found
+
+    def with_values(self, table: str, **values: Any) -> "Spec":
+        """Return a copy with attributes of one table replaced by SI values, unchecked.
+
+        For the studies, which vary what the user declared: ``with_values("bank", age_frac=0.5)``.
+        """
+        known = TABLES[table].model_fields
+        unknown = [name for name in values if name not in known]
+        if unknown:
+            raise KeyError(f"no attribute {unknown[0]!r} in table {table!r}")
+        changed: dict[str, Any] = {table: self.table(table).model_copy(update=values)}
+        return replace(self, **changed)
+
+    def inputs(self) -> list[InputRow]:
+        """Return every input with its value, origin and source, in the order of the tables."""
+        rows = []
+        for table_name, model in TABLES.items():
+            for attribute, declared in declarations(model).items():
+                rows.append(self._row(table_name, attribute, declared))
+            if table_name == "truck":
+                rows += self._derived_rows()
+        return rows
+
+    def _row(self, table_name: str, attribute: str, declared: Declared) -> InputRow:
+        key = f"{table_name}.{declared.key}"
+        value = getattr(self.table(table_name), attribute)
+        if value is None and attribute in _FROM_ROWS:
+            return self._catalogue_row(key, *_FROM_ROWS[attribute])
+        if value is None and key in _FROM_CHEMISTRY:
+            return self._chemistry_row(key)
+        if value is None:
+            text = si = declared.unset or "not used"
+        else:
+            text, si = declared.kind.show(value)
+        if key in self.given:
+            return InputRow(key, text, si, "given", self.given[key])
+        if key == "truck.preset" and self.truck.surfaces:
+            return InputRow(key, "not used", "not used", "default", "surfaces are listed")
+        return InputRow(key, text, si, "default", declared.source)
+
+    def _catalogue_row(self, key: str, table: str, chosen: str, column: str) -> InputRow:
+        """Return a value that a named row of a catalogue brings with it."""
+        name = getattr(self.truck, chosen)
+        unit = "m**2*K/W" if column == "r_value_m2k_per_w" else ""
+        text = f"{catalog.number(table, name, column):g} {unit}".strip()
+        return InputRow(
+            key, text, text, "preset", f"{chosen} {name}: {catalog.source(table, name)}"
+        )
+
+    def _chemistry_row(self, key: str) -> InputRow:
+        """Return a value of the bank that its chemistry brings with it."""
+        bank = self.bank
+        number, source = catalog.chemistry_number(bank.chemistry, _FROM_CHEMISTRY[key])
+        text = {
+            "bank.reserve": f"{1.0 - number:.3g}",
+            "bank.cutoff": f"{number:.4g} V per cell",
+            "bank.mass": f"{bank.rated_ah * bank.voltage_v / number:.3g} kg",
+        }[key]
+        return InputRow(key, text, text, "preset", f"chemistry {bank.chemistry}: {source}")
+
+    def _derived_rows(self) -> list[InputRow]:
+        """Return what the named rows and the preset stand for."""
+        truck = self.truck
+        rows = [
+            self._catalogue_row(f"truck.{key}", table, chosen, column)
+            for key, table, chosen, column in (
+                ("window_covers.solar_frac", "covers", "window_covers", "solar_frac"),
+                ("window_covers.r_value", "covers", "window_covers", "r_value_m2k_per_w"),
+                ("glass.transmittance", "glazings", "glass", "transmittance"),
+                ("glass.absorptance", "glazings", "glass", "absorptance"),
+            )
+        ]
+        origin = "given" if truck.surfaces else "preset"
+        source = "listed surfaces" if truck.surfaces else f"{truck.preset}; design assumption"
+        for zone in self.cab.zones:
+            text = f"{zone.volume_m3:.3g} m**3"
+            rows.append(InputRow(f"truck.zones.{zone.name}.volume", text, text, origin, source))
+            for part in PARTS:
+                area_m2 = self.cab.area_m2(part, zone.name)
+                if area_m2:
+                    key = f"truck.surfaces.{zone.name}.{part}"
+                    text = f"{area_m2:.3g} m**2"
+                    rows.append(InputRow(key, text, text, origin, source))
+        return rows
+
+    def resolved(self) -> dict[str, Any]:
+        """Return all inputs in SI as plain values, the cab as its list of surfaces."""
+        values: dict[str, Any] = {
+            name: self.table(name).model_dump(exclude={"surfaces", "zones"}) for name in TABLES
+        }
+        values["cab"] = _plain(asdict(self.cab))
+        return values
+
+    def inputs_hash(self) -> str:
+        """Return the hash of the resolved inputs."""
+        return hash_inputs(self.resolved())
+
+
+def _plain(value: Any) -> Any:
+    """Turn tuples into lists, all the way down, as JSON would."""
+    if isinstance(value, dict):
+        return {key: _plain(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(entry) for entry in value]
+    return value

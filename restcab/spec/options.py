@@ -1,0 +1,200 @@
+"""[options]: the ways to rest that are compared, what they cost, and how the engine idles."""
+
+from typing import Any, ClassVar, NamedTuple
+
+from restcab.errors import nearest
+from restcab.spec import catalog
+from restcab.spec.declare import Choice, Number, Quantity, Table, Text, declare
+
+ENGINES = ("idling", "start-stop", "apu")
+"""Ways that burn diesel in an engine during the rest."""
+COOLS = (*ENGINES, "battery", "storage", "shore")
+HEATS = (*ENGINES, "heater", "shore")
+WAYS = tuple(dict.fromkeys((*COOLS, *HEATS)))
+DEFAULT = "idling, start-stop, apu, apu+heater, battery+heater, storage+heater, shore, heater"
+MODEL_YEARS = ("1998-2006", "2007-2009", "2010-2023", "2024-on")
+
+
+class Way(NamedTuple):
+    """One option: what cools and what heats.
+
+    Parameters
+    ----------
+    name
+        As the user wrote it, such as ``battery+heater``.
+    cools, heats
+        One of `COOLS` and of `HEATS`; empty for none.
+    """
+
+    name: str
+    cools: str
+    heats: str
+
+
+def read_ways(value: Any) -> tuple[Way, ...]:
+    """Read ``"idling, apu, battery+heater"``.
+
+    The first word cools, and heats too if it can and no second word follows.
+
+    Raises
+    ------
+    ValueError
+        If a word is unknown, cannot do what it stands for, or an option comes twice.
+    """
+    if not isinstance(value, str) or not value.strip():
+        raise ValueError("not a list of options")
+    ways = [_way(part.strip().lower()) for part in value.split(",")]
+    if len(set(ways)) < len(ways):
+        raise ValueError("an option is listed twice")
+    return tuple(ways)
+
+
+def _way(text: str) -> Way:
+    words = [word.strip() for word in text.split("+")]
+    for word in words:
+        if word not in WAYS:
+            raise ValueError(f"unknown option {word!r}. {nearest(word, WAYS)}".strip())
+    if len(words) == 1:
+        (word,) = words
+        return Way(text, word if word in COOLS else "", word if word in HEATS else "")
+    if len(words) > 2:
+        raise ValueError(f"{text!r} has more than two parts")
+    cools, heats = words
+    if cools not in COOLS:
+        raise ValueError(f"{cools!r} does not cool")
+    if heats not in HEATS:
+        raise ValueError(f"{heats!r} does not heat")
+    return Way("+".join(words), cools, heats)
+
+
+def write_ways(ways: tuple[Way, ...]) -> str:
+    """Write options as they are read."""
+    return ", ".join(way.name for way in ways)
+
+
+def row_default(name: str) -> tuple[str, tuple[float, float], str]:
+    """Default with unit, span, and source of a row of the options table."""
+    row = catalog.row("options", name)
+    span = (float(row["low"]), float(row["high"]))
+    return f"{row['value']} {row['unit']}", span, catalog.source("options", name)
+
+
+def _price(key: str, row: str, meaning: str) -> Any:
+    default, span, source = row_default(row)
+    return declare(key, Quantity("USD", "USD", (0.0, 1e6), span), default, meaning, source)
+
+
+def _hourly(key: str, row: str, meaning: str) -> Any:
+    default, span, source = row_default(row)
+    return declare(key, Quantity("USD/h", "USD/h", (0.0, 100.0), span), default, meaning, source)
+
+
+def _mass(key: str, row: str, meaning: str) -> Any:
+    default, span, source = row_default(row)
+    return declare(key, Quantity("kg", "kg", (0.0, 2000.0), span), default, meaning, source)
+
+
+class Options(Table):
+    """The ways to rest."""
+
+    title: ClassVar[str] = "The ways to rest that are compared."
+
+    compare: str = declare(
+        "compare",
+        Text(
+            'options such as "idling, apu+heater": what cools (' + ", ".join(COOLS)
+            + "), then + what heats (" + ", ".join(HEATS) + ")",
+            lambda value: write_ways(read_ways(value)),
+        ),
+        DEFAULT,
+        "Options compared; the first is the one that the others are measured against.",
+        "design assumption",
+    )  # fmt: skip
+    idle_when: str = declare(
+        "idle_when",
+        Choice(("needed", "always")),
+        "needed",
+        "Rests in which an engine idles: those that need cooling or heating, or all.",
+        "design assumption: the smaller saving; logged fleets idle 500 to 1,900 h a year",
+    )
+    idle_share_frac: float = declare(
+        "idle_share",
+        Number((0.0, 1.0), (0.2, 1.0)),
+        1.0,
+        "Share of those rests in which the driver does idle the main engine; else the rest is "
+        "not held.",
+        "The same comfort for all options: design assumption. Engine records know better: logged "
+        "fleets 480 and 1,840 h a year, NREL (read)",
+    )
+    model_years: str = declare(
+        "engine_years", Choice(MODEL_YEARS), "2010-2023",
+        "Model years of the main engine, for its emissions.", "design assumption",
+    )  # fmt: skip
+    grid: str = declare(
+        "grid", Choice(("us", "rfce", "camx")), "us", "Grid that shore power comes from.",
+        "United States: design assumption",
+    )  # fmt: skip
+    shore_share_frac: float = declare(
+        "shore_share",
+        Number((0.0, 1.0)),
+        1.0,
+        "Share of the rests that find a place with a plug.",
+        "The option at its best: design assumption; 93 electrified sites in 2012: DOE (read)",
+    )
+    idle_wear_usd_per_h: float = _hourly(
+        "idle_wear", "idling.wear", "Maintenance and wear of the main engine per idle hour."
+    )
+    start_stop_price_usd: float = _price(
+        "start_stop_price", "start-stop.price", "Installed price of automatic start-stop."
+    )
+    apu_price_usd: float = _price(
+        "apu_price", "apu.price", "Installed price of a diesel auxiliary unit."
+    )
+    apu_service_usd_per_h: float = _hourly(
+        "apu_service", "apu.service", "Service of the auxiliary unit per hour."
+    )
+    heater_price_usd: float = _price(
+        "heater_price", "heater.price", "Installed price of the fuel-fired heater."
+    )
+    heater_service_usd: float = _price(
+        "heater_service", "heater.service", "Service of the heater per year."
+    )
+    unit_service_usd: float = _price(
+        "unit_service", "unit.service", "Service of the electric cooling unit per year."
+    )
+    shore_price_usd: float = _price(
+        "shore_price", "shore.price", "Installed price of the shore-power kit."
+    )
+    shore_fee_usd_per_h: float = _hourly(
+        "shore_fee", "shore.fee",
+        "Fee of a place with a plug, energy included; 0 if only the electricity is paid.",
+    )  # fmt: skip
+    storage_price_usd: float = _price(
+        "storage_price", "storage.price", "Installed price of a cold store."
+    )
+    storage_service_usd: float = _price(
+        "storage_service", "storage.service", "Service of the cold store per year."
+    )
+    apu_mass_kg: float = _mass("apu_mass", "apu.mass", "Mass of the auxiliary unit.")
+    unit_mass_kg: float = _mass(
+        "unit_mass", "unit.mass", "Mass of the electric unit without batteries."
+    )
+    heater_mass_kg: float = _mass("heater_mass", "heater.mass", "Mass of the heater.")
+    storage_mass_kg: float = _mass("storage_mass", "storage.mass", "Mass of the cold store.")
+    shore_mass_kg: float = _mass("shore_mass", "shore.mass", "Mass of the shore-power kit.")
+    start_stop_mass_kg: float = _mass(
+        "start_stop_mass", "start-stop.mass", "Mass of the start-stop controls."
+    )
+
+    @property
+    def ways(self) -> tuple[Way, ...]:
+        """The options compared."""
+        return read_ways(self.compare)
+
+    def faults(self) -> list[tuple[str, str]]:
+        """Return (key, what is wrong) for values that do not fit together."""
+        return [
+            ("compare", f"pairs two engines in {way.name}")
+            for way in self.ways
+            if way.cools in ENGINES and way.heats in ENGINES and way.cools != way.heats
+        ]

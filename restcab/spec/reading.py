@@ -1,0 +1,254 @@
+"""Reading a spec: TOML file and overrides in, `Spec` or the list of all problems out."""
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from restcab.errors import InputError, Problem, nearest
+from restcab.spec.declare import Declared, Table, declarations
+from restcab.spec.model import TABLES, Spec
+from restcab.spec.places import Places
+
+_OVERRIDE = "--set"
+
+
+def default_spec(overrides: Sequence[str] = ()) -> Spec:
+    """Return the built-in truck, all keys at their defaults; see `load_spec` for overrides."""
+    return _build({}, Places("built-in truck", ""), overrides)
+
+
+def load_spec(path: str | Path, overrides: Sequence[str] = ()) -> Spec:
+    """Read a spec file.
+
+    Parameters
+    ----------
+    path
+        TOML file; keys that it leaves out keep their defaults.
+    overrides
+        Texts ``table.key=value`` that replace what the file says.
+
+    Returns
+    -------
+    Spec
+        The spec in SI.
+
+    Raises
+    ------
+    InputError
+        With every problem found in file and overrides.
+    """
+    path = Path(path)
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError as error:
+        raise InputError(Problem(str(path), "there is no such file", hint=_new_hint())) from error
+    except OSError as error:
+        reason = error.strerror or "cannot be read"
+        raise InputError(Problem(str(path), f"cannot be read: {reason}")) from error
+    except UnicodeDecodeError as error:
+        raise InputError(
+            Problem(str(path), "is not a text file in UTF-8", "a TOML spec file")
+        ) from error
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        problem = Problem(str(path), f"is not valid TOML: {error}", "TOML", _toml_hint(str(error)))
+        raise InputError(problem) from error
+    return _build(data, Places(str(path), text), overrides)
+
+
+def _new_hint() -> str:
+    return "`restcab new -o FILE` writes one to start from."
+
+
+def _toml_hint(message: str) -> str:
+    if "Invalid value" in message:
+        return 'Quantities stand in quotes: capacity = "10000 Btu/h".'
+    return ""
+
+
+def _build(data: dict[str, Any], places: Places, overrides: Sequence[str]) -> Spec:
+    problems = _apply_overrides(data, places, overrides)
+    tables: dict[str, Table] = {}
+    for name in data:
+        if name not in TABLES:
+            problems.append(_unknown_table(name, places))
+    for name, model in TABLES.items():
+        content = data.get(name, {})
+        if not isinstance(content, dict):
+            problems.append(Problem(places.at(name), f"{name} is not a table", f"[{name}]"))
+            continue
+        try:
+            tables[name] = model.model_validate(content)
+        except ValidationError as error:
+            problems += [_problem(name, model, entry, places) for entry in error.errors()]
+        else:
+            problems += _misfits(name, tables[name], places)
+        problems += _rival_problems(name, model, content, places)
+    if problems:
+        raise InputError(problems)
+    given = {
+        f"{name}.{key}": places.place(f"{name}.{key}")
+        for name in TABLES
+        for key in data.get(name, {})
+    }
+    return Spec(
+        **tables,  # type: ignore[arg-type]
+        given=given,
+        name=places.file,
+        warnings=tuple(_unusual(tables, places)),
+    )
+
+
+def _apply_overrides(
+    data: dict[str, Any], places: Places, overrides: Sequence[str]
+) -> list[Problem]:
+    """Put the overrides into the data, in order; return those that have no form."""
+    problems = []
+    for text in overrides:
+        path, equals, value = text.partition("=")
+        table, dot, key = path.strip().partition(".")
+        if not (equals and dot and table and key):
+            problems.append(
+                Problem(f"{_OVERRIDE} {text}", "not of the form wanted", "table.key=value")
+            )
+            continue
+        content = data.setdefault(table, {})
+        if not isinstance(content, dict):
+            continue  # reported as a table that is none
+        for rival in _rivals(table, key):
+            content.pop(rival, None)
+        content[key] = _toml_value(value.strip())
+        places.override(f"{table}.{key}", f"{_OVERRIDE} {text}")
+    return problems
+
+
+def _toml_value(text: str) -> Any:
+    """Read a TOML value; a text that is none stands for itself, so that quotes may be left out."""
+    try:
+        value = tomllib.loads(f"value = {text}")["value"]
+    except tomllib.TOMLDecodeError:
+        return text
+    # A bare clock time or date is a value of its own in TOML, but the keys take them as text.
+    return value if isinstance(value, bool | int | float | str | list | dict) else text
+
+
+def _rivals(table: str, key: str) -> list[str]:
+    """Return the keys that an override of this key displaces."""
+    if table not in TABLES:
+        return []
+    rivals = []
+    for declared in declarations(TABLES[table]).values():
+        if declared.key == key and declared.instead_of:
+            rivals.append(declared.instead_of)
+        if declared.instead_of == key:
+            rivals.append(declared.key)
+    return rivals
+
+
+def _unknown_table(name: str, places: Places) -> Problem:
+    for table, model in TABLES.items():
+        if name in _keys(model):
+            return Problem(
+                places.at(name), f"{name} stands outside of any table", f"{name} in [{table}]"
+            )
+    allowed = ", ".join(f"[{table}]" for table in TABLES)
+    return Problem(
+        places.at(name), f"[{name}] is an unknown table", allowed, nearest(name, tuple(TABLES))
+    )
+
+
+def _keys(model: type[Table]) -> list[str]:
+    return [field.alias or name for name, field in model.model_fields.items()]
+
+
+def _problem(table: str, model: type[Table], entry: Any, places: Places) -> Problem:
+    path = [str(part) for part in (table, *entry["loc"])]
+    key = path[-1]
+    where = places.at(".".join(path))
+    if entry["type"] == "extra_forbidden":
+        return _unknown_key(key, where, _model_at(model, entry["loc"]))
+    if entry["type"] == "missing":
+        return Problem(where, f"{key} is missing")
+    found = f"{key} = {_toml_text(entry['input'])}"
+    context = entry.get("ctx", {})
+    if entry["type"] == "fault":
+        return Problem(where, f"{found}: {context['what']}", context["allowed"], context["hint"])
+    return Problem(where, f"{found}: {entry['msg']}")
+
+
+def _model_at(model: type[Table], location: Sequence[Any]) -> type[Table]:
+    """Return the model in whose table the last key of a location stands."""
+    from restcab.spec.surface_table import LayerTable, SurfaceTable, ZoneTable
+
+    names = [part for part in location[:-1] if isinstance(part, str)]
+    nested: dict[str, type[Table]] = {
+        "surfaces": SurfaceTable,
+        "zones": ZoneTable,
+        "layers": LayerTable,
+    }
+    return nested[names[-1]] if names and names[-1] in nested else model
+
+
+def _unknown_key(key: str, where: str, model: type[Table]) -> Problem:
+    homes = [other for other, other_model in TABLES.items() if key in _keys(other_model)]
+    hint = f"It belongs in [{homes[0]}]." if homes else nearest(key, _keys(model))
+    return Problem(where, f"{key} is an unknown key", ", ".join(_keys(model)), hint)
+
+
+def _toml_text(value: Any) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return f'"{value}"'
+    return str(value)
+
+
+def _rival_problems(
+    name: str, model: type[Table], content: Mapping[str, Any], places: Places
+) -> list[Problem]:
+    """Find keys given beside the key that they replace."""
+    return [
+        Problem(
+            places.at(f"{name}.{declared.key}"),
+            f"{declared.key} and {declared.instead_of} are both given",
+            "one of the two",
+        )
+        for declared in declarations(model).values()
+        if declared.instead_of and declared.key in content and declared.instead_of in content
+    ]
+
+
+def _misfits(name: str, table: Table, places: Places) -> list[Problem]:
+    """Find values that do not fit together."""
+    return [
+        Problem(places.at(f"{name}.{key}"), f"{key} = {_shown(table, key)} {what}")
+        for key, what in table.faults()
+    ]
+
+
+def _shown(table: Table, key: str) -> str:
+    for attribute, declared in declarations(type(table)).items():
+        if declared.key == key:
+            value = getattr(table, attribute)
+            return declared.unset if value is None else declared.kind.show(value)[0]
+    return "the list"
+
+
+def _unusual(tables: Mapping[str, Table], places: Places) -> list[str]:
+    """Return one sentence for each value outside of its usual span."""
+    found = []
+    for name, table in tables.items():
+        for attribute, declared in declarations(type(table)).items():
+            value = getattr(table, attribute)
+            why = "" if value is None else declared.kind.unusual(value)
+            if why:
+                found.append(_warning(f"{name}.{declared.key}", declared, value, why, places))
+    return found
+
+
+def _warning(path: str, declared: Declared, value: Any, why: str, places: Places) -> str:
+    return f"{places.at(path)}: {declared.key} = {declared.kind.show(value)[0]} is unusual; {why}"

@@ -1,0 +1,136 @@
+"""[rest]: when, how long, how warm, and who."""
+
+import re
+from typing import Any, ClassVar
+
+from restcab.spec.declare import Choice, Number, Quantity, Table, Text, declare
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+ALL_YEAR = "all"
+PULL_DOWN_S = {"cooled": 1800.0, "soaked": 3600.0}
+"""Time allowed to reach the set point by state on arrival (design assumption; SAE J2918 as
+summarised starts from a cooled cab within 30 min)."""
+
+
+def _clock(value: Any) -> float:
+    """Read a time of day as hours after midnight."""
+    match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", value) if isinstance(value, str) else None
+    if match is None:
+        raise ValueError("not a time of day")
+    return int(match[1]) + int(match[2]) / 60.0
+
+
+def _clock_text(value: float) -> str:
+    minutes = round(value * 60.0)
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def _season(value: Any) -> str:
+    text = value.strip() if isinstance(value, str) else ""
+    if text.lower() == ALL_YEAR:
+        return ALL_YEAR
+    words = [word.strip().title() for word in text.split("-")]
+    if len(words) not in (1, 2) or any(word not in MONTHS for word in words):
+        raise ValueError("no season")
+    return "-".join(words)
+
+
+class Rest(Table):
+    """The rest period."""
+
+    title: ClassVar[str] = "The rest: when, how long, how warm, who."
+
+    start_h: float = declare(
+        "start",
+        Text('a time of day, such as "20:00"', _clock, _clock_text),
+        "18:00",
+        "Local standard time at which the rest begins.",
+        "design assumption",
+    )
+    hours: float = declare(
+        "hours",
+        Number((0.5, 48.0), (2.0, 34.0), unit="h"),
+        10,
+        "Length of the rest.",
+        "10 consecutive hours off duty: 49 CFR 395.3 (read)",
+    )
+    setpoint_c: float = declare(
+        "setpoint",
+        Quantity("degC", "degF", (50.0, 95.0), (64.0, 80.0)),
+        "72 degF",
+        "Bunk temperature wanted.",
+        "design assumption; SAE J2918 as summarised: mean 22.8 degC (read)",
+    )
+    occupants_count: int = declare(
+        "occupants", Number((0, 4), (0, 2), whole=True), 1, "People in the bunk.",
+        "design assumption",
+    )  # fmt: skip
+    hotel_load_w: float = declare(
+        "hotel_load",
+        Quantity("W", "W", (0.0, 5000.0), (0.0, 500.0)),
+        "60 W",
+        "Fridge, chargers, breathing machine, fan: heat in the cab and drain on the bank.",
+        "design assumption",
+    )
+    arrival: str = declare(
+        "arrival",
+        Choice(("cooled", "soaked")),
+        "soaked",
+        "Cab on arrival: cooled by the driving air conditioner, or soaked in the sun.",
+        "The harder start, as after a wait at a dock with the engine off: design assumption",
+    )
+    shade_frac: float = declare(
+        "shade", Number((0.0, 1.0)), 0.0, "Share of beam sunshine kept off the truck.",
+        "Open parking: design assumption",
+    )  # fmt: skip
+    season: str = declare(
+        "season",
+        Text('months such as "May-Sep" or "Jul", or "all"', _season),
+        "May-Sep",
+        "Months whose rests are judged.",
+        "design assumption",
+    )
+    hold_share_frac: float = declare(
+        "hold_share",
+        Number((0.0, 1.0), (0.8, 1.0)),
+        0.98,
+        "Share of the season's rests that must be held.",
+        "design assumption",
+    )
+    hold_tolerance_k: float = declare(
+        "hold_tolerance",
+        Quantity("K", "delta_degF", (0.0, 20.0), (0.5, 6.0)),
+        "2 delta_degF",
+        "Rise above the set point at which the rest still counts as held.",
+        "design assumption; SAE J2918 as summarised allows 1.6 K above its mean (read)",
+    )
+    pull_down_given_s: float | None = declare(
+        "pull_down",
+        Quantity("s", "min", (0.0, 600.0), (5.0, 180.0)),
+        None,
+        "Time at the beginning in which the set point need not yet be held.",
+        "design assumption",
+        unset="30 min if cooled on arrival, 60 min if soaked",
+    )
+
+    @property
+    def pull_down_s(self) -> float:
+        """Time at the beginning in which the set point need not yet be held [s]."""
+        if self.pull_down_given_s is not None:
+            return self.pull_down_given_s
+        return PULL_DOWN_S[self.arrival]
+
+    @property
+    def months(self) -> tuple[int, ...]:
+        """Months of the season, 1 to 12, in calendar order after its first month."""
+        if self.season == ALL_YEAR:
+            return tuple(range(1, 13))
+        words = self.season.split("-")
+        first, last = MONTHS.index(words[0]), MONTHS.index(words[-1])
+        return tuple((first + step) % 12 + 1 for step in range((last - first) % 12 + 1))
+
+    def faults(self) -> list[tuple[str, str]]:
+        """Return (key, what is wrong) for values that do not fit together."""
+        if self.pull_down_s >= self.hours * 3600.0:
+            return [("pull_down", "is not shorter than the rest")]
+        return []

@@ -1,0 +1,77 @@
+"""A commented spec file with every key at its default, made from the declarations."""
+
+from textwrap import wrap
+from typing import Any
+
+from restcab.spec.declare import Declared, Table, declarations
+from restcab.spec.model import TABLES
+
+COMMON = {
+    "truck": ("preset", "paint", "insulation", "roof_fairing", "curtain", "window_covers",
+              "heading"),
+    "cooling": ("capacity", "power", "airflow", "refrigerant", "speed", "duct_loss"),
+    "bank": ("chemistry", "batteries", "rated", "voltage", "age"),
+    "charging": ("alternator", "truck_loads", "drive_hours"),
+    "rest": ("start", "hours", "setpoint", "occupants", "hotel_load", "arrival", "hold_share",
+             "season"),
+    "money": ("diesel",),
+}  # fmt: skip
+"""Keys that most trucks need; the others are written only in full."""
+
+_HEAD = (
+    "# A spec for restcab. A key that is left out keeps the value shown by `restcab explain`.\n"
+    "# Quantities are texts with a unit; shares and counts are bare numbers.\n"
+)
+_WIDTH = 98
+
+
+def starter_text(*, full: bool = False) -> str:
+    """Write the file.
+
+    Parameters
+    ----------
+    full
+        True for all keys, False for those that most trucks need.
+
+    Returns
+    -------
+    str
+        TOML, each key with a comment on its meaning, what is allowed, and its source.
+    """
+    parts = [_HEAD]
+    for name, model in TABLES.items():
+        chosen = [
+            declared
+            for declared in declarations(model).values()
+            if full or declared.key in COMMON.get(name, ())
+        ]
+        if chosen:
+            parts.append(_table_text(name, model, chosen, full))
+    return "\n".join(parts)
+
+
+def _table_text(name: str, model: type[Table], chosen: list[Declared], full: bool) -> str:
+    lines = [f"[{name}]", f"# {model.title}"]
+    for declared in chosen:
+        lines += _key_lines(declared, full)
+    return "\n".join(lines) + "\n"
+
+
+def _key_lines(declared: Declared, full: bool) -> list[str]:
+    comment = f"{declared.meaning} Allowed: {declared.kind.allowed()}."
+    if full:
+        comment += f" Source: {declared.source}."
+    lines = [
+        "",
+        *(
+            f"# {line}"
+            for line in wrap(comment, _WIDTH, break_long_words=False, break_on_hyphens=False)
+        ),
+    ]
+    if declared.default is None:
+        return [*lines, f"# {declared.key} =    # left out: {declared.unset}"]
+    return [*lines, f"{declared.key} = {_toml(declared.default)}"]
+
+
+def _toml(value: Any) -> str:
+    return f'"{value}"' if isinstance(value, str) else str(value)

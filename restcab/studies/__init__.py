@@ -1,0 +1,1 @@
+"""Studies: which rests to run for a question, and how to read the answer."""

@@ -1,0 +1,88 @@
+"""Cash flows of an option: net present cost, payback."""
+
+import math
+
+import numpy as np
+
+from restcab.physics.arrays import FloatArray
+
+
+def cash_flows(
+    first_usd: float,
+    yearly_usd: float,
+    years: float,
+    *,
+    replacement_usd: float = 0.0,
+    replacement_years: float = math.inf,
+    resale_usd: float = 0.0,
+) -> FloatArray:
+    """Lay an option's costs out by year; costs are negative.
+
+    Parameters
+    ----------
+    first_usd
+        Paid at the start [USD].
+    yearly_usd
+        Paid at the end of each year [USD]; of the last in part if ``years`` is not whole.
+    years
+        Years judged, above 0.
+    replacement_usd, replacement_years
+        Cost [USD] and life of what is replaced while in use; paid at the end of the year in which
+        it falls, and not at the very end.
+    resale_usd
+        What the equipment brings at the end [USD].
+
+    Returns
+    -------
+    ndarray
+        Flows at the ends of years 0, 1, 2, ... [USD].
+    """
+    count = math.ceil(years - 1e-9)
+    flows = np.zeros(count + 1)
+    flows[0] = -first_usd
+    flows[1:] = -yearly_usd
+    flows[-1] *= years - (count - 1)
+    due = replacement_years
+    # Once within a year at most often: a bank that dies weekly is a price, not a schedule.
+    while replacement_usd > 0.0 and replacement_years > 0.0 and due < years - 1e-9:
+        flows[max(1, math.ceil(due - 1e-9))] -= replacement_usd
+        due += replacement_years
+    flows[-1] += resale_usd
+    return flows
+
+
+def net_present_usd(discount_frac: float, flows: FloatArray) -> float:
+    """Value today of flows at the ends of years 0, 1, 2, ... [USD].
+
+    Parameters
+    ----------
+    discount_frac
+        Real discount rate per year [-], above -1.
+    flows
+        Flows [USD].
+    """
+    return float(np.sum(flows / (1.0 + discount_frac) ** np.arange(len(flows))))
+
+
+def payback_years(flows: FloatArray, baseline: FloatArray) -> float | None:
+    """Years after which an option has cost no more than the baseline ever since, undiscounted.
+
+    Parameters
+    ----------
+    flows, baseline
+        Flows of the option and of what it is measured against [USD], of equal length.
+
+    Returns
+    -------
+    float or None
+        Years, read from a straight line within the year; 0 if it never cost more; None if it is
+        still behind at the end.
+    """
+    ahead = np.cumsum(flows - baseline)
+    if ahead[-1] < 0.0:
+        return None
+    behind = np.flatnonzero(ahead < 0.0)
+    if behind.size == 0:
+        return 0.0
+    last = int(behind[-1])
+    return float(last + ahead[last] / (ahead[last] - ahead[last + 1]))

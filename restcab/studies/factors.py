@@ -1,0 +1,40 @@
+"""Factors of the comparison: value, span and source of each, and what is changed for a trial."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+
+from restcab.provenance import data_rows
+
+
+@cache
+def _table() -> dict[str, tuple[float, float, float]]:
+    return {
+        row["name"]: (float(row["value"]), float(row["low"]), float(row["high"]))
+        for row in data_rows("factors")
+    }
+
+
+@dataclass(frozen=True)
+class Factors:
+    """Values by name; those that are not changed come from the table."""
+
+    changed: Mapping[str, float] = field(default_factory=dict)
+
+    def __getitem__(self, name: str) -> float:
+        return self.changed[name] if name in self.changed else _table()[name][0]
+
+    def span(self, name: str) -> tuple[float, float]:
+        """Lowest and highest plausible value."""
+        return _table()[name][1:]
+
+    def with_value(self, name: str, value: float) -> "Factors":
+        """Return a copy with one value changed."""
+        if name not in _table():
+            raise KeyError(name)
+        return replace(self, changed={**self.changed, name: value})
+
+
+def factor_sources() -> tuple[str, ...]:
+    """Source of each factor with the way it is known."""
+    return tuple(f"{row['name']}: {row['source']} ({row['how']})" for row in data_rows("factors"))

@@ -1,0 +1,207 @@
+"""A fleet: which trucks rest where, when and how often, and what fuel costs there.
+
+The lanes say where the rests of a truck are taken. Every share counts rests: the shares of the
+lanes that a truck drives add up to 1, and so do the climates of a lane and the starts of the day.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from restcab.spec.model import Spec
+
+STATE_REGION: Mapping[str, str] = {
+    state: region
+    for region, states in (
+        ("new-england", "CT ME MA NH RI VT"),
+        ("central-atlantic", "DE DC MD NJ NY PA"),
+        ("lower-atlantic", "FL GA NC SC VA WV"),
+        ("midwest", "IL IN IA KS KY MI MN MO NE ND OH OK SD TN WI"),
+        ("gulf-coast", "AL AR LA MS NM TX"),
+        ("rocky-mountain", "CO ID MT UT WY"),
+        ("west-coast-less-california", "AK AZ HI NV OR WA"),
+        ("california", "CA"),
+    )
+    for state in states.split()
+}
+"""Petroleum district (PADD) of each US state, under the names of ``money.diesel_region``: EIA
+(names read, members from memory). Elsewhere the truck's own price holds."""
+
+
+@dataclass(frozen=True)
+class Truck:
+    """Trucks of one kind.
+
+    Parameters
+    ----------
+    name
+        Name of the kind.
+    count
+        How many there are.
+    spec
+        Their spec; ``money.rests_per_year`` is per truck.
+    """
+
+    name: str
+    count: float
+    spec: Spec
+
+
+@dataclass(frozen=True)
+class Lane:
+    """A share of the rests of some trucks.
+
+    Parameters
+    ----------
+    name
+        Name of the lane.
+    share_frac
+        Share of the rests of each truck that drives it [-].
+    climates
+        Share of each climate in the lane's rests [-], adding up to 1.
+    months
+        Months in which its rests fall, 1 to 12, evenly by days.
+    trucks
+        Names of the kinds that drive it.
+    """
+
+    name: str
+    share_frac: float
+    climates: Mapping[str, float]
+    months: tuple[int, ...]
+    trucks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Region:
+    """Prices that hold in some climates; None leaves the truck's own.
+
+    Parameters
+    ----------
+    climates
+        Ids of the climates.
+    diesel_usd_per_l, electricity_usd_per_kwh
+        Prices [USD/L], [USD/kWh].
+    diesel_region
+        Region whose price of diesel holds, as ``money.diesel_region``.
+    grid
+        Grid that shore power comes from, as ``options.grid``.
+    """
+
+    climates: tuple[str, ...]
+    diesel_usd_per_l: float | None = None
+    diesel_region: str | None = None
+    electricity_usd_per_kwh: float | None = None
+    grid: str | None = None
+
+
+@dataclass(frozen=True)
+class Fleet:
+    """Trucks, lanes, hours and prices.
+
+    Parameters
+    ----------
+    name
+        Name of the file, or of the single truck.
+    trucks, lanes, regions
+        See `Truck`, `Lane`, `Region`.
+    starts
+        Local standard time at which rests begin [h] and their share [-]; empty: as each spec says.
+    option, baseline
+        Way to rest that is judged, and the one it is measured against.
+    diesel_by_state
+        Whether a climate without a region takes the diesel price of its state's district.
+    """
+
+    name: str
+    trucks: tuple[Truck, ...]
+    lanes: tuple[Lane, ...]
+    regions: tuple[Region, ...] = ()
+    starts: Mapping[float, float] = field(default_factory=dict)
+    option: str = "battery+heater"
+    baseline: str = "idling"
+    diesel_by_state: bool = False
+
+
+class Cell(NamedTuple):
+    """Rests that one year of weather answers for.
+
+    Parameters
+    ----------
+    truck
+        Kind of truck, with the spec whose start of the rest and prices hold here.
+    climate
+        Id of the climate.
+    months
+        Months in which the rests fall.
+    truck_years
+        Rests here, as years of one truck [-].
+    """
+
+    truck: str
+    spec: Spec
+    climate: str
+    months: tuple[int, ...]
+    truck_years: float
+
+
+def one_truck(spec: Spec, climates: tuple[str, ...], diesel_by_state: bool) -> Fleet:
+    """Make a fleet of one truck in each climate, where it takes all its rests, all year.
+
+    Parameters
+    ----------
+    spec
+        The truck.
+    climates
+        Ids of the climates.
+    diesel_by_state
+        As in `Fleet`.
+    """
+    share = {climate: 1.0 / len(climates) for climate in climates}
+    lane = Lane("all climates", 1.0, share, tuple(range(1, 13)), ("truck",))
+    return Fleet(
+        spec.name, (Truck("truck", len(climates), spec),), (lane,), diesel_by_state=diesel_by_state
+    )
+
+
+def cells(fleet: Fleet, states: Mapping[str, str]) -> list[Cell]:
+    """Split a fleet into cells, in the order of trucks, lanes, climates and starts.
+
+    Parameters
+    ----------
+    fleet
+        The fleet.
+    states
+        State of each climate.
+    """
+    found: dict[tuple[str, str, float, tuple[int, ...]], Cell] = {}
+    for truck in fleet.trucks:
+        starts = fleet.starts or {truck.spec.rest.start_h: 1.0}
+        for lane in fleet.lanes:
+            if truck.name not in lane.trucks:
+                continue
+            for climate, share in lane.climates.items():
+                for start_h, part in starts.items():
+                    years = truck.count * lane.share_frac * share * part
+                    key = (truck.name, climate, start_h, lane.months)
+                    before = found[key].truck_years if key in found else 0.0
+                    spec = _spec_here(fleet, truck.spec, climate, start_h, states[climate])
+                    found[key] = Cell(truck.name, spec, climate, lane.months, before + years)
+    return list(found.values())
+
+
+def _spec_here(fleet: Fleet, spec: Spec, climate: str, start_h: float, state: str) -> Spec:
+    """Return the spec of a truck with the start of its rest and the prices of a place."""
+    spec = spec.with_values("rest", start_h=start_h, season="all")
+    region = next((r for r in fleet.regions if climate in r.climates), Region(()))
+    money: dict[str, object] = {}
+    if region.diesel_usd_per_l is not None:
+        money |= {"diesel_usd_per_l": region.diesel_usd_per_l, "diesel_region": None}
+    elif region.diesel_region is not None:
+        money["diesel_region"] = region.diesel_region
+    elif fleet.diesel_by_state and state in STATE_REGION:
+        money["diesel_region"] = STATE_REGION[state]
+    if region.electricity_usd_per_kwh is not None:
+        money["electricity_usd_per_kwh"] = region.electricity_usd_per_kwh
+    spec = spec.with_values("money", **money)
+    return spec if region.grid is None else spec.with_values("options", grid=region.grid)

@@ -1,0 +1,185 @@
+"""Tables of a fleet file: what each key accepts, and its default."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any, ClassVar
+
+from restcab.provenance import is_finite_number
+from restcab.spec.declare import REQUIRED, Choice, Number, Quantity, Table, Text, declare
+from restcab.spec.money import REGIONS
+from restcab.spec.options import read_ways
+from restcab.spec.rest import Rest
+from restcab.weather.climates import climate_ids, read_climate
+
+SUM_ATOL = 1e-6
+"""Shares are written with a few decimals: thirds as 0.333333."""
+_ALL = "all"
+_NAMES = "a name in quotes"
+
+
+def _name(value: Any) -> str:
+    if not isinstance(value, str) or not value.strip():
+        raise ValueError("not a name")
+    return value.strip()
+
+
+def _names(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or not value:
+        raise ValueError("not a list of names")
+    return tuple(_name(entry) for entry in value)
+
+
+def _way(value: Any) -> str:
+    ways = read_ways(value)
+    if len(ways) != 1:
+        raise ValueError("more than one option")
+    return ways[0].name
+
+
+def _months(value: Any) -> tuple[int, ...]:
+    """Read months as ``rest.season`` does."""
+    return Rest.model_validate({"season": value}).months
+
+
+def _shares(value: Any) -> dict[str, float]:
+    """Read a table of shares that add up to 1."""
+    if not isinstance(value, Mapping) or not value:
+        raise ValueError("not a table of shares")
+    for key, share in value.items():
+        if not is_finite_number(share) or share < 0.0:
+            raise ValueError(f"the share of {key!r} is {share!r}, not a number from 0 to 1")
+    total = math.fsum(value.values())
+    if abs(total - 1.0) > SUM_ATOL:
+        raise ValueError(f"the shares add up to {total:.6g}, not to 1")
+    return {str(key): float(share) for key, share in value.items()}
+
+
+def _climates(value: Any) -> dict[str, float]:
+    if value == _ALL:
+        return even(with_year())
+    return _shares(value)
+
+
+def _starts(value: Any) -> dict[float, float]:
+    shares = _shares(value)
+    return {Rest.model_validate({"start": key}).start_h: part for key, part in shares.items()}
+
+
+def even(names: Sequence[str]) -> dict[str, float]:
+    """Give every name the same share."""
+    return {name: 1.0 / len(names) for name in names}
+
+
+def with_year() -> tuple[str, ...]:
+    """Ids of the climates of which a year can be made."""
+    return tuple(name for name in climate_ids() if read_climate(name).has_year)
+
+
+class FleetTable(Table):
+    """[fleet]: what is judged."""
+
+    title: ClassVar[str] = "What is judged, against what."
+
+    option: str = declare(
+        "option", Text("one option, such as \"battery+heater\"", _way), "battery+heater",
+        "Way to rest that is judged.", "design assumption",
+    )  # fmt: skip
+    baseline: str = declare(
+        "baseline", Text("one option, such as \"idling\"", _way), "idling",
+        "Way to rest that it is measured against.", "design assumption",
+    )  # fmt: skip
+    diesel: str = declare(
+        "diesel", Choice(("truck", "by-state")), "truck",
+        "Price of diesel where no region names one: of each truck's spec, or of the state's "
+        "district.",
+        "design assumption",
+    )  # fmt: skip
+
+
+class RestsTable(Table):
+    """[rests]: when the rests begin."""
+
+    title: ClassVar[str] = "When the rests begin."
+
+    starts: dict[float, float] | None = declare(
+        "starts", Text('a table such as { "20:00" = 0.8, "07:00" = 0.2 }', _starts), None,
+        "Share of the rests that begin at each time of day.", "design assumption",
+        unset="rest.start of each truck",
+    )  # fmt: skip
+
+
+class TruckTable(Table):
+    """[[trucks]]: trucks of one kind."""
+
+    title: ClassVar[str] = "Trucks of one kind."
+
+    spec: str = declare(
+        "spec", Text("a spec file, named from the fleet file", _name), REQUIRED,
+        "Spec file of these trucks.", "given",
+    )  # fmt: skip
+    name: str | None = declare(
+        "name", Text(_NAMES, _name), None, "Name of the kind.", "given",
+        unset="the file's name without its ending",
+    )  # fmt: skip
+    count: float = declare(
+        "count", Number((0.0, 1e6)), 1, "How many there are.", "design assumption"
+    )
+
+
+class LaneTable(Table):
+    """[[lanes]]: a share of the rests."""
+
+    title: ClassVar[str] = "Where a share of the rests is taken."
+
+    name: str | None = declare(
+        "name", Text(_NAMES, _name), None, "Name of the lane.", "given", unset="lane 1, lane 2 ..."
+    )
+    share_frac: float = declare(
+        "share", Number((0.0, 1.0)), 1.0, "Share of the rests of each truck that drives it.",
+        "design assumption",
+    )  # fmt: skip
+    climates: dict[str, float] = declare(
+        "climates", Text('"all", or a table such as { phoenix-az = 0.6, tucson-az = 0.4 }',
+                         _climates),
+        REQUIRED, "Share of each climate in the lane's rests.", "given",
+    )  # fmt: skip
+    months: tuple[int, ...] = declare(
+        "months", Text('months such as "May-Sep" or "Jul", or "all"', _months), _ALL,
+        "Months in which the lane's rests fall, evenly by days.", "design assumption",
+    )  # fmt: skip
+    trucks: tuple[str, ...] | None = declare(
+        "trucks", Text("a list of truck names", _names), None, "Kinds of truck that drive it.",
+        "given", unset="all",
+    )  # fmt: skip
+
+
+class RegionTable(Table):
+    """[[regions]]: prices of some climates."""
+
+    title: ClassVar[str] = "Prices of some climates; what is left out is as in the truck's spec."
+
+    climates: tuple[str, ...] = declare(
+        "climates", Text("a list of climates", _names), REQUIRED, "Climates in the region.", "given"
+    )
+    diesel_usd_per_l: float | None = declare(
+        "diesel", Quantity("USD/L", "USD/gal", (0.0, 50.0), (2.0, 8.0)), None,
+        "Price of diesel.", "given", unset="as in the spec",
+    )  # fmt: skip
+    diesel_region: str | None = declare(
+        "diesel_region", Choice(REGIONS), None, "Region whose price of diesel holds.", "given",
+        unset="as in the spec", instead_of="diesel",
+    )  # fmt: skip
+    electricity_usd_per_kwh: float | None = declare(
+        "electricity", Quantity("USD/kWh", "USD/kWh", (0.0, 5.0), (0.05, 0.5)), None,
+        "Price of shore electricity.", "given", unset="as in the spec",
+    )  # fmt: skip
+    grid: str | None = declare(
+        "grid", Choice(("us", "rfce", "camx")), None, "Grid that shore power comes from.", "given",
+        unset="as in the spec",
+    )  # fmt: skip
+
+    def faults(self) -> list[tuple[str, str]]:
+        """Return (key, what is wrong) for values that do not fit together."""
+        if self.diesel_usd_per_l is not None and self.diesel_region is not None:
+            return [("diesel_region", "stands beside diesel: one of the two")]
+        return []

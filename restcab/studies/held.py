@@ -1,0 +1,49 @@
+"""When a rest counts as held, and how many rests of a season may fail."""
+
+import math
+
+import numpy as np
+
+from restcab.engine.record import RestRun
+from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.spec.model import Spec
+
+_ROUNDING_K = 1e-6
+
+
+def judged_steps(spec: Spec, run: RestRun) -> BoolArray:
+    """Steps after the pull-down, shape (n_step,)."""
+    return np.asarray(run.time_h > spec.rest.pull_down_s / 3600.0)
+
+
+def excess_k(spec: Spec, run: RestRun) -> FloatArray:
+    """Highest bunk temperature after the pull-down above what still counts as held [K]."""
+    limit_c = spec.rest.setpoint_c + spec.rest.hold_tolerance_k
+    warmest_c = (run.temp_bunk_c + _swing_k(spec, run))[judged_steps(spec, run)].max(axis=0)
+    return np.asarray(warmest_c - limit_c)
+
+
+def _swing_k(spec: Spec, run: RestRun) -> FloatArray:
+    """How far the bunk rises above its mean while an on/off unit waits to start again [K].
+
+    The engine holds the mean of the thermostat's dead band; a unit that runs flat out, or one of
+    variable speed, does not swing.
+    """
+    if spec.cooling.speed != "fixed":
+        return np.zeros_like(run.temp_bunk_c)
+    cycles = (run.power_w > 0.0) & ~run.limited
+    return np.where(cycles, 0.5 * spec.cooling.dead_band_k, 0.0)
+
+
+def is_held(spec: Spec, run: RestRun) -> BoolArray:
+    """Whether each rest stayed cool enough to its end; the bank's part shows in the bunk."""
+    held = excess_k(spec, run) <= _ROUNDING_K
+    if run.exhausted is not None:
+        # A bank that gives out takes the hotel load with it, however cool the night.
+        held &= ~run.exhausted[-1]
+    return held
+
+
+def failures_allowed(spec: Spec, n_rest: int) -> int:
+    """How many of the season's rests may fail for the asked share to be held."""
+    return math.floor((1.0 - spec.rest.hold_share_frac) * n_rest + 1e-9)

@@ -1,0 +1,170 @@
+"""Cells of a fleet added up: by climate, by month, by kind of truck, by option."""
+
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from restcab.physics.arrays import FloatArray
+from restcab.studies.fleet import Cell, Fleet
+from restcab.studies.region_rows import BATTERIES_MOST, MONTHS, NEEDS, TALLY, Row
+from restcab.units import L_PER_GAL
+from restcab.weather.climates import read_climate
+from restcab.weather.year import DAYS_OF_MONTH
+
+
+class Share(NamedTuple):
+    """A cell of the fleet with the row that answers for it.
+
+    Parameters
+    ----------
+    cell, row
+        The rests, and a year of such rests.
+    season
+        Index of its months among the row's seasons.
+    ways
+        Names of the options in the row.
+    """
+
+    cell: Cell
+    row: Row
+    season: int
+    ways: tuple[str, ...]
+
+    def needs(self, name: str) -> float:
+        """One of `NEEDS` over all rests of the cell; for ``unit_held`` times the truck-years."""
+        return self.cell.truck_years * float(self.row.season_needs[self.season, NEEDS.index(name)])
+
+    def tally(self, way: str, name: str) -> float:
+        """One of `TALLY` of an option over all rests of the cell."""
+        values = self.row.season_options[self.season, self.ways.index(way)]
+        return self.cell.truck_years * float(values[TALLY.index(name)])
+
+
+def sums(fleet: Fleet, shares: Sequence[Share]) -> dict[str, Any]:
+    """What some cells ask for and save, per year."""
+
+    def needs(name: str) -> float:
+        return sum(share.needs(name) for share in shares)
+
+    def tally(way: str, name: str) -> float:
+        return sum(share.tally(way, name) for share in shares)
+
+    def saved(name: str) -> float:
+        return tally(fleet.baseline, name) - tally(fleet.option, name)
+
+    years = sum(share.cell.truck_years for share in shares)
+    whole = years if years > 0.0 else 1.0
+    level = sum(
+        (share.tally(fleet.baseline, "cost_per_rest_usd")
+         - share.tally(fleet.option, "cost_per_rest_usd"))
+        * share.cell.spec.money.rests_per_year_count
+        for share in shares
+    )  # fmt: skip
+    return {
+        "truck_years": years,
+        "rests": needs("rests"),
+        "rests_cooled": needs("rests_cooled"),
+        "rests_heated": needs("rests_heated"),
+        "cooling_wh_per_year": needs("cooling_wh"),
+        "heating_wh_per_year": needs("heating_wh"),
+        "idle_fuel_gal_per_year": tally(fleet.baseline, "fuel_l_per_year") / L_PER_GAL,
+        "option_fuel_gal_per_year": tally(fleet.option, "fuel_l_per_year") / L_PER_GAL,
+        "saving_usd_per_year": saved("cost_usd_per_year"),
+        "saving_after_purchase_usd_per_year": level,
+        "co2_saved_kg_per_year": saved("co2_kg_per_year") + saved("co2_grid_kg_per_year"),
+        "nox_saved_kg_per_year": saved("nox_kg_per_year"),
+        "pm_saved_kg_per_year": saved("pm_kg_per_year"),
+        "rests_held_frac": tally(fleet.option, "held_frac") / whole,
+        "unit_held_frac": needs("unit_held") / whole,
+    }
+
+
+def region_row(fleet: Fleet, climate: str, shares: Sequence[Share]) -> dict[str, Any]:
+    """The row of a climate."""
+    station = read_climate(climate)
+    largest = max(shares, key=_bank_ah)
+    enough = all(_strings(share) <= BATTERIES_MOST for share in shares)
+    batteries = _strings(largest) * largest.cell.spec.bank.series_count
+    return {
+        "climate": climate,
+        "place": station.place,
+        "latitude_deg": station.latitude_deg,
+        "longitude_deg": station.longitude_deg,
+        **sums(fleet, shares),
+        "bank_batteries_required": batteries if enough else None,
+        "bank_rated_required_ah": _bank_ah(largest) if enough else None,
+        "diesel_usd_per_gal": _mean_diesel(shares) * L_PER_GAL,
+    }
+
+
+def _strings(share: Share) -> int:
+    """Strings of batteries that a cell needs."""
+    return int(share.row.bank_strings[share.season])
+
+
+def _bank_ah(share: Share) -> float:
+    return _strings(share) * share.cell.spec.bank.rated_ah
+
+
+def _mean_diesel(shares: Sequence[Share]) -> float:
+    """Price of diesel, weighted by truck-years [USD/L]."""
+    weights = [share.cell.truck_years for share in shares]
+    prices = [share.cell.spec.money.diesel_price_usd_per_l for share in shares]
+    return float(np.average(prices, weights=weights if sum(weights) > 0.0 else None))
+
+
+def month_rows(climate: str, shares: Sequence[Share]) -> list[dict[str, Any]]:
+    """What a climate's rests ask for and save in each month."""
+    names = ("rests", "rests_cooled", "rests_heated", "cooling_wh", "heating_wh")
+    needs = np.zeros((len(MONTHS), len(NEEDS)))
+    tally = np.zeros((len(MONTHS), 2, len(TALLY)))
+    weights = np.zeros(len(MONTHS))
+    for share in shares:
+        part = share.cell.truck_years * _month_parts(share.cell.months)
+        needs += part[:, None] * share.row.month_needs
+        tally += part[:, None, None] * share.row.month_options
+        weights += part
+    fuel_gal = tally[:, :, TALLY.index("fuel_l_per_year")] / L_PER_GAL
+    held = tally[:, 1, TALLY.index("held_frac")] / np.where(weights > 0.0, weights, 1.0)
+    return [
+        {
+            "climate": climate,
+            "month": month,
+            **{name: float(needs[m, NEEDS.index(name)]) for name in names},
+            "idle_fuel_gal": float(fuel_gal[m, 0]),
+            "option_fuel_gal": float(fuel_gal[m, 1]),
+            "rests_held_frac": float(held[m]) if weights[m] > 0.0 else None,
+        }
+        for m, month in enumerate(MONTHS)
+    ]
+
+
+def _month_parts(months: tuple[int, ...]) -> FloatArray:
+    """Share of a cell's rests in each month, by days."""
+    days = np.where(np.isin(MONTHS, months), DAYS_OF_MONTH, 0)
+    return np.asarray(days / days.sum())
+
+
+def truck_rows(fleet: Fleet, shares: Sequence[Share]) -> list[dict[str, Any]]:
+    """The row of each kind of truck."""
+    return [
+        {"truck": t.name, "count": t.count,
+         **sums(fleet, [s for s in shares if s.cell.truck == t.name])}
+        for t in fleet.trucks
+    ]  # fmt: skip
+
+
+def option_rows(shares: Sequence[Share]) -> list[dict[str, Any]]:
+    """Totals of every option that all trucks compare."""
+    common = [way for way in shares[0].ways if all(way in share.ways for share in shares)]
+    years = sum(share.cell.truck_years for share in shares) or 1.0
+    rows = []
+    for way in common:
+        total = {name: sum(share.tally(way, name) for share in shares) for name in TALLY}
+        del total["cost_per_rest_usd"]
+        total["held_frac"] /= years
+        rows.append(
+            {"option": way, "fuel_gal_per_year": total["fuel_l_per_year"] / L_PER_GAL, **total}
+        )
+    return rows

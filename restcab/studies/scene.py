@@ -1,0 +1,351 @@
+"""A truck under a weather: everything the engine needs, built once from a spec.
+
+The studies differ in the rests they run and in what they read from them; how a spec becomes
+networks, suns, units and banks is the same for all of them and lives here.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from restcab.engine.assemble import build_network
+from restcab.engine.cases import Cases, RunOptions, make_cases
+from restcab.engine.forcing import Forcing, SolarTable
+from restcab.engine.network import Network
+from restcab.engine.plant import UnitScale
+from restcab.engine.rests import UnitSetup
+from restcab.engine.solar import Incidence, pane_of, solar_table, sunlit_surfaces
+from restcab.errors import InputError, Problem, WeatherError
+from restcab.physics.air import H_FG
+from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.physics.bank import bank_mass_kg
+from restcab.physics.bank_heat import film_w_per_m2k, lagged_c, surface_m2, time_constant_h
+from restcab.physics.cells import BankParams, bank_params
+from restcab.physics.chemistry import chemistry
+from restcab.physics.compressor import design_unit
+from restcab.physics.films import wind_at_height
+from restcab.physics.glazing import PaneOptics
+from restcab.physics.unit import RatingPoint
+from restcab.physics.unit_map import UnitMap, build_map
+from restcab.spec.model import Spec
+from restcab.spec.surfaces import Cab
+from restcab.weather.hourly import HourlyTable, hourly_table
+from restcab.weather.schema import Weather
+from restcab.weather.sun import BeamWeight, incident_truck
+
+CAB_HEIGHT_M = 2.0
+"""Height at which the wind meets the cab [m]: the middle of a sleeper above its frame."""
+TERRAIN = "open"
+"""Open parking without shelter (design assumption)."""
+PERSON_SENSIBLE_W = 48.0
+PERSON_LATENT_W = 24.0
+"""A sleeping person gives 72 W: 0.7 met over 1.8 m², ASHRAE Handbook—Fundamentals (2021) ch. 9
+Table 4 (read); a third of it as vapour (from memory)."""
+LEAD_IN_H = {"cooled": 8.0, "soaked": 14.0}
+"""Time simulated before a rest [h]: a longer one changes the heat of a soaked rest by 0.3 %
+(computed against 72 h), of a cooled one by less."""
+ENGINE_SOAK_K = 40.0
+"""Excess of engine bay and tunnel over the outdoor air at shut-down [K] (design assumption)."""
+HOURS_PER_YEAR = 8760
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A truck, a weather, and the rests of the season.
+
+    Parameters
+    ----------
+    spec, weather
+        What was declared.
+    network, forcing
+        The engine's view of them.
+    start_h
+        Start of every rest of the season on the hour axis [h], shape (n_rest,).
+    start_time
+        The same as local standard time, `datetime64[s]`.
+    """
+
+    spec: Spec
+    weather: Weather
+    network: Network
+    forcing: Forcing
+    start_h: FloatArray
+    start_time: "np.ndarray[tuple[int], np.dtype[np.datetime64]]"
+
+    def cases(
+        self, index: Sequence[int] | FloatArray | slice = slice(None), **changes: FloatLike
+    ) -> Cases:
+        """Cases for some rests of the season, as the spec describes them."""
+        rest = self.spec.rest
+        return make_cases(
+            self.start_h[index],
+            rest.setpoint_c,
+            people_sensible_w=rest.occupants_count * PERSON_SENSIBLE_W,
+            people_moisture_kg_per_s=rest.occupants_count * PERSON_LATENT_W / H_FG,
+            hotel_w=rest.hotel_load_w,
+            soak_k=ENGINE_SOAK_K,
+            **changes,
+        )
+
+    def options(self, **changes: float | str | bool) -> RunOptions:
+        """Run options of the spec's rest."""
+        rest = self.spec.rest
+        lead_in_h = LEAD_IN_H[rest.arrival]
+        options = RunOptions(hours=rest.hours, arrival=rest.arrival, lead_in_h=lead_in_h)
+        return replace(options, **changes)  # type: ignore[arg-type]
+
+    def rest_on(self, date: np.datetime64) -> int:
+        """Index of the rest that begins on a day.
+
+        Raises
+        ------
+        InputError
+            If no rest of the season begins on that day of the year.
+        """
+        wanted = date.astype("datetime64[D]")
+        days = self.start_time.astype("datetime64[D]")
+        # A typical year has a nominal year: there month and day decide.
+        same = days == wanted
+        if not same.any() and self.forcing.cyclic:
+            same = (_month(days) == _month(wanted)) & (_day(days) == _day(wanted))
+        if not same.any():
+            raise InputError(
+                Problem(
+                    "--date",
+                    f"no rest of the season begins on {wanted}",
+                    f"a day from {days[0]} to {days[-1]} in the season {self.spec.rest.season}",
+                )
+            )
+        return int(np.flatnonzero(same)[0])
+
+    @cached_property
+    def unit_map(self) -> UnitMap:
+        """Performance of the declared unit at the site's air pressure."""
+        return unit_map(self.spec, float(np.mean(self.forcing.pressure_pa)))
+
+    def unit(self, scale: FloatLike, n_case: int, unlimited: bool = False) -> UnitSetup:
+        """The declared unit, made larger or smaller by a factor, for some cases."""
+        cooling = self.spec.cooling
+        size = np.array(np.broadcast_to(np.asarray(scale, dtype=float), (n_case,)))
+        return UnitSetup(
+            unit_map=self.unit_map,
+            scale=UnitScale(size, np.ones(n_case)),
+            duct_loss_frac=cooling.duct_loss_frac,
+            cycling_loss=cooling.cycling_loss_frac,
+            unlimited=unlimited,
+            fan_min_frac=cooling.fan_min_frac,
+            coil_guard_c=cooling.coil_guard_c,
+        )
+
+    def bank(
+        self, rated_ah: FloatLike, temp_c: FloatLike, age_frac: FloatLike | None = None
+    ) -> BankParams:
+        """The declared kind of bank at a size and a temperature, of its declared age or another."""
+        bank = self.spec.bank
+        chem = chemistry(bank.chemistry)
+        reserve = 1.0 - chem.usable_depth_frac if bank.reserve_frac is None else bank.reserve_frac
+        rated = np.asarray(rated_ah, dtype=float)
+        # Charge kept for cranking comes on top of the share that must stay.
+        reserve = np.minimum(reserve + bank.start_reserve_ah / np.maximum(rated, 1e-9), 0.99)
+        return bank_params(
+            chem, rated_ah=rated, rated_hours=bank.rated_hours,
+            voltage_nominal_v=bank.system_voltage_v, temp_c=temp_c,
+            age_frac=bank.age_frac if age_frac is None else age_frac,
+            reserve_frac=reserve, cutoff_v=bank.cutoff_v,
+        )  # fmt: skip
+
+    def bank_film_w_per_m2k(self, driving: bool = False) -> float:
+        """Heat that the bank's surface passes to the air around it [W/(m²·K)]."""
+        bank = self.spec.bank
+        usual = film_w_per_m2k(bank.mounting, driving)
+        if bank.film_w_per_m2k is None:
+            return usual
+        return bank.film_w_per_m2k * usual / film_w_per_m2k(bank.mounting, driving=False)
+
+    def bank_mass_kg(self, rated_ah: FloatLike) -> FloatArray:
+        """Mass of the declared kind of bank at a size [kg]."""
+        bank = self.spec.bank
+        if bank.mass_kg is not None:
+            strings = np.asarray(rated_ah, dtype=float) / bank.rated_ah
+            return np.asarray(bank.mass_kg * bank.series_count * strings)
+        return bank_mass_kg(rated_ah, chemistry(bank.chemistry), bank.system_voltage_v)
+
+    def bank_temp_c(self, temp_out_c: FloatArray, heat_w: FloatLike = 0.0) -> FloatArray:
+        """Bank temperature at the end of each rest [°C], shape (n_case,).
+
+        Capacity falls with temperature, and whether a bank lasts is decided at the end.
+
+        Parameters
+        ----------
+        temp_out_c
+            Outdoor air through the rest [°C] in even steps, shape (n_step, n_case).
+        heat_w
+            Heat that the bank makes inside [W], scalar or (n_case,); tens of watts at most.
+
+        Notes
+        -----
+        A bank outside follows the air over hours, from the air that the drive left it in; one in
+        the cab is as warm as the bunk. The time constant is that of the declared bank: it hardly
+        changes with size, with the cube root of the mass.
+        """
+        chem, film = chemistry(self.spec.bank.chemistry), self.bank_film_w_per_m2k()
+        mass_kg = self.bank_mass_kg(self.spec.bank.bank_ah)
+        warmer_k = np.asarray(heat_w / (film * surface_m2(mass_kg, chem)))
+        if self.spec.bank.mounting == "inside":
+            return np.full(temp_out_c.shape[1], self.spec.rest.setpoint_c) + warmer_k
+        step_h = self.spec.rest.hours / temp_out_c.shape[0]
+        lag_h = time_constant_h(mass_kg, chem, film)
+        return np.asarray(lagged_c(temp_out_c, step_h, lag_h, warmer_k=warmer_k)[-1])
+
+
+def make_scene(spec: Spec, weather: Weather) -> Scene:
+    """Build network, sun and season of a truck.
+
+    Parameters
+    ----------
+    spec
+        A validated spec.
+    weather
+        Hourly weather, or a chamber.
+
+    Raises
+    ------
+    WeatherError
+        If the weather holds no whole rest of the season.
+    """
+    network = build_network(spec.cab)
+    table = hourly_table(weather)
+    start_h, start_time = season_starts(spec, table)
+    if start_h.size == 0:
+        raise WeatherError(
+            Problem(
+                weather.name,
+                f"holds no whole rest of {spec.rest.hours:g} h from "
+                f"{spec.rest.start_h:05.2f} h in the season {spec.rest.season}",
+                'weather that covers a rest of the season; or rest.season = "all"',
+            )
+        )
+    return Scene(
+        spec, weather, network, _forcing(spec, weather, table, network), start_h, start_time
+    )
+
+
+def season_starts(
+    spec: Spec, table: HourlyTable
+) -> tuple[FloatArray, "np.ndarray[tuple[int], np.dtype[np.datetime64]]"]:
+    """Starts of all rests in the season: on the hour axis [h], and as local standard time."""
+    labels = table.time_local.astype("datetime64[s]")
+    days = np.unique(labels.astype("datetime64[D]"))
+    offset = np.timedelta64(round(spec.rest.start_h * 3600.0), "s")
+    start = days.astype("datetime64[s]") + offset
+    on_axis = (start - labels[0]) / np.timedelta64(3600, "s")
+    keep = np.isin(_month(start) + 1, spec.rest.months) & (on_axis >= 0.0)
+    if not _is_cyclic(table):
+        keep &= on_axis + spec.rest.hours <= len(labels) - 1
+    else:
+        keep &= on_axis < len(labels)
+    return on_axis[keep], start[keep]
+
+
+def _month(time: Any) -> Any:
+    """Month counted from 0."""
+    return time.astype("datetime64[M]").astype(int) % 12
+
+
+def _day(time: Any) -> Any:
+    """Days since the first of the month."""
+    return (time.astype("datetime64[D]") - time.astype("datetime64[M]")).astype(int)
+
+
+def unit_map(spec: Spec, pressure_pa: float) -> UnitMap:
+    """Performance map of the declared unit at an air pressure.
+
+    Raises
+    ------
+    InputError
+        If no compressor could have the declared rating.
+    """
+    cooling = spec.cooling
+    rating = RatingPoint(
+        capacity_w=cooling.capacity_w,
+        power_w=cooling.power_w,
+        airflow_m3_per_s=cooling.airflow_m3_per_s,
+        evaporator_fan_w=cooling.fan_power_w,
+        condenser_fan_w=cooling.condenser_fan_power_w,
+        refrigerant=cooling.refrigerant,
+        temp_outdoor_c=cooling.rating_outdoor_c,
+        temp_indoor_c=cooling.rating_indoor_c,
+        temp_indoor_wet_c=cooling.rating_wet_bulb_c,
+    )
+    try:
+        return build_map(
+            design_unit(rating),
+            speed_min_frac=max(cooling.speed_min_frac, 0.25)
+            if cooling.speed == "variable"
+            else 1.0,
+            condenser_fouling_frac=cooling.condenser_fouling_frac,
+            pressure_pa=pressure_pa,
+            temp_outdoor_min_c=cooling.outdoor_min_c,
+            temp_outdoor_max_c=cooling.outdoor_max_c,
+        )
+    except ValueError as error:
+        raise InputError(Problem(f"{spec.name}: [cooling]", str(error))) from error
+
+
+def _is_cyclic(table: HourlyTable) -> bool:
+    """Whether the weather is a whole year, whose end meets its beginning."""
+    return len(table) >= HOURS_PER_YEAR
+
+
+def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network) -> Forcing:
+    return Forcing(
+        temp_out_c=table.temp_air_c,
+        humidity_ratio_out=table.humidity_ratio,
+        pressure_pa=table.pressure_pa,
+        wind_m_per_s=wind_at_height(table.wind_m_per_s, CAB_HEIGHT_M, TERRAIN),
+        temp_sky_c=table.temp_sky_c,
+        solar=sun_on_truck(spec, weather, spec.cab, network),
+        cyclic=_is_cyclic(table),
+    )
+
+
+def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> SolarTable:
+    """Sun absorbed and let in by a truck parked as the spec says, hour by hour."""
+    surfaces = sunlit_surfaces(cab)
+    panes = {s.name: pane for s in surfaces if (pane := pane_of(s)) is not None}
+    weights = {}
+    for name, pane in panes.items():
+        weights[f"{name} passed"] = _transmits(pane)
+        weights[f"{name} caught"] = _absorbs(pane)
+    heading = spec.truck.heading
+    sun = incident_truck(
+        weather,
+        np.array([s.tilt_deg for s in surfaces]),
+        np.array([s.azimuth_deg for s in surfaces]),
+        None if isinstance(heading, str) else heading,
+        beam_weights=weights,
+    )
+    lit = 1.0 - spec.rest.shade_frac
+    passed, caught = np.zeros_like(sun.beam_w_per_m2.T), np.zeros_like(sun.beam_w_per_m2.T)
+    for index, surface in enumerate(surfaces):
+        if surface.name in panes:
+            passed[index] = sun.beam_weighted_w_per_m2[f"{surface.name} passed"][:, index]
+            caught[index] = sun.beam_weighted_w_per_m2[f"{surface.name} caught"][:, index]
+    incidence = Incidence(
+        beam=lit * sun.beam_w_per_m2.T,
+        diffuse=(sun.diffuse_sky_w_per_m2 + sun.ground_w_per_m2).T,
+        beam_passed=lit * passed,
+        beam_caught=lit * caught,
+    )
+    return solar_table(cab, network, incidence)
+
+
+def _transmits(pane: PaneOptics) -> BeamWeight:
+    return lambda cos_incidence: pane.beam(cos_incidence)[0]
+
+
+def _absorbs(pane: PaneOptics) -> BeamWeight:
+    return lambda cos_incidence: pane.beam(cos_incidence)[1]

@@ -1,0 +1,151 @@
+"""The smallest unit and bank that hold the asked share of a season's rests.
+
+Only the hardest rests can decide a size, so the search runs those at many sizes in one batch,
+narrows down, and lets a run over the whole season confirm that it looked at the right ones.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from restcab.engine.record import RestRun
+from restcab.engine.rests import run_rests
+from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.bank import rated_ah_for
+from restcab.studies.held import excess_k, failures_allowed, is_held
+from restcab.studies.scene import Scene
+
+_SIZES_PER_ROUND = (12, 12, 8)
+"""Sizes tried side by side in each round: they narrow a span of 200 down to 0.6 %."""
+_SCALE_MIN, _SCALE_MAX = 0.02, 4.0
+_MORE_RESTS = 8
+"""Rests looked at beyond those that may fail: the order of hardship is only guessed at first."""
+_CONFIRMATIONS = 8
+"""Runs over the whole season before the search gives up; two are usual."""
+
+
+@dataclass(frozen=True)
+class CapacityNeed:
+    """The unit that holds the season.
+
+    Parameters
+    ----------
+    scale
+        Its size relative to the declared one; infinite if no size holds.
+    rest
+        Index of the rest that decided it.
+    run_scale
+        The size that the season was run with: not below the smallest tried.
+    run
+        The whole season with that unit and an endless bank.
+    held
+        Rests it holds, shape (n_rest,).
+    """
+
+    scale: float
+    rest: int
+    run_scale: float
+    run: RestRun
+    held: BoolArray
+
+
+@dataclass(frozen=True)
+class BankNeed:
+    """The bank that carries the season.
+
+    Parameters
+    ----------
+    rated_ah
+        Rated charge [Ah] at the declared hour rate and age.
+    rest
+        Index of the rest that decided it.
+    """
+
+    rated_ah: float
+    rest: int
+
+
+def capacity_need(scene: Scene, hardship_w: FloatArray) -> CapacityNeed:
+    """Search for the smallest unit.
+
+    Parameters
+    ----------
+    scene
+        The truck and its season.
+    hardship_w
+        First guess of how hard each rest is, such as its peak load [W], shape (n_rest,).
+    """
+    n_rest = len(scene.start_h)
+    may_fail = failures_allowed(scene.spec, n_rest)
+    looked_at = np.argsort(hardship_w)[::-1][: may_fail + _MORE_RESTS]
+    scales = _smallest_scales(scene, looked_at)
+    for _ in range(_CONFIRMATIONS):
+        order = np.argsort(scales)[::-1]
+        place = min(may_fail, len(order) - 1)
+        scale, rest = float(scales[order[place]]), int(looked_at[order[place]])
+        used = float(np.clip(scale, _SCALE_MIN, _SCALE_MAX))
+        run = run_rests(
+            scene.network, scene.forcing, scene.cases(), scene.options(), scene.unit(used, n_rest)
+        )
+        held = is_held(scene.spec, run)
+        missed = np.setdiff1d(np.flatnonzero(~held), looked_at)
+        if missed.size == 0:
+            break
+        # How warm each rest became with this unit ranks those not yet looked at.
+        order = np.argsort(excess_k(scene.spec, run))[::-1]
+        more = order[~np.isin(order, looked_at)][: missed.size + _MORE_RESTS]
+        looked_at = np.concatenate([looked_at, more])
+        scales = np.concatenate([scales, _smallest_scales(scene, more)])
+    return CapacityNeed(scale, rest, used, run, held)
+
+
+def _smallest_scales(scene: Scene, rests: IntArray) -> FloatArray:
+    """Smallest size that holds each of some rests, relative to the declared unit.
+
+    0 where a rest needs no cooling, infinite where no size helps.
+    """
+    column = np.arange(len(rests))
+    low, high = np.full(len(rests), _SCALE_MIN), np.full(len(rests), _SCALE_MAX)
+    for count in _SIZES_PER_ROUND:
+        part = np.linspace(0.0, 1.0, count)[:, None]
+        tried = low * (high / low) ** part
+        run = run_rests(
+            scene.network,
+            scene.forcing,
+            scene.cases(np.tile(rests, count)),
+            scene.options(),
+            scene.unit(tried.ravel(), tried.size),
+        )
+        holds = (excess_k(scene.spec, run) <= 0.0).reshape(tried.shape)
+        never, always = ~holds.any(axis=0), holds.all(axis=0)
+        at = np.argmax(holds, axis=0)
+        low, high = tried[np.maximum(at - 1, 0), column], tried[at, column]
+        # Where none or all of the sizes hold, the answer lies beyond them.
+        low, high = np.where(never, tried[-1], low), np.where(never, tried[-1], high)
+        high = np.where(always, tried[0], high)
+    return np.where(never, np.inf, np.where(always & (high <= _SCALE_MIN), 0.0, high))
+
+
+def bank_need(scene: Scene, run: RestRun, held: BoolArray) -> BankNeed:
+    """Search for the smallest bank.
+
+    Parameters
+    ----------
+    scene
+        The truck and its season.
+    run
+        The season with the unit to be fed and an endless bank.
+    held
+        Rests that this unit holds; the others do not count.
+    """
+    may_fail = max(failures_allowed(scene.spec, len(held)) - int((~held).sum()), 0)
+    energy_wh = np.where(held, run.energy_wh, -1.0)
+    # Cold and fast discharge weigh too, but energy ranks the rests well enough to pick from.
+    picked = np.argsort(energy_wh)[::-1][: may_fail + _MORE_RESTS]
+    temp_c = scene.bank_temp_c(run.temp_out_c)[picked]
+    rated_ah = rated_ah_for(
+        run.drain_w[:, picked].T, run.step_h * 3600.0, lambda ah: scene.bank(ah, temp_c)
+    )
+    order = np.argsort(rated_ah)[::-1]
+    place = order[min(may_fail, len(order) - 1)]
+    return BankNeed(float(rated_ah[place]), int(picked[place]))

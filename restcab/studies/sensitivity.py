@@ -1,0 +1,213 @@
+"""Which inputs change the answer: each moved through its span, one at a time.
+
+The rests are not run again: what moves is prices, habits and factors, and the heat as a whole.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from restcab.spec import quantity
+from restcab.spec.declare import Number, Quantity, declarations
+from restcab.spec.model import TABLES, Spec
+from restcab.studies.factors import Factors
+from restcab.studies.year import YearOfRests
+
+Evaluate = Callable[[Spec, YearOfRests, Factors], pd.DataFrame]
+
+TERMS = (
+    "money.years", "money.discount", "money.rests_per_year", "money.tax_credit",
+    "options.idle_share",
+)  # fmt: skip
+"""Inputs that the reader chooses: they move the answer but are no uncertainty of it."""
+PRICES = (
+    "money.unit_price", "money.battery_price", "money.resale", "money.electricity",
+    "money.mass_fuel", "options.idle_wear", "options.start_stop_price", "options.apu_price",
+    "options.apu_service", "options.heater_price", "options.heater_service",
+    "options.unit_service", "options.shore_fee", "options.shore_price", "options.storage_price",
+    "charging.engine_efficiency", "charging.alternator_efficiency",
+)  # fmt: skip
+FACTORS = (
+    "idle.fuel_base", "idle.fuel_per_kwh", "idle.fuel_per_100rpm", "idle.rpm_high", "idle.ac_cop",
+    "start_stop.run_frac", "apu.fuel_base", "apu.fuel_per_kwh", "apu.ac_cop", "storage.charge_cop",
+    "model.load", "model.bank_life",
+)  # fmt: skip
+_DIESEL = "money.diesel"
+_IDLE_WHEN = "options.idle_when"
+_SPAN_OF = {"money.discount": (0.0, 0.12), "money.years": (3.0, 10.0)}
+"""Narrower than what is merely usual (design assumption)."""
+_NEGLIGIBLE_USD = 0.5
+
+
+class Case(NamedTuple):
+    """An input at one end of its span."""
+
+    text: str
+    spec: Spec
+    year: YearOfRests
+    factors: Factors
+
+
+class Trial(NamedTuple):
+    """One input at both ends of its span."""
+
+    name: str
+    low: Case
+    high: Case
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """Outcome of all trials.
+
+    Parameters
+    ----------
+    rows
+        A row per input that moves the answer, the strongest first: ``input``, ``low``, ``high``
+        (as text), ``best_at_low``, ``best_at_high``, ``flips_best``, ``flips_ranking``,
+        ``swing_usd`` (widest change of an option's cost against the first option's), and the costs
+        of all options at both ends.
+    spans
+        Columns ``option``, ``net_present_cost_low_usd`` and ``..._high_usd``: all uncertain inputs
+        together, taken as independent (root of the sum of squares).
+    """
+
+    rows: list[dict[str, Any]]
+    spans: pd.DataFrame
+
+
+def sensitivity(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Sensitivity:
+    """Move every input through its span.
+
+    Parameters
+    ----------
+    spec, year
+        As declared.
+    evaluate
+        Works out the options for a spec, a year and factors.
+    """
+    base = evaluate(spec, year, Factors())
+    cost = _cost(base)
+    rows, uncertain = [], []
+    for trial in _trials(spec, year):
+        low, high = (
+            evaluate(case.spec, case.year, case.factors) for case in (trial.low, trial.high)
+        )
+        rows.append(_row(trial, base, low, high))
+        if trial.name not in (*TERMS, _IDLE_WHEN):
+            uncertain.append((_cost(low) - cost, _cost(high) - cost))
+    moves = np.array(uncertain)
+    below = np.sqrt((np.minimum(moves.min(axis=1), 0.0) ** 2).sum(axis=0))
+    above = np.sqrt((np.maximum(moves.max(axis=1), 0.0) ** 2).sum(axis=0))
+    spans = pd.DataFrame(
+        {
+            "option": base["option"],
+            "net_present_cost_low_usd": cost - below,
+            "net_present_cost_high_usd": cost + above,
+        }
+    )
+    rows = [row for row in rows if row["swing_usd"] > _NEGLIGIBLE_USD or row["flips_ranking"]]
+    return Sensitivity(sorted(rows, key=lambda row: -row["swing_usd"]), spans)
+
+
+def ranking(table: pd.DataFrame) -> list[str]:
+    """Order options: those that do the job by cost, then the others by what they hold."""
+    able = table[table["does_the_job"]].sort_values("net_present_cost_usd", kind="stable")
+    others = table[~table["does_the_job"]].sort_values("held_frac", ascending=False, kind="stable")
+    return [*able["option"], *others["option"]]
+
+
+def _cost(table: pd.DataFrame) -> np.ndarray:
+    return table["net_present_cost_usd"].to_numpy(dtype=float)
+
+
+def _best(table: pd.DataFrame) -> str | None:
+    able = table[table["does_the_job"]]
+    if able.empty:
+        return None
+    return str(able["option"].iloc[int(_cost(able).argmin())])
+
+
+def _row(trial: Trial, base: pd.DataFrame, low: pd.DataFrame, high: pd.DataFrame) -> dict[str, Any]:
+    saved = [_cost(table)[0] - _cost(table) for table in (low, high)]
+    at_low, at_high = _best(low), _best(high)
+    return {
+        "input": trial.name,
+        "low": trial.low.text,
+        "high": trial.high.text,
+        "best_at_low": at_low,
+        "best_at_high": at_high,
+        "flips_best": {at_low, at_high} != {_best(base)},
+        "flips_ranking": any(ranking(table) != ranking(base) for table in (low, high)),
+        "swing_usd": float(np.abs(saved[1] - saved[0]).max()),
+        "net_present_cost_at_low_usd": _by_option(low),
+        "net_present_cost_at_high_usd": _by_option(high),
+    }
+
+
+def _by_option(table: pd.DataFrame) -> dict[str, float]:
+    return dict(zip(table["option"], (float(value) for value in _cost(table)), strict=True))
+
+
+def _trials(spec: Spec, year: YearOfRests) -> Iterator[Trial]:
+    factors = Factors()
+    yield _diesel(spec, year, factors)
+    for name in (*TERMS, *PRICES):
+        yield _spec_trial(name, spec, year, factors)
+    for name in FACTORS:
+        low, high = (
+            Case(f"{value:g}", spec, year, factors.with_value(name, value))
+            for value in factors.span(name)
+        )
+        yield Trial(name, low, high)
+    needed, always = (
+        Case(word, spec.with_values("options", idle_when=word), year, factors)
+        for word in ("needed", "always")
+    )
+    yield Trial(_IDLE_WHEN, needed, always)
+
+
+def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
+    """Diesel between the yearly means of a cheap and a dear year, or the user's own price."""
+    own = spec.money.diesel_price_usd_per_l
+    ends = [
+        quantity.to_si(f"{value} USD/gal", "USD/L") for value in factors.span("diesel.price.us")
+    ]
+    cases = [
+        Case(
+            quantity.show(value, "USD/L", "USD/gal"),
+            spec.with_values("money", diesel_usd_per_l=value, diesel_region=None),
+            year,
+            factors,
+        )
+        for value in (min(ends[0], own), max(ends[1], own))
+    ]
+    return Trial(_DIESEL, *cases)
+
+
+def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
+    """A key of the spec through its usual span, widened to the value given."""
+    table, key = name.split(".")
+    attribute, declared = next(
+        (attribute, declared)
+        for attribute, declared in declarations(TABLES[table]).items()
+        if declared.key == key
+    )
+    kind = declared.kind
+    assert isinstance(kind, Quantity | Number)
+    ends = _SPAN_OF.get(name, kind.usual or kind.hard)
+    if isinstance(kind, Quantity):
+        low, high = (quantity.to_si(f"{end} {kind.unit}", kind.unit_si) for end in ends)
+        ends = (low, high)
+    own = float(getattr(spec.table(table), attribute))
+    cases = []
+    for value in (min(ends[0], own), max(ends[1], own)):
+        changed = spec.with_values(table, **{attribute: value})
+        counted = year
+        if name == "money.rests_per_year":
+            counted = replace(year, rests_per_year=value)
+        cases.append(Case(kind.show(value)[0], changed, counted, factors))
+    return Trial(name, *cases)

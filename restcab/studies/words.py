@@ -1,0 +1,96 @@
+"""Plain words on why an option stands where it does."""
+
+import math
+from typing import Any
+
+import pandas as pd
+
+from restcab.spec.model import Spec
+from restcab.spec.options import Way
+
+_SMALL_USD = 50.0
+
+
+def reasons(table: pd.DataFrame, spec: Spec) -> list[str]:
+    """Say for each option what it holds, saves, costs, and what decides it.
+
+    Parameters
+    ----------
+    table
+        From ``evaluate_options``.
+    spec
+        The truck and the terms.
+    """
+    rows = table.to_dict("records")
+    return [
+        " ".join(_sentences(way, row, rows[0], spec))
+        for way, row in zip(spec.options.ways, rows, strict=True)
+    ]
+
+
+def _sentences(way: Way, row: Any, base: Any, spec: Spec) -> list[str]:
+    found = _shortfalls(way, row, spec)
+    if row is base:
+        found.append("The others are measured against it.")
+        return found
+    saved_usd = base["cost_usd_per_year"] - row["cost_usd_per_year"]
+    word = "saves" if saved_usd >= 0.0 else "costs"
+    end = "" if saved_usd >= 0.0 else " more"
+    found.append(
+        f"Running it {word} {abs(saved_usd):,.0f} USD a year{end} against {base['option']}, "
+        f"of which diesel {base['fuel_usd_per_year'] - row['fuel_usd_per_year']:+,.0f}."
+    )
+    found.append(_payback(row, spec))
+    found += _bank(way, row, spec)
+    return found
+
+
+def _shortfalls(way: Way, row: Any, spec: Spec) -> list[str]:
+    """What the option does not do: it must not look cheap for that."""
+    found = []
+    if not way.cools and row["cooled_held_frac"] < 1.0:
+        found.append("Does not cool.")
+    if not way.heats and row["heated_held_frac"] < 1.0:
+        found.append("Does not heat.")
+    if row["does_the_job"]:
+        return found
+    found.append(
+        f"Does not do the job: it holds {row['cooled_held_frac']:.0%} of the rests that need "
+        f"cooling and {row['heated_held_frac']:.0%} of those that need heating, and "
+        f"{spec.rest.hold_share_frac:.0%} are asked for; its cost buys less comfort."
+    )
+    if way.cools == "battery" and row["cooled_held_frac"] < spec.rest.hold_share_frac:
+        found.append("Unit or bank is too small: restcab size finds those that do.")
+    if way.heats == "heater" and row["heated_held_frac"] < spec.rest.hold_share_frac:
+        found.append(_heater(row, spec))
+    return found
+
+
+def _heater(row: Any, spec: Spec) -> str:
+    if row["cooled_held_frac"] < spec.rest.hold_share_frac:
+        return "Some rests that need heating need cooling too."
+    watts = f"{spec.heater.output_w:,.0f} W"
+    return f"The heater of {watts} is too small for the coldest rests (heater.output)."
+
+
+def _payback(row: Any, spec: Spec) -> str:
+    if row["price_usd"] < _SMALL_USD:
+        return "There is nothing to pay back."
+    if math.isnan(row["payback_years"]):
+        return f"It does not pay back within {spec.money.years:g} years."
+    years = row["payback_years"]
+    return f"Its price of {row['price_usd']:,.0f} USD is back after {years:.1f} years."
+
+
+def _bank(way: Way, row: Any, spec: Spec) -> list[str]:
+    if way.cools != "battery":
+        return []
+    life = row["bank_life_years"]
+    again = max(0, math.ceil(spec.money.years / life - 1e-9) - 1)
+    bought = "is not replaced" if again == 0 else f"is replaced {again} times" if again > 1 else (
+        "is replaced once"
+    )  # fmt: skip
+    return [
+        f"The bank lives {life:.1f} years at this duty and {bought}; recharging it on the road "
+        f"takes {row['fuel_recharge_l_per_year']:,.0f} L of diesel a year, which is counted."
+    ]

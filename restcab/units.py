@@ -1,0 +1,29 @@
+"""Conversion factors and the people's units shown beside SI.
+
+Every factor is exact by definition (international foot, pound and Btu-IT, US gallon) and is
+checked against pint in the tests.
+"""
+
+BTU_PER_H_PER_W = 3.412141633127942
+"""British thermal units (IT) per hour in one watt."""
+BTU_PER_WH = BTU_PER_H_PER_W
+L_PER_GAL = 3.785411784
+"""Litres in one US gallon."""
+CFM_PER_M3_PER_S = 2118.8800032893155
+"""Cubic feet per minute in one cubic metre per second."""
+KG_PER_LB = 0.45359237
+M_PER_FT = 0.3048
+R_IP_PER_R_SI = 5.678263341113488
+"""ft²·°F·h/Btu in one m²·K/W."""
+KELVIN_OFFSET = 273.15
+SECONDS_PER_HOUR = 3600.0
+
+
+def fahrenheit(temp_c: float) -> float:
+    """Convert a temperature from °C to °F."""
+    return temp_c * 1.8 + 32.0
+
+
+def celsius(temp_f: float) -> float:
+    """Convert a temperature from °F to °C."""
+    return (temp_f - 32.0) / 1.8

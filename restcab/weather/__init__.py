@@ -1,0 +1,1 @@
+"""Weather: hourly files, logs, design days and chambers, and the sun on tilted planes."""

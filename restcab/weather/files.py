@@ -1,0 +1,197 @@
+"""Read a weather file of any supported format into the one schema; find weather by name."""
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+from restcab.errors import Problem, WeatherError, nearest
+from restcab.weather import formats, log
+from restcab.weather.calendar import HOURS_PER_LEAP_YEAR, HOURS_PER_YEAR, year_labels
+from restcab.weather.fill import complete
+from restcab.weather.raw import RawTable, place
+from restcab.weather.schema import (
+    Weather,
+    make_weather,
+    station_problems,
+    value_problems,
+)
+
+DEFAULT_NAME = "greensboro"
+PVLIB_FILES = {DEFAULT_NAME: "723170TYA.CSV", "miami": "12839.tm2"}
+"""Typical years that travel in the wheel of pvlib: nothing needs to be downloaded."""
+
+FORMATS_TEXT = "an EPW, TMY3 or TMY2 year, or a CSV log with a 'time' column"
+Reader = Callable[[str, str], RawTable]
+YEAR_FIRST_LINE: dict[Reader, int] = {
+    formats.read_epw: formats.EPW_FIRST_LINE,
+    formats.read_tmy3: formats.TMY3_FIRST_LINE,
+    formats.read_tmy2: formats.TMY2_FIRST_LINE,
+}
+"""Readers of whole years, and the line of the first hour."""
+
+
+def read_weather(path: str | Path) -> Weather:
+    """Read a weather file; the format is recognised by its first lines, not by its name.
+
+    Parameters
+    ----------
+    path
+        EPW, TMY3 or TMY2 file of one year, or a CSV log (see `restcab.weather.log`).
+
+    Returns
+    -------
+    Weather
+        Every value within its declared range; `notes` say what was filled.
+
+    Raises
+    ------
+    WeatherError
+        The file is missing, is of no known format, is cut short, or holds a value outside its
+        range. Names file, line, column, value and what is allowed.
+    """
+    where = str(path)
+    text = _read_text(where, Path(path))
+    reader = _recognise(text)
+    if reader is None:
+        raise WeatherError(Problem(where, "is not a weather file of a known format", FORMATS_TEXT))
+    if reader in YEAR_FIRST_LINE:
+        _check_row_count(where, text, YEAR_FIRST_LINE[reader])
+    raw = reader(where, text)
+    problems = station_problems(where, raw.station)
+    problems += value_problems(raw.columns, raw.locate, allow_missing=True)
+    if problems:
+        raise WeatherError(problems)
+    if reader is log.read_log:
+        labels, columns, notes = log.to_hours(raw)
+
+        def locate(row: int, column: str) -> str:
+            return f"{where}: hour ending {labels[row]}, column {column!r}"
+    else:
+        labels = year_labels(where, raw.labels, raw.locate)
+        columns, notes, locate = dict(raw.columns), (), raw.locate
+    full, fill_notes = complete(raw, columns, locate)
+    return make_weather(
+        where,
+        raw.name,
+        raw.source,
+        raw.station,
+        labels,
+        full,
+        notes=(*notes, *fill_notes),
+        locate=locate,
+    )
+
+
+def default_weather() -> Weather:
+    """Typical year of Greensboro NC, from the TMY3 file in the wheel of pvlib."""
+    return _pvlib_weather(DEFAULT_NAME)
+
+
+def open_weather(name_or_path: str | Path | None = None) -> Weather:
+    """Find weather by name or path.
+
+    Parameters
+    ----------
+    name_or_path
+        None for the default year; the name of a typical year (`greensboro`, `miami`), of a test
+        condition (see `restcab.weather.conditions`) or of a built-in climate (`phoenix-az`); a
+        design day of a climate (`phoenix-az@7-0.4`); else the path of a file.
+
+    Returns
+    -------
+    Weather
+        The hourly weather.
+
+    Raises
+    ------
+    WeatherError
+        Neither a known name nor a readable file.
+    """
+    from restcab.weather.climate_days import design_day_by_name
+    from restcab.weather.climates import climate_ids, read_climate, suggest_climate
+    from restcab.weather.conditions import CONDITIONS, condition_weather
+
+    if name_or_path is None:
+        return default_weather()
+    name = str(name_or_path)
+    if name.lower() in PVLIB_FILES:
+        return _pvlib_weather(name.lower())
+    if name.lower() in CONDITIONS:
+        return condition_weather(name.lower())
+    if name.lower() in climate_ids():
+        from restcab.weather.synthesis import synthesise
+
+        return synthesise(read_climate(name))
+    if "@" in name and not Path(name).exists():
+        return design_day_by_name(name)
+    if Path(name).exists() or re.search(r"[/\\.]", name):
+        return read_weather(name)
+    known = [*PVLIB_FILES, *CONDITIONS]
+    raise WeatherError(
+        Problem(
+            name,
+            "is neither a known weather nor a file",
+            f"a file, a climate of `restcab climates`, or one of {', '.join(known)}",
+            nearest(name.lower(), known) or suggest_climate(name),
+        )
+    )
+
+
+def _pvlib_weather(name: str) -> Weather:
+    """Read one of the years in pvlib's wheel."""
+    from importlib.util import find_spec
+
+    # `importlib.resources.files` would import pvlib, 0.6 s that reading does not need.
+    spec = find_spec("pvlib")
+    if spec is None or spec.origin is None:
+        raise WeatherError(Problem(name, "the library pvlib, which carries it, is not installed"))
+    return read_weather(Path(spec.origin).parent / "data" / PVLIB_FILES[name])
+
+
+def _recognise(text: str) -> Reader | None:
+    """Choose the reader from the first lines."""
+    first, _, rest = text.partition("\n")
+    if first.upper().startswith("LOCATION,"):
+        return formats.read_epw
+    if rest.startswith(formats.TMY3_DATE_TITLES[0]):
+        return formats.read_tmy3
+    if formats.TMY2_HEADER.match(first.rstrip()):
+        return formats.read_tmy2
+    if log.is_log(text):
+        return log.read_log
+    return None
+
+
+def _check_row_count(where: str, text: str, first_line: int) -> None:
+    """Find a file cut short before its torn last line is read as a bad cell."""
+    last_line = text.rstrip().count("\n") + 1
+    n_row = last_line - first_line + 1
+    if n_row not in (HOURS_PER_YEAR, HOURS_PER_LEAP_YEAR):
+        raise WeatherError(
+            Problem(
+                place(where, last_line),
+                f"the file ends after {max(n_row, 0)} hourly rows; it seems cut short or joined",
+                f"{HOURS_PER_YEAR} rows, or {HOURS_PER_LEAP_YEAR} in a leap year",
+            )
+        )
+
+
+def _read_text(where: str, path: Path) -> str:
+    """Read and decode a file; anything that is not text is a fault."""
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError as error:
+        raise WeatherError(Problem(where, "there is no such file", FORMATS_TEXT)) from error
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise WeatherError(Problem(where, f"cannot be read ({reason})", FORMATS_TEXT)) from error
+    if not content.strip():
+        raise WeatherError(Problem(where, "the file is empty", FORMATS_TEXT))
+    if b"\0" in content:
+        raise WeatherError(Problem(where, "is not a text file", FORMATS_TEXT))
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        # Station names in older EPW files are in Latin-1, in which every byte is a letter.
+        text = content.decode("latin-1")
+    return text.replace("\r\n", "\n")

@@ -1,0 +1,121 @@
+"""What a reader of any format hands on: columns in schema units, gaps as NaN, line numbers."""
+
+import csv
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from io import StringIO
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from restcab.errors import Problem, WeatherError
+from restcab.physics.arrays import FloatArray
+from restcab.weather.schema import TimeArray
+
+
+class FileColumn(NamedTuple):
+    """Where a schema column stands in a format and how its numbers are written there."""
+
+    name: str
+    title: str
+    scale: float = 1.0
+    missing: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class RawTable:
+    """One file as read: nothing filled, nothing checked but the spelling of numbers."""
+
+    where: str
+    name: str
+    source: str
+    station: Mapping[str, float]
+    labels: TimeArray
+    columns: Mapping[str, FloatArray]
+    titles: Mapping[str, str]
+    first_line: int
+
+    def locate(self, row: int, column: str) -> str:
+        """Name file, line and column of a value; an empty column names the line only."""
+        return place(self.where, self.first_line + row, self.titles.get(column, column))
+
+
+def place(where: str, line: int, title: str = "") -> str:
+    """Name a line, and a column of it, in a file."""
+    return f"{where}: line {line}" + (f", column {title!r}" if title else "")
+
+
+def to_schema_unit(values: FloatArray, column: FileColumn) -> FloatArray:
+    """Blank the missing-value codes and convert to the unit of the schema."""
+    if column.missing:
+        values = np.where(np.isin(values, column.missing), np.nan, values)
+    return values * column.scale if column.scale != 1.0 else values
+
+
+def read_cells(
+    where: str, text: str, first_line: int, usecols: Sequence[int], n_field: int | None = None
+) -> pd.DataFrame:
+    """Read chosen fields of the comma-separated lines from ``first_line`` on.
+
+    Parameters
+    ----------
+    where
+        File, for messages.
+    text
+        The whole file.
+    first_line
+        Line of the first data row, from 1.
+    usecols
+        Positions of the fields to read, from 0, rising.
+    n_field
+        Fields of every row; by default as many as the first row has.
+
+    Returns
+    -------
+    DataFrame
+        One row a line, columns named by position.
+
+    Raises
+    ------
+    WeatherError
+        There is no data row, or a line has too many or too few fields: its values would stand in
+        the wrong columns.
+    """
+    lines = text.rstrip().split("\n")[first_line - 1 :]
+    if not lines:
+        raise WeatherError(Problem(where, "there are no data rows"))
+    counts = [line.count(",") + 1 for line in lines]
+    n_field = max(n_field or counts[0], max(usecols) + 1)
+    for row, count in enumerate(counts):
+        if count != n_field:
+            raise WeatherError(
+                Problem(place(where, first_line + row), f"{count} fields", f"{n_field} fields")
+            )
+    return pd.read_csv(
+        StringIO("\n".join(lines)),
+        header=None,
+        names=list(range(n_field)),
+        usecols=list(usecols),
+        index_col=False,
+        quoting=csv.QUOTE_NONE,
+        low_memory=False,
+    )
+
+
+def as_numbers(cells: "pd.Series[str]", where: str, first_line: int, title: str) -> FloatArray:
+    """Convert a column to floats; a blank cell becomes NaN, other text is a fault."""
+    if cells.dtype.kind in "iuf":
+        return cells.to_numpy(dtype=np.float64)
+    numbers = pd.to_numeric(cells, errors="coerce").to_numpy(dtype=np.float64)
+    bad = np.flatnonzero(np.isnan(numbers) & cells.notna().to_numpy())
+    if len(bad):
+        row = int(bad[0])
+        raise WeatherError(
+            Problem(
+                place(where, first_line + row, title),
+                f"{str(cells.iloc[row])[:40]!r} is not a number",
+                "a number",
+            )
+        )
+    return numbers

@@ -1,0 +1,291 @@
+"""Irradiance on tilted planes.
+
+Beam and sky diffuse are moved to a plane with the sun's position at mid-interval
+(`restcab.weather.position`).
+
+The sky diffuse model is Perez 1990 [1]_: the walls of a cab are vertical, and there the bright
+horizon, which Hay and Davies leave out, matters. Hay-Davies and an isotropic sky (chambers,
+lamps) can be chosen. All three are a sum of a uniform dome, a spot around the sun and a horizon
+band, whose strengths depend on time only; so one call of pvlib serves every plane.
+
+References
+----------
+.. [1] Perez, R. et al. (1990), "Modeling daylight availability and irradiance components from
+   direct and global irradiance", Solar Energy 44(5), 271-289; coefficients as in pvlib.
+.. [2] Hay, J. and Davies, J. (1980), "Calculation of the solar radiation incident on an inclined
+   surface", Proc. First Canadian Solar Radiation Data Workshop, 59 (as in pvlib).
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, NamedTuple, TypeAlias
+
+import numpy as np
+
+from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.weather.position import SunPosition, day_of_year_of, solar_position
+from restcab.weather.schema import Weather
+
+SkyModel: TypeAlias = Literal["perez", "hay-davies", "isotropic"]
+BeamWeight: TypeAlias = Callable[[FloatArray], FloatArray]
+"""A property of glass as a function of the cosine of incidence."""
+
+HEADINGS_ANY_DEG = tuple(45.0 * step for step in range(8))
+"""Headings whose mean stands for a truck parked any way."""
+
+COS_ZENITH_CIRCUMSOLAR_MIN = float(np.cos(np.radians(85.0)))
+"""Floor of Perez [1] for the spot around a low sun."""
+COS_ZENITH_HAY_DAVIES_MIN = 0.01745
+"""Floor of pvlib for the same spot in the Hay-Davies model (89 degrees)."""
+
+
+class SkyParts(NamedTuple):
+    """Sky diffuse by origin, as horizontal irradiance [W/m²], shape (n_hour,)."""
+
+    dome: FloatArray
+    circumsolar: FloatArray
+    horizon: FloatArray
+    cos_zenith_min: float
+
+
+@dataclass(frozen=True, eq=False)
+class Incident:
+    """Irradiance on planes, arrays of shape (n_hour, n_orientation).
+
+    Parameters
+    ----------
+    beam_w_per_m2
+        Beam on the plane [W/m²].
+    diffuse_sky_w_per_m2
+        Diffuse from the sky, with the spot around the sun [W/m²].
+    ground_w_per_m2
+        Reflected by the ground [W/m²].
+    cos_incidence
+        Cosine between beam and normal [-]; negative when the sun is behind the plane, 0 in dark
+        hours. For a mean over headings it is weighted by the beam (0 without beam).
+    beam_weighted_w_per_m2
+        For each weight function asked for: beam times the weight of its incidence [W/m²].
+    """
+
+    beam_w_per_m2: FloatArray
+    diffuse_sky_w_per_m2: FloatArray
+    ground_w_per_m2: FloatArray
+    cos_incidence: FloatArray
+    beam_weighted_w_per_m2: Mapping[str, FloatArray]
+
+    @property
+    def total_w_per_m2(self) -> FloatArray:
+        """All irradiance on the planes [W/m²], shape (n_hour, n_orientation)."""
+        return self.beam_w_per_m2 + self.diffuse_sky_w_per_m2 + self.ground_w_per_m2
+
+
+def sky_parts(weather: Weather, sun: SunPosition, model: SkyModel = "perez") -> SkyParts:
+    """Split the sky diffuse of every hour into dome, spot around the sun and horizon band.
+
+    Parameters
+    ----------
+    weather
+        Hourly weather.
+    sun
+        Its sun positions.
+    model
+        Diffuse model.
+
+    Returns
+    -------
+    SkyParts
+        Horizontal irradiances [W/m²], shape (n_hour,); they add up to the horizontal diffuse but
+        for the horizon band, which a horizontal plane does not see.
+    """
+    dhi = weather.values("dhi_w_per_m2")
+    zero = np.zeros_like(dhi)
+    if model == "isotropic" or weather.is_chamber:
+        return SkyParts(dhi, zero, zero, COS_ZENITH_CIRCUMSOLAR_MIN)
+    import pvlib
+
+    dni = np.where(sun.is_up, weather.values("dni_w_per_m2"), 0.0)
+    day_of_year = day_of_year_of(weather.label_local)
+    dni_extra = np.asarray(pvlib.irradiance.get_extra_radiation(day_of_year))
+    if model == "hay-davies":
+        spot = dhi * dni / dni_extra
+        return SkyParts(dhi - spot, spot, zero, COS_ZENITH_HAY_DAVIES_MIN)
+    zenith_deg = 90.0 - sun.altitude_deg
+    airmass = pvlib.atmosphere.get_relative_airmass(zenith_deg)
+
+    lit = sun.is_up & (dhi > 0.0)
+
+    def perez(tilt_deg: float, part: str, otherwise: FloatArray) -> FloatArray:
+        parts = pvlib.irradiance.perez(
+            tilt_deg,
+            180.0,
+            dhi,
+            dni,
+            dni_extra,
+            zenith_deg,
+            sun.azimuth_deg,
+            airmass,
+            return_components=True,
+        )
+        # pvlib once called the parts "isotropic" and now "poa_isotropic".
+        values = next(np.asarray(parts[key]) for key in parts if key.endswith(part))
+        return np.where(lit & np.isfinite(values), values, otherwise)
+
+    # A horizontal plane shows the dome whole, a vertical one the horizon band whole.
+    dome = perez(0.0, "isotropic", dhi)
+    horizon = perez(90.0, "horizon", zero)
+    return SkyParts(dome, dhi - dome, horizon, COS_ZENITH_CIRCUMSOLAR_MIN)
+
+
+def incident(
+    weather: Weather,
+    orientations: Sequence[tuple[float, float]],
+    albedo: float = 0.2,
+    *,
+    sky_model: SkyModel = "perez",
+    beam_weights: Mapping[str, BeamWeight] | None = None,
+) -> Incident:
+    """Irradiance on planes fixed to the ground.
+
+    Parameters
+    ----------
+    weather
+        Hourly weather.
+    orientations
+        For each plane: tilt of its outward normal from the zenith (0 up, 90 vertical, 180 down)
+        and azimuth of the normal clockwise from true north [deg].
+    albedo
+        Solar reflectance of the ground [-], 0 to 1; 0.2 is the customary mean (ASHRAE HoF 2021
+        chapter 14, table 5, read: weathered asphalt 0.10, concrete 0.2 to 0.3).
+    sky_model
+        Diffuse model.
+    beam_weights
+        Functions of the cosine of incidence (0 to 1), by name, such as the transmission of glass.
+
+    Returns
+    -------
+    Incident
+        Arrays of shape (n_hour, n_orientation).
+    """
+    tilt_deg, azimuth_deg = np.asarray(orientations, dtype=np.float64).reshape(-1, 2).T
+    return incident_truck(
+        weather,
+        tilt_deg,
+        azimuth_deg,
+        0.0,
+        albedo,
+        sky_model=sky_model,
+        beam_weights=beam_weights,
+    )
+
+
+def incident_truck(
+    weather: Weather,
+    tilt_deg: FloatArray,
+    azimuth_nose_deg: FloatArray,
+    heading_deg: float | None,
+    albedo: float = 0.2,
+    *,
+    sky_model: SkyModel = "perez",
+    beam_weights: Mapping[str, BeamWeight] | None = None,
+    sun: SunPosition | None = None,
+) -> Incident:
+    """Irradiance on the surfaces of a parked truck.
+
+    Parameters
+    ----------
+    weather
+        Hourly weather.
+    tilt_deg
+        Tilt of each outward normal from the zenith [deg], shape (n_surface,).
+    azimuth_nose_deg
+        Azimuth of each normal clockwise from the nose [deg], shape (n_surface,).
+    heading_deg
+        Where the nose points, clockwise from true north [deg]; None for the mean over eight
+        headings.
+    albedo, sky_model, beam_weights
+        As in `incident`.
+    sun
+        Sun positions of the weather, if already known; they take most of the time.
+
+    Returns
+    -------
+    Incident
+        Arrays of shape (n_hour, n_surface). With a heading of None they are means over headings;
+        the weighted beam is the mean of the product, which the product of the means is not.
+    """
+    headings = HEADINGS_ANY_DEG if heading_deg is None else (heading_deg,)
+    azimuths = np.mod(np.add.outer(np.asarray(headings), azimuth_nose_deg), 360.0)
+    tilts = np.broadcast_to(tilt_deg, azimuths.shape)
+    # Turning a box by 45 degrees shows the same planes again: compute each plane once.
+    pairs = np.stack([tilts.ravel(), np.where(tilts % 180.0 == 0.0, 0.0, azimuths).ravel()])
+    planes, which = np.unique(pairs, axis=1, return_inverse=True)
+    which = np.reshape(which, azimuths.shape)
+
+    sun = solar_position(weather) if sun is None else sun
+    parts = sky_parts(weather, sun, sky_model)
+    lit = sun.is_up | (weather.values("ghi_w_per_m2") > 0.0)
+    day = _planes_by_day(weather, sun, parts, lit, planes, albedo, beam_weights or {})
+    return _mean_over_headings(day, lit, which)
+
+
+def _planes_by_day(
+    weather: Weather,
+    sun: SunPosition,
+    parts: SkyParts,
+    lit: BoolArray,
+    planes: FloatArray,
+    albedo: float,
+    beam_weights: Mapping[str, BeamWeight],
+) -> dict[str, FloatArray]:
+    """Irradiance on each distinct plane in the lit hours, arrays (n_plane, n_lit)."""
+    tilt, azimuth = np.radians(planes)[:, :, np.newaxis]
+    altitude, sun_azimuth = np.radians(sun.altitude_deg[lit]), np.radians(sun.azimuth_deg[lit])
+    cos_zenith = np.sin(altitude)
+    # East, north and up of a unit vector to the sun, against the same of each normal.
+    cos_incidence = (
+        cos_zenith * np.cos(tilt)
+        + (np.cos(altitude) * np.cos(sun_azimuth)) * (np.sin(tilt) * np.cos(azimuth))
+        + (np.cos(altitude) * np.sin(sun_azimuth)) * (np.sin(tilt) * np.sin(azimuth))
+    )
+    facing = np.maximum(cos_incidence, 0.0)
+    dni = np.where(sun.is_up, weather.values("dni_w_per_m2"), 0.0)[lit]
+    spot = parts.circumsolar[lit] / np.maximum(cos_zenith, parts.cos_zenith_min)
+    sky = 0.5 * (1.0 + np.cos(tilt)) * parts.dome[lit] + np.sin(tilt) * parts.horizon[lit]
+    beam = dni * facing
+    day = {
+        "beam": beam,
+        "sky": np.maximum(sky + spot * facing, 0.0),
+        "ground": weather.values("ghi_w_per_m2")[lit] * (0.5 * albedo * (1.0 - np.cos(tilt))),
+        "cos": cos_incidence,
+    }
+    return day | {f"weight {name}": beam * f(facing) for name, f in beam_weights.items()}
+
+
+def _mean_over_headings(day: dict[str, FloatArray], lit: BoolArray, which: IntArray) -> Incident:
+    """Average planes over headings and set the dark hours to zero."""
+
+    def mean(values: FloatArray) -> FloatArray:
+        total = values[which[0]]
+        for row in which[1:]:
+            total = total + values[row]
+        out = np.zeros((len(lit), which.shape[1]))
+        out[lit] = (total / len(which)).T
+        return out
+
+    beam = mean(day["beam"])
+    if len(which) == 1:
+        cos_incidence = mean(day["cos"])
+    else:
+        weighted = mean(day["beam"] * day["cos"])
+        cos_incidence = np.divide(weighted, beam, out=np.zeros_like(beam), where=beam > 0.0)
+    return Incident(
+        beam_w_per_m2=beam,
+        diffuse_sky_w_per_m2=mean(day["sky"]),
+        ground_w_per_m2=mean(day["ground"]),
+        cos_incidence=cos_incidence,
+        beam_weighted_w_per_m2={
+            key.removeprefix("weight "): mean(values)
+            for key, values in day.items()
+            if key.startswith("weight ")
+        },
+    )

@@ -1,0 +1,39 @@
+"""How long the commands take, each against a yardstick run beside it. Ratios, not gates."""
+
+import subprocess
+import sys
+import time
+
+import pytest
+
+HELP = [sys.executable, "-m", "restcab", "--help"]
+SIZE = [sys.executable, "-m", "restcab", "size"]
+BARE = [sys.executable, "-I", "-c", "pass"]
+LIBRARIES = [sys.executable, "-c", "import pandas, pvlib"]
+
+
+def _seconds(words):
+    start = time.perf_counter()
+    subprocess.run(words, capture_output=True, check=True)
+    return time.perf_counter() - start
+
+
+def _ratio(words, yardstick, rounds):
+    """Best of some rounds each, in turn, so that a drifting machine slows both."""
+    pairs = [(_seconds(words), _seconds(yardstick)) for _ in range(rounds)]
+    return min(a for a, _ in pairs) / min(b for _, b in pairs)
+
+
+@pytest.mark.parametrize(
+    ("words", "yardstick", "aim"),
+    [(HELP, BARE, 8.0), (SIZE, LIBRARIES, 3.0)],
+    ids=["--help against a bare interpreter", "size against import pandas, pvlib"],
+)
+def test_command_against_yardstick(benchmark, words, yardstick, aim):
+    if benchmark.disabled:
+        pytest.skip("a benchmark: run with --benchmark-enable --benchmark-only")
+    ratio = _ratio(words, yardstick, rounds=3)
+    benchmark.extra_info["ratio"] = ratio
+    benchmark.extra_info["aim"] = aim
+    benchmark.pedantic(_seconds, args=(words,), rounds=1)
+    print(f"\n{ratio:.1f} times the yardstick (aim: at most {aim:g})")

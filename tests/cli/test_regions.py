@@ -1,0 +1,193 @@
+"""``restcab regions`` on the command line: what it prints, writes, refuses, and survives."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from restcab.cli.main import main
+from restcab.studies import cache
+
+PROGRAM = "from restcab.cli.main import run; run()"
+SPEC = """
+[truck]
+solar_absorptance = 0.5
+[[truck.zones]]
+name = "bunk"
+volume = "8 m**3"
+[[truck.surfaces]]
+name = "walls"
+part = "walls"
+area = "16 m**2"
+layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
+[rest]
+hours = 3
+"""
+FLEET = """
+[[trucks]]
+spec = "box.toml"
+[[lanes]]
+climates = { phoenix-az = 0.5, tampa-fl = 0.25, duluth-mn = 0.25 }
+"""
+KEYS = {
+    "climate", "rests_cooled", "rests_heated", "cooling_wh_per_year", "idle_fuel_gal_per_year",
+    "option_fuel_gal_per_year", "saving_usd_per_year", "co2_saved_kg_per_year", "rests_held_frac",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    path = tmp_path_factory.mktemp("fleet")
+    (path / "box.toml").write_text(SPEC)
+    (path / "fleet.toml").write_text(FLEET)
+    return path
+
+
+@pytest.fixture(autouse=True)
+def shared_cache(folder, monkeypatch):
+    """Work each row out once for all tests here, away from the user's own."""
+    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(folder / "cache"))
+
+
+def run(capsys, *words):
+    code = main(["regions", *map(str, words)])
+    captured = capsys.readouterr()
+    return code, captured.out, captured.err
+
+
+def test_json(capsys, folder):
+    code, out, err = run(capsys, folder / "fleet.toml", "--jobs", 1, "--json")
+    assert (code, err) == (0, "")
+    document = json.loads(out)
+    assert document["schema"] == "restcab/regions/1"
+    rows = document["result"]["regions"]
+    assert [row["climate"] for row in rows] == ["phoenix-az", "tampa-fl", "duluth-mn"]
+    assert all(set(row) >= KEYS for row in rows)
+    assert document["provenance"]["inputs_hash"]
+    assert document["sources"]
+
+
+@pytest.mark.parametrize("columns", ["60", "80", "120"])
+def test_page_fits(capsys, folder, monkeypatch, columns):
+    monkeypatch.setenv("COLUMNS", columns)
+    code, out, err = run(capsys, folder / "fleet.toml", "--jobs", 1)
+    assert (code, err) == (0, "")
+    assert max(map(len, out.splitlines())) <= int(columns)
+    assert "phoenix-az" in out
+    assert "battery+heater" in out
+    assert "Heat illness can kill" in out
+    assert "…" not in out
+
+
+def test_units(capsys, folder):
+    us = run(capsys, folder / "fleet.toml", "--jobs", 1)[1]
+    si = run(capsys, folder / "fleet.toml", "--jobs", 1, "--units", "si")[1]
+    assert "saves gal" in us
+    assert "saves L" in si
+    assert "saves gal" not in si
+
+
+def test_csv_and_plot(capsys, folder, tmp_path):
+    csv, svg = tmp_path / "regions.csv", tmp_path / "regions.svg"
+    words = (folder / "fleet.toml", "--jobs", 1, "--csv", csv, "--plot", svg)
+    assert run(capsys, *words)[0] == 0
+    lines = csv.read_text().splitlines()
+    assert set(lines[0].split(",")) >= KEYS
+    assert len(lines) == 4
+    first = svg.read_text()
+    assert first.lstrip().startswith("<?xml")
+    for text in ("phoenix-az", "latitude", "diesel saved per rest"):
+        assert text in first
+    assert run(capsys, *words)[0] == 0
+    assert svg.read_text() == first
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("tampa-fl", "tempa-fl", "Did you mean 'tampa-fl'?"),
+        ("0.5", "0.4", "the shares add up to 0.9, not to 1"),
+        ("box.toml", "lost.toml", "lost.toml: there is no such file"),
+    ],
+)
+def test_a_bad_fleet_is_one_message_and_nothing_written(
+    capsys, folder, tmp_path, old, new, message
+):
+    (tmp_path / "box.toml").write_text(SPEC)
+    path = tmp_path / "fleet.toml"
+    path.write_text(FLEET.replace(old, new))
+    before = sorted(tmp_path.iterdir())
+    code, out, err = run(
+        capsys, path, "--csv", tmp_path / "a.csv", "--plot", tmp_path / "a.svg", "-o",
+        tmp_path / "a.txt",
+    )  # fmt: skip
+    assert (code, out) == (2, "")
+    assert message in err
+    assert len(err.splitlines()) == 1
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_no_fleet_is_a_message(capsys):
+    assert run(capsys)[0] == 2
+    assert run(capsys, "--jobs", 0)[0] == 2
+
+
+def test_an_override_reaches_the_trucks(capsys, folder):
+    plain = json.loads(run(capsys, folder / "fleet.toml", "--jobs", 1, "--json")[1])
+    words = (folder / "fleet.toml", "--jobs", 1, "--json", "--set", "money.rests_per_year=100")
+    fewer = json.loads(run(capsys, *words)[1])
+    ratio = fewer["result"]["totals"]["rests"] / plain["result"]["totals"]["rests"]
+    assert ratio == pytest.approx(100.0 / 250.0)
+
+
+def test_the_cache_can_be_cleared_and_left_alone(capsys, folder, monkeypatch, tmp_path):
+    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path / "own"))
+    cache.save("kind", "a", {})
+    code, out, err = run(capsys, "--clear-cache")
+    assert (code, out) == (0, "")
+    assert "MB freed" in err
+    assert cache.load("kind", "a") is None
+
+
+def test_a_killed_run_goes_on_and_gives_the_same_table(folder, tmp_path):
+    """SIGINT and SIGKILL after the first row; the third run finishes from what is there."""
+    rows = tmp_path / "cache" / "regions"
+    answers = []
+    for stop in (signal.SIGINT, signal.SIGKILL, None):
+        before = len(list(rows.glob("*.npz")))
+        process = subprocess.Popen(
+            [sys.executable, "-c", PROGRAM, "regions", str(folder / "fleet.toml"), "--jobs", "1",
+             "--json"],
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+            env=os.environ | {cache.DIRECTORY_VARIABLE: str(tmp_path / "cache")},
+        )  # fmt: skip
+        if stop is not None:
+            _wait_for_row(process, rows, before + 1)
+            process.send_signal(stop)
+        out, err = process.communicate(timeout=120)
+        answers.append((process.returncode, out, err))
+    assert answers[0][0] in (130, 0)
+    if answers[0][0] == 130:  # else the machine was faster than the signal
+        assert (answers[0][1], answers[0][2].strip()) == ("", "restcab: interrupted")
+    assert answers[2][0] == 0
+    assert not list(rows.glob(".*.part"))
+    fresh = subprocess.run(
+        [sys.executable, "-c", PROGRAM, "regions", str(folder / "fleet.toml"), "--jobs", "1",
+         "--json", "--no-cache"],
+        capture_output=True, text=True, check=True, timeout=120,
+    )  # fmt: skip
+    assert fresh.stdout == answers[2][1]
+
+
+def _wait_for_row(process: subprocess.Popen[str], rows: Path, count: int) -> None:
+    """Wait until a run has kept its next row."""
+    for _ in range(6000):
+        if process.poll() is not None or len(list(rows.glob("*.npz"))) >= count:
+            return
+        time.sleep(0.01)
+    raise AssertionError("no row came")

@@ -1,0 +1,41 @@
+"""Values between the hours."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from support import plain_forcing
+
+from restcab.engine.forcing import Sampler
+
+
+def _with_sun(temp_out_c, heat_w, cyclic):
+    forcing = plain_forcing(temp_out_c, cyclic=cyclic)
+    heat = np.array([heat_w], dtype=float)
+    solar = replace(
+        forcing.solar, absorbed_w=heat, node=np.array([0]), surface=np.array([0]),
+        opaque=np.array([True]), beam_in_w=2.0 * heat, diffuse_in_w=3.0 * heat,
+    )  # fmt: skip
+    return replace(forcing, solar=solar)
+
+
+def test_state_is_read_at_its_label():
+    sampler = Sampler(_with_sun([10.0, 20.0, 40.0], [0.0, 100.0, 0.0], cyclic=False))
+    moment = sampler.at(np.array([0.0, 0.5, 1.25]))
+    assert moment.temp_out_c == pytest.approx([10.0, 15.0, 25.0])
+
+
+def test_hourly_means_sit_half_an_hour_before_their_label():
+    sampler = Sampler(_with_sun([10.0, 20.0, 40.0], [0.0, 100.0, 0.0], cyclic=False))
+    moment = sampler.at(np.array([0.5, 1.0, 0.0]))
+    assert moment.absorbed_w[0] == pytest.approx([100.0, 50.0, 50.0])
+    assert moment.beam_in_w[0] == pytest.approx([200.0, 100.0, 100.0])
+    assert moment.diffuse_in_w[0] == pytest.approx([300.0, 150.0, 150.0])
+
+
+def test_a_year_meets_its_beginning_and_a_log_holds_its_last_value():
+    temps, none = [10.0, 20.0, 40.0], [0.0] * 3
+    around = Sampler(_with_sun(temps, none, cyclic=True)).at(np.array([2.5, -1.0, 3.0]))
+    held = Sampler(_with_sun(temps, none, cyclic=False)).at(np.array([2.5, -1.0, 3.0]))
+    assert around.temp_out_c == pytest.approx([25.0, 40.0, 10.0])
+    assert held.temp_out_c == pytest.approx([40.0, 10.0, 40.0])

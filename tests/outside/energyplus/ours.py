@@ -1,0 +1,176 @@
+"""The box in this package: its surfaces, the sun on it, and a year of nights.
+
+A year is run as its 365 days side by side: each starts ``LEAD_IN_DAYS`` earlier at the evening
+hour, goes through those days with the same nightly cooling, and keeps the last 24 hours. The
+paints are further cases.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from outside.energyplus import box
+
+from restcab.engine.assemble import build_network
+from restcab.engine.cases import RunOptions, make_cases
+from restcab.engine.forcing import Forcing, Moment, Sampler
+from restcab.engine.network import Network
+from restcab.engine.rests import run_rests
+from restcab.engine.state import Action, Free, Gains, State
+from restcab.engine.step import Stepper
+from restcab.physics.arrays import FloatArray
+from restcab.spec.reading import default_spec
+from restcab.spec.surfaces import Cab, Layer, Surface, Zone
+from restcab.studies.scene import Scene, make_scene, sun_on_truck
+from restcab.weather.files import read_weather
+
+STEP_S = RunOptions(hours=1.0).step_s
+LEAD_IN_DAYS = 4
+"""Mattress and cabinets forget within a day or two; four leave nothing of the start."""
+DAYS = 365
+
+
+@dataclass(frozen=True)
+class Year:
+    """Hourly means of a year, shape (n_paint, 8760); the first is the hour that ends at 01:00."""
+
+    temp_air_c: FloatArray
+    cooling_w: FloatArray
+
+
+def cab(*, windows: bool = True, air_changes_per_h: float = box.AIR_CHANGES_PER_H) -> Cab:
+    """The box, painted with an absorptance of 1 so that a paint is a factor on its sun."""
+    window_m2 = box.WINDOW_M2 if windows else 0.0
+    side_m2 = box.LENGTH_M * box.HEIGHT_M - window_m2
+    end_m2, level_m2 = box.WIDTH_M * box.HEIGHT_M, box.WIDTH_M * box.LENGTH_M
+
+    def shell(name: str, part: str, area_m2: float, tilt: float, azimuth: float) -> Surface:
+        return Surface(
+            name, part, "bunk", area_m2, tilt_deg=tilt, azimuth_deg=azimuth,
+            layers=box.SHELL, solar_absorptance=1.0, emittance=box.EMITTANCE,
+        )  # fmt: skip
+
+    def mass(name: str, area_m2: float, tilt: float, layer: Layer) -> Surface:
+        return Surface(name, "mass", "bunk", area_m2, facing="adiabatic", tilt_deg=tilt,
+                       layers=(layer,))  # fmt: skip
+
+    surfaces = [
+        shell("roof", "roof", level_m2, 0.0, 0.0),
+        shell("front", "walls", end_m2, 90.0, 0.0),
+        shell("rear", "walls", end_m2, 90.0, 180.0),
+        shell("right", "walls", side_m2, 90.0, 90.0),
+        shell("left", "walls", side_m2, 90.0, 270.0),
+        # No sun reaches the underside.
+        Surface("floor", "floor", "bunk", level_m2 - box.BED_M2, tilt_deg=180.0, layers=box.FLOOR,
+                solar_absorptance=0.0, emittance=box.EMITTANCE),
+        mass("bed", box.BED_M2, 180.0, box.BED),
+        mass("cabinets", box.CABINETS_M2, 90.0, box.HALF_BOARD),
+    ]  # fmt: skip
+    if windows:
+        surfaces += [
+            Surface(f"window {side}", "glass", "bunk", window_m2, azimuth_deg=azimuth,
+                    tilt_deg=90.0, layers=(box.PANE,), emittance=box.GLASS_EMITTANCE,
+                    emittance_inside=box.GLASS_EMITTANCE, roughness="very smooth",
+                    transmittance=box.GLASS_TRANSMITTANCE, absorptance=box.GLASS_ABSORPTANCE)
+            for side, azimuth in (("right", 90.0), ("left", 270.0))
+        ]  # fmt: skip
+    volume_m3 = box.WIDTH_M * box.LENGTH_M * box.HEIGHT_M
+    return Cab((Zone("bunk", volume_m3, air_changes_per_h=air_changes_per_h),), tuple(surfaces))
+
+
+def scene(weather_file: Path, box_cab: Cab) -> Scene:
+    """The box under a weather, made by the package's own way from a spec to the engine."""
+    spec = default_spec([f"truck.heading={box.HEADING_DEG:g}"])
+    weather = read_weather(weather_file)
+    truck = make_scene(spec, weather)
+    network = build_network(box_cab)
+    sun = sun_on_truck(spec, weather, box_cab, network)
+    return replace(truck, network=network, forcing=replace(truck.forcing, solar=sun))
+
+
+class NightCooling:
+    """Ideal cooling that holds the setpoint from evening to morning."""
+
+    def __init__(self) -> None:
+        self.on = False
+
+    def act(self, free: Free, moment: Moment, step_s: float) -> Action:
+        """Take out what lifts the air above the setpoint."""
+        excess_k = np.maximum(free.temp_bunk_c - box.SETPOINT_C, 0.0)
+        return Action(-self.on * excess_k / free.response_k_per_w, np.zeros_like(excess_k))
+
+
+def run(
+    network: Network, forcing: Forcing, paints: Sequence[float], *, cooled: bool,
+    step_s: float = STEP_S, lead_in_days: int = LEAD_IN_DAYS,
+) -> Year:  # fmt: skip
+    """Run a year for some paints [solar absorptance] at once, at the package's own step."""
+    per_hour = round(3600.0 / step_s)
+    # Label 0 of the hour axis is 01:00.
+    evening_h = box.NIGHT_START_H - 1.0 + 24.0 * np.arange(DAYS)
+    cases = make_cases(
+        np.tile(evening_h - 24.0 * lead_in_days, len(paints)), box.SETPOINT_C,
+        solar_scale=np.repeat(paints, DAYS),
+    )  # fmt: skip
+    sampler = Sampler(forcing)
+    moment = sampler.at(cases.start_h)
+    stepper = Stepper(network, cases, forcing.solar, moment.pressure_pa, step_s)
+    state = _uniform(network, moment)
+    one = np.ones((1, len(cases)))
+    gains = Gains(box.GAIN_CONVECTIVE_W * one, box.GAIN_RADIANT_W * one, 0.0 * one)
+    control = NightCooling()
+    no_soak = np.zeros(len(cases))
+    kept_air = np.zeros((24, len(cases)))
+    kept_cooling = np.zeros((24, len(cases)))
+    for index in range(24 * per_hour * (lead_in_days + 1)):
+        control.on = cooled and index // per_hour % 24 < box.NIGHT_HOURS
+        moment = sampler.at(cases.start_h + (index + 1) / per_hour)
+        flows, _ = stepper.advance(state, moment, gains, control, no_soak)
+        if index >= 24 * per_hour * lead_in_days:
+            hour = index // per_hour % 24
+            kept_air[hour] += state.air_c[0] / per_hour
+            kept_cooling[hour] -= flows.unit_sensible_w / per_hour
+    return Year(_in_order(kept_air, len(paints)), _in_order(kept_cooling, len(paints)))
+
+
+def _uniform(network: Network, moment: Moment) -> State:
+    n_node, n_surface, _ = network.capacity_j_per_k.shape
+    temp = moment.temp_out_c
+    return State(
+        nodes_c=np.array(np.broadcast_to(temp, (n_node, n_surface, temp.size))),
+        air_c=temp[None].copy(),
+        radiant_c=temp[None].copy(),
+        sheets_c=np.zeros((0, temp.size)),
+        humidity_ratio=moment.humidity_ratio_out[None].copy(),
+    )
+
+
+def _in_order(kept: FloatArray, n_paint: int) -> FloatArray:
+    """From (24, paint x day), evening first, to (paint, hour of the year), midnight first."""
+    by_day = kept.T.reshape(n_paint, DAYS * 24)
+    return np.roll(by_day, box.NIGHT_START_H, axis=1)
+
+
+def run_nights(box_scene: Scene, paint: float, lead_in_h: float) -> FloatArray:
+    """Heat taken out hour by hour in the nights run as rests of the package [W].
+
+    Each rest starts by itself: the box stands closed, empty and uncooled during the lead-in.
+
+    Returns
+    -------
+    FloatArray
+        Shape (night, hour of the night).
+    """
+    start_h = box.NIGHT_START_H - 1.0 + 24.0 * np.arange(DAYS, dtype=np.float64)
+    cases = make_cases(
+        start_h, box.SETPOINT_C, solar_scale=paint,
+        people_sensible_w=box.GAIN_CONVECTIVE_W + box.GAIN_RADIANT_W,
+    )  # fmt: skip
+    options = RunOptions(
+        hours=float(box.NIGHT_HOURS), lead_in_h=lead_in_h, arrival="soaked", step_s=STEP_S
+    )
+    unit = box_scene.unit(1.0, DAYS, unlimited=True)
+    rests = run_rests(box_scene.network, box_scene.forcing, cases, options, unit)
+    sensible = rests.load_w - rests.latent_w
+    return np.asarray(sensible.reshape(box.NIGHT_HOURS, -1, DAYS).mean(axis=1).T)

@@ -1,0 +1,59 @@
+"""``load``: parts that add up, hours that cover the rest."""
+
+import numpy as np
+import pytest
+
+from restcab.errors import InputError
+from restcab.spec.reading import default_spec
+from restcab.studies.load import load
+from restcab.weather.files import default_weather
+
+KEYS = {"load_peak_w", "load_energy_wh", "hours"}
+ROW_KEYS = {
+    "time", "temp_out_c", "temp_bunk_c", "load_w", "roof_w", "walls_w", "floor_w", "glass_w",
+    "air_w", "people_w", "equipment_w", "mass_w", "curtain_w",
+}  # fmt: skip
+ADD_UP_W = 1e-6
+
+
+@pytest.fixture(scope="module")
+def weather():
+    return default_weather()
+
+
+@pytest.mark.parametrize(
+    "overrides",
+    [(), ("truck.curtain=open",), ("truck.preset=day-cab",), ("rest.arrival=cooled",)],
+    ids=["default", "open curtain", "day cab", "cooled"],
+)
+def test_parts_add_up_to_the_load(weather, overrides):
+    answer = load(default_spec(overrides), weather)
+    assert set(answer.values) >= KEYS
+    for row in answer["hours"]:
+        assert set(row) == ROW_KEYS
+        parts = sum(value for key, value in row.items() if key.endswith("_w") and key != "load_w")
+        assert parts == pytest.approx(row["load_w"], abs=ADD_UP_W)
+    assert answer["balance_residual_frac"] < 1e-9
+
+
+def test_hours_cover_the_rest(weather):
+    answer = load(default_spec(("rest.hours=8.5",)), weather)
+    assert len(answer["hours"]) == 9
+    energy = answer.frame["load_w"].to_numpy() @ np.append(np.ones(8), 0.5)
+    assert energy == pytest.approx(answer["load_energy_wh"], rel=1e-9)
+
+
+def test_a_day_can_be_chosen(weather):
+    answer = load(default_spec(), weather, np.datetime64("2024-06-21"))
+    assert answer["rest_start"].endswith("06-21T18:00:00")
+
+
+def test_a_day_outside_the_season_is_bad_input(weather):
+    with pytest.raises(InputError, match="no rest of the season begins"):
+        load(default_spec(), weather, np.datetime64("2024-12-21"))
+
+
+def test_the_setpoint_is_kept(weather):
+    spec = default_spec(("rest.arrival=cooled",))
+    frame = load(spec, weather).frame
+    assert frame["temp_bunk_c"].to_numpy() == pytest.approx(spec.rest.setpoint_c, abs=1e-6)

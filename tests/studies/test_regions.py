@@ -1,0 +1,518 @@
+"""``regions``: the same numbers as a single comparison, added up; kept, read back, never half."""
+
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import fields, replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from restcab.errors import InputError, SolverError
+from restcab.physics.bank import carry
+from restcab.spec import default_spec
+from restcab.studies import cache, region_rows
+from restcab.studies.climate_scene import climate_scene, climate_weather
+from restcab.studies.compare import evaluate_options
+from restcab.studies.fleet import Fleet, Lane, Region, Truck, cells, one_truck
+from restcab.studies.fleet_file import load_fleet
+from restcab.studies.held import failures_allowed
+from restcab.studies.region_rows import BATTERIES_MOST, MONTHS, Row, bank_strings, pick_rests
+from restcab.studies.regions import regions
+from restcab.studies.scene import make_scene
+from restcab.studies.year import year_of_rests, year_of_scene
+from restcab.units import L_PER_GAL
+from restcab.weather.climates import climate_ids, read_climate
+from restcab.weather.files import open_weather
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "fleet.toml"
+HOT, COLD = "phoenix-az", "duluth-mn"
+SUM_RTOL = 1e-12  # the same additions in another order
+
+BOX = """
+[truck]
+solar_absorptance = 0.5
+[[truck.zones]]
+name = "bunk"
+volume = "8 m**3"
+[[truck.surfaces]]
+name = "roof"
+part = "roof"
+area = "4 m**2"
+tilt = 0
+layers = [{ r_value = "0.7 m**2*K/W" }]
+[[truck.surfaces]]
+name = "walls"
+part = "walls"
+area = "12 m**2"
+layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
+[cooling]
+capacity = "8000 Btu/h"
+[bank]
+batteries = 3
+rated = "25 Ah"
+[rest]
+start = "20:00"
+hours = 3
+"""
+FLEET = """
+[rests]
+starts = { "20:00" = 0.75, "08:00" = 0.25 }
+[[trucks]]
+spec = "box.toml"
+count = 4
+[[lanes]]
+share = 0.6
+climates = { phoenix-az = 0.5, duluth-mn = 0.5 }
+[[lanes]]
+share = 0.4
+months = "Jun-Aug"
+climates = { phoenix-az = 1.0 }
+[[regions]]
+climates = ["duluth-mn"]
+diesel = "4.00 USD/gal"
+"""
+
+
+@pytest.fixture(autouse=True)
+def own_cache(tmp_path, monkeypatch):
+    """Let no test see what another kept, nor the user's own."""
+    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path / "cache"))
+
+
+@pytest.fixture
+def folder(tmp_path):
+    (tmp_path / "box.toml").write_text(BOX)
+    (tmp_path / "fleet.toml").write_text(FLEET)
+    return tmp_path
+
+
+@pytest.fixture(scope="module")
+def box(tmp_path_factory):
+    path = tmp_path_factory.mktemp("box") / "box.toml"
+    path.write_text(BOX)
+    return load_fleet(path).trucks[0].spec
+
+
+def fleet_of(spec, climates=(HOT, COLD), **changes):
+    return replace(one_truck(spec, climates, diesel_by_state=False), **changes)
+
+
+def table(result):
+    """Everything a result says, as text, so that equality is of every digit."""
+    return json.dumps(result.values, sort_keys=True, default=lambda value: value.tolist())
+
+
+@pytest.fixture(scope="module")
+def small_fleet(tmp_path_factory):
+    """Result of the fleet above, worked out once."""
+    path = tmp_path_factory.mktemp("fleet")
+    (path / "box.toml").write_text(BOX)
+    (path / "fleet.toml").write_text(FLEET)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv(cache.DIRECTORY_VARIABLE, str(path / "cache"))
+        yield regions(load_fleet(path / "fleet.toml"), jobs=1)
+
+
+def by_climate(result):
+    return {row["climate"]: row for row in result["regions"]}
+
+
+# The fleet file ------------------------------------------------------------------------------
+
+
+def test_a_fleet_file_is_read(folder):
+    fleet = load_fleet(folder / "fleet.toml")
+    assert [(truck.name, truck.count) for truck in fleet.trucks] == [("box", 4.0)]
+    assert fleet.starts == {20.0: 0.75, 8.0: 0.25}
+    assert fleet.lanes[1].months == (6, 7, 8)
+    assert fleet.regions[0].diesel_usd_per_l == pytest.approx(4.0 / L_PER_GAL)
+
+
+def test_a_spec_file_is_a_fleet_of_one_truck_in_each_climate(folder):
+    fleet = load_fleet(folder / "box.toml")
+    with_year = [name for name in climate_ids() if read_climate(name).has_year]
+    assert list(fleet.lanes[0].climates) == with_year
+    assert len(with_year) == 40
+    years = {cell.climate: cell.truck_years for cell in cells(fleet, dict.fromkeys(with_year, ""))}
+    assert years == pytest.approx(dict.fromkeys(with_year, 1.0))
+
+
+def test_the_example_is_a_fleet():
+    fleet = load_fleet(EXAMPLE)
+    split = cells(fleet, {name: read_climate(name).state for name in climate_ids()})
+    assert sum(c.truck_years for c in split) == pytest.approx(sum(t.count for t in fleet.trucks))
+    assert {c.climate for c in split} >= {"phoenix-az", "winnipeg-mb"}
+
+
+def test_a_spec_can_be_run_in_some_climates(folder):
+    assert list(load_fleet(folder / "box.toml", climates=[HOT]).lanes[0].climates) == [HOT]
+    with pytest.raises(InputError, match=r"--climates: 'phoenx-az' is not .* 'phoenix-az'"):
+        load_fleet(folder / "box.toml", climates=["phoenx-az"])
+    with pytest.raises(InputError, match="whose lanes say where it rests"):
+        load_fleet(folder / "fleet.toml", climates=[HOT])
+
+
+def test_overrides_reach_every_truck(folder):
+    fleet = load_fleet(folder / "fleet.toml", ["bank.batteries=7"])
+    assert fleet.trucks[0].spec.bank.batteries_count == 7
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("duluth-mn = 0.5", "duluth = 0.5", "lanes.0.climates: 'duluth' is not a built-in climate"),
+        ("duluth-mn = 0.5", "duluth = 0.5", "Did you mean 'duluth-mn'?"),
+        ("duluth-mn = 0.5", "las-vegas-nv = 0.5", "'las-vegas-nv' has design conditions only"),
+        ("duluth-mn = 0.5", "duluth-mn = 0.4", "the shares add up to 0.9, not to 1"),
+        ('"08:00" = 0.25', '"08:00" = 0.2', "the shares add up to 0.95, not to 1"),
+        ('"08:00" = 0.25', '"8 am" = 0.25', "rests.starts"),
+        ("share = 0.6", "share = 0.5", "the shares of the lanes of 'box' add up to 0.9"),
+        ("share = 0.6", "share = 1.6", "lanes.0.share: share: out of range"),
+        ("box.toml", "lost.toml", "lost.toml: there is no such file"),
+        ("count = 4", "cuont = 4", "cuont is an unknown key"),
+        ('months = "Jun-Aug"', 'months = "summer"', "lanes.1.months"),
+        ("share = 0.4", 'trucks = ["bux"]\nshare = 0.4', "'bux' is none of the trucks"),
+        ("[[regions]]", "[[region]]", "[region] is an unknown table"),
+        ('["duluth-mn"]', '["duluth-mn", "phoenix"]', "regions.0.climates: 'phoenix' is not"),
+        ('diesel = "4.00 USD/gal"', "diesel = 4", "a number without a unit"),
+        ('diesel = "4.00 USD/gal"', 'diesel = "4 USD/gal"\ndiesel_region = "midwest"', "one of"),
+        ("[[trucks]]", '[[trucks]]\nspec = "box.toml"\n[[trucks]]', "'box' stands twice"),
+        ("[rests]", "rests = 3\n[other]", "rests is not a table"),
+        ("[rests]", "[fleet]\noption = 'sail'\n[rests]", "unknown option 'sail'"),
+        ("[rests]", "[fleet]\noption = 'apu, idling'\n[rests]", "more than one option"),
+        ("[rests]", "[rests", "is not valid TOML"),
+    ],
+)
+def test_what_is_wrong_with_a_fleet_is_said(folder, old, new, message):
+    path = folder / "fleet.toml"
+    assert old in FLEET
+    path.write_text(FLEET.replace(old, new))
+    with pytest.raises(InputError) as error:
+        load_fleet(path)
+    assert message in str(error.value)
+
+
+def test_all_faults_are_said_at_once(folder):
+    text = FLEET.replace("phoenix-az = 0.5", "fenix = 0.5").replace("box.toml", "lost.toml")
+    (folder / "fleet.toml").write_text(text)
+    with pytest.raises(InputError) as error:
+        load_fleet(folder / "fleet.toml")
+    assert len(error.value.problems) == 2
+
+
+def test_no_trucks_and_no_lanes(folder):
+    (folder / "fleet.toml").write_text("[fleet]\n")
+    with pytest.raises(InputError, match=r"no \[\[trucks\]\](.|\n)*no \[\[lanes\]\]"):
+        load_fleet(folder / "fleet.toml")
+
+
+@pytest.mark.parametrize("content", [None, b"\xff\xfe\x00[fleet]"])
+def test_a_fleet_file_that_cannot_be_read(tmp_path, content):
+    path = tmp_path / "fleet.toml"
+    if content is not None:
+        path.write_bytes(content)
+    with pytest.raises(InputError, match=r"no such file|not a text file"):
+        load_fleet(path)
+
+
+# Cells ---------------------------------------------------------------------------------------
+
+
+def test_the_shares_of_a_fleet_add_up_to_its_trucks(folder):
+    fleet = load_fleet(folder / "fleet.toml")
+    split = cells(fleet, {HOT: "AZ", COLD: "MN"})
+    assert sum(cell.truck_years for cell in split) == pytest.approx(4.0)
+    night = [c for c in split if c.climate == HOT and c.spec.rest.start_h == 20.0]
+    assert [(c.months, round(c.truck_years, 9)) for c in night] == [
+        (MONTHS, 0.9), ((6, 7, 8), 1.2),
+    ]  # fmt: skip
+
+
+def test_prices_come_from_the_region_then_the_state_then_the_truck(box):
+    lane = Lane("all", 1.0, {HOT: 0.4, COLD: 0.3, "calgary-ab": 0.3}, MONTHS, ("a",))
+    fleet = Fleet(
+        "f", (Truck("a", 1, box),), (lane,),
+        (Region((COLD,), 1.25, None, 0.2, "camx"),), diesel_by_state=True,
+    )  # fmt: skip
+    found = {c.climate: c.spec for c in cells(fleet, {HOT: "AZ", COLD: "MN", "calgary-ab": "AB"})}
+    assert found[COLD].money.diesel_price_usd_per_l == 1.25
+    assert found[COLD].money.electricity_usd_per_kwh == 0.2
+    assert found[COLD].options.grid == "camx"
+    # EIA, week of 4 November 2024 (read): West Coast less California 3.763 USD/gal.
+    assert found[HOT].money.diesel_price_usd_per_l == pytest.approx(3.763 / L_PER_GAL)
+    assert found["calgary-ab"].money == box.money
+
+
+# Scenes of climates --------------------------------------------------------------------------
+
+
+def test_a_scene_read_back_is_the_scene_made(box):
+    spec = default_spec()
+    made = make_scene(spec, open_weather(HOT))
+    for _ in range(2):  # the first makes and keeps it, the second reads it back
+        scene = climate_scene(spec, HOT)
+        assert scene.weather.content_hash == made.weather.content_hash
+        assert scene.weather.notes == made.weather.notes
+        np.testing.assert_array_equal(scene.start_h, made.start_h)
+        _same(scene.forcing, made.forcing)
+    assert not np.array_equal(climate_scene(box, HOT).forcing.solar.absorbed_w.shape,
+                              made.forcing.solar.absorbed_w.shape)  # fmt: skip
+
+
+def _same(one, other):
+    for entry in fields(one):
+        a, b = getattr(one, entry.name), getattr(other, entry.name)
+        if entry.name == "solar":
+            _same(a, b)
+        else:
+            np.testing.assert_array_equal(a, b, err_msg=entry.name)
+
+
+def test_another_heading_is_another_scene(box):
+    south = climate_scene(box.with_values("truck", heading=180.0), HOT)
+    west = climate_scene(box.with_values("truck", heading=270.0), HOT)
+    assert not np.array_equal(south.forcing.solar.absorbed_w, west.forcing.solar.absorbed_w)
+
+
+# Numbers -------------------------------------------------------------------------------------
+
+
+def test_one_truck_in_one_climate_is_the_comparison(box):
+    row = by_climate(regions(fleet_of(box), jobs=1))[HOT]
+    year = year_of_rests(box, open_weather(HOT))
+    options = evaluate_options(box, year).set_index("option")
+    idle, ours = options.loc["idling"], options.loc["battery+heater"]
+    assert row["idle_fuel_gal_per_year"] == pytest.approx(idle["fuel_gal_per_year"], rel=SUM_RTOL)
+    assert row["option_fuel_gal_per_year"] == pytest.approx(ours["fuel_gal_per_year"], rel=SUM_RTOL)
+    assert row["saving_usd_per_year"] == pytest.approx(
+        idle["cost_usd_per_year"] - ours["cost_usd_per_year"], rel=SUM_RTOL
+    )
+    assert row["co2_saved_kg_per_year"] == pytest.approx(
+        idle["co2_kg_per_year"] - ours["co2_kg_per_year"], rel=SUM_RTOL
+    )
+    assert row["rests_held_frac"] == pytest.approx(ours["held_frac"])
+    assert row["cooling_wh_per_year"] == pytest.approx(year.total(year.cooling_wh), rel=SUM_RTOL)
+    assert row["rests_cooled"] == pytest.approx(year.total(year.cooled))
+    assert row["rests_heated"] == pytest.approx(year.total(year.heated))
+
+
+def test_parts_add_up_to_the_whole(small_fleet):
+    result = small_fleet
+    keys = [
+        "rests", "rests_cooled", "rests_heated", "cooling_wh_per_year", "heating_wh_per_year",
+        "idle_fuel_gal_per_year", "option_fuel_gal_per_year", "saving_usd_per_year",
+        "co2_saved_kg_per_year",
+    ]  # fmt: skip
+    for key in keys:
+        total = result["totals"][key]
+        assert sum(row[key] for row in result["regions"]) == pytest.approx(total, rel=SUM_RTOL)
+        assert sum(row[key] for row in result["trucks"]) == pytest.approx(total, rel=SUM_RTOL)
+    assert result["totals"]["rests"] == pytest.approx(4 * 250.0)
+    months = pd.DataFrame(result["months"]).groupby("climate").sum(numeric_only=True)
+    for climate, row in by_climate(result).items():
+        for month_key, key in (("cooling_wh", "cooling_wh_per_year"), ("rests", "rests"),
+                               ("rests_cooled", "rests_cooled")):  # fmt: skip
+            assert months.loc[climate, month_key] == pytest.approx(row[key], rel=SUM_RTOL)
+    options = {row["option"]: row for row in result["options"]}
+    assert options["idling"]["fuel_gal_per_year"] == pytest.approx(
+        result["totals"]["idle_fuel_gal_per_year"], rel=SUM_RTOL
+    )
+
+
+def test_the_desert_cools_and_the_north_heats(box):
+    rows = by_climate(regions(fleet_of(box), jobs=1))
+    assert rows[HOT]["cooling_wh_per_year"] > 5.0 * rows[COLD]["cooling_wh_per_year"]
+    assert rows[COLD]["heating_wh_per_year"] > 5.0 * rows[HOT]["heating_wh_per_year"]
+    assert rows[HOT]["bank_batteries_required"] > rows[COLD]["bank_batteries_required"]
+
+
+def test_a_summer_lane_has_only_summer_rests(box):
+    lane = Lane("summer", 1.0, {HOT: 1.0}, (6, 7, 8), ("truck",))
+    fleet = fleet_of(box, (HOT,), lanes=(lane,))
+    result = regions(fleet, jobs=1)
+    months = pd.DataFrame(result["months"]).set_index("month")
+    assert months.loc[[6, 7, 8], "rests"].sum() == pytest.approx(250.0)
+    assert months.drop([6, 7, 8])["rests"].sum() == 0.0
+    assert result["totals"]["rests_cooled"] == pytest.approx(250.0)
+
+
+def test_pick_rests_keeps_what_belongs_together(box):
+    year = year_of_scene(climate_scene(box.with_values("rest", season="all"), HOT))
+    july = year.start_time.astype("datetime64[M]").astype(int) % 12 == 6
+    part = pick_rests(year, july)
+    assert len(part) == 31
+    np.testing.assert_array_equal(part.bank.out_wh, year.bank.out_wh[july])
+    np.testing.assert_array_equal(part.drain_w, year.drain_w[:, july])
+    assert part.total(np.ones(31)) == pytest.approx(year.rests_per_year)
+
+
+def test_the_bank_found_carries_the_rests_and_a_smaller_one_does_not(box):
+    scene = climate_scene(box.with_values("rest", season="all"), HOT)
+    year = year_of_scene(scene)
+    strings = bank_strings(scene, year)
+    may_fail = max(failures_allowed(box, len(year)) - int((~year.unit_held).sum()), 0)
+    step_s = box.rest.hours * 3600.0 / len(year.drain_w)
+
+    def failed(count):
+        params = scene.bank(np.full(len(year), count * box.bank.rated_ah), year.bank_temp_c)
+        held = carry(year.drain_w.T, step_s, params).held
+        return int((~held & year.unit_held).sum())
+
+    assert 1 < strings <= BATTERIES_MOST
+    assert failed(strings) <= may_fail < failed(strings - 1)
+
+
+def test_a_bank_that_never_suffices_is_said(box):
+    small = box.with_values("bank", rated_ah=5.0)
+    result = regions(fleet_of(small, (HOT,)), jobs=1)
+    assert result["regions"][0]["bank_batteries_required"] is None
+    assert any("no bank of up to" in warning and HOT in warning for warning in result.warnings)
+
+
+def test_the_result_can_be_written_as_json(small_fleet):
+    result = small_fleet
+    assert isinstance(result.values, Mapping)
+    assert json.loads(json.dumps(result.values, allow_nan=False))["option"] == "battery+heater"
+    assert list(result.frame["climate"]) == [HOT, COLD]
+    assert any("Minnesota" in text or "duluth-mn" in text for text in result.sources)
+
+
+# The same whatever the split; kept and read back ---------------------------------------------
+
+
+def test_one_process_and_two_give_the_same_table(folder, small_fleet):
+    fleet = load_fleet(folder / "fleet.toml")
+    assert table(regions(fleet, jobs=2)) == table(small_fleet)
+    assert table(regions(fleet, jobs=1)) == table(small_fleet)  # read back
+
+
+@pytest.mark.filterwarnings("default")  # the cluster's own threads and sockets
+def test_a_cluster_gives_the_same_table(folder, small_fleet):
+    distributed = pytest.importorskip("distributed", reason="Dask is not installed")
+    fleet = load_fleet(folder / "fleet.toml")
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    ) as cluster:
+        there = regions(fleet, cluster=cluster.scheduler_address, keep=False)
+    assert table(there) == table(small_fleet)
+
+
+def test_a_run_stopped_half_way_goes_on_where_it_was(box, monkeypatch):
+    fleet = fleet_of(box, (HOT, COLD, "tampa-fl"))
+    whole = regions(fleet, jobs=1, keep=False)
+    told = []
+
+    def stop(done, total, what):
+        told.append((done, total, what))
+        if done == 2:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        regions(fleet, jobs=1, on_progress=stop)
+    assert told == [(1, 3, f"truck in {HOT} from 20:00"), (2, 3, f"truck in {COLD} from 20:00")]
+
+    worked = []
+    monkeypatch.setattr(
+        "restcab.studies.regions.work", lambda task: worked.append(task) or region_rows.work(task)
+    )
+    assert table(regions(fleet, jobs=1)) == table(whole)
+    assert [task.climate for task in worked] == ["tampa-fl"]
+
+
+def test_a_piece_that_fails_names_truck_and_climate_and_keeps_the_others(box, monkeypatch):
+    fleet = fleet_of(box)
+
+    def fail(scene):
+        if "phoenix" in scene.weather.source:
+            raise SolverError("the air of zone 0 reached 200 °C")
+        return year_of_scene(scene)
+
+    monkeypatch.setattr(region_rows, "year_of_scene", fail)
+    told = []
+    with pytest.raises(SolverError, match=f"truck in {HOT} from 20:00: the air of zone 0"):
+        regions(fleet, jobs=1, on_progress=lambda *words: told.append(words))
+    assert [what for _, _, what in told] == [f"truck in {COLD} from 20:00"]
+
+
+def test_other_inputs_are_other_rows(box):
+    def key(spec, **changes):
+        return replace(region_rows.Task("a", spec, HOT, (MONTHS,), "apu", "idling"), **changes).key
+
+    assert key(box) == key(box)
+    others = [
+        key(box.with_values("rest", hours=9.0)),
+        key(box.with_values("money", diesel_usd_per_l=2.0)),
+        key(box, climate=COLD),
+        key(box, seasons=((6, 7),)),
+        key(box, option="start-stop"),
+    ]
+    assert len({key(box), *others}) == 6
+
+
+# The cache -----------------------------------------------------------------------------------
+
+
+def test_kept_arrays_come_back_and_can_be_cleared():
+    cache.save("kind", "a", {"x": np.arange(3.0), "name": np.array("text")})
+    back = cache.load("kind", "a")
+    np.testing.assert_array_equal(back["x"], np.arange(3.0))
+    assert str(back["name"]) == "text"
+    assert cache.clear() > 0
+    assert cache.load("kind", "a") is None
+    assert cache.clear() == 0
+
+
+@pytest.mark.parametrize("damage", [b"", b"PK\x03\x04 cut short", b"not arrays at all"])
+def test_a_damaged_file_is_made_again(box, damage):
+    first = climate_weather(HOT)
+    (path,) = cache.cache_dir().glob("weather/*.npz")
+    path.write_bytes(damage)
+    assert climate_weather(HOT).content_hash == first.content_hash
+    assert climate_weather(HOT).content_hash == first.content_hash  # and kept whole again
+    assert path.read_bytes() != damage
+
+
+def test_a_row_of_another_shape_is_worked_out_again():
+    assert region_rows.read_row(None) is None
+    assert region_rows.read_row({"season_needs": np.zeros(1)}) is None
+    names = [entry.name for entry in fields(Row)]
+    assert region_rows.read_row({name: np.zeros(1) for name in names}) is not None
+
+
+def test_a_directory_that_cannot_be_written_costs_only_time(monkeypatch, tmp_path):
+    blocked = tmp_path / "a file"
+    blocked.write_text("in the way")
+    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(blocked))
+    cache.save("kind", "a", {"x": np.zeros(1)})
+    assert cache.load("kind", "a") is None
+    assert climate_weather(HOT).content_hash == open_weather(HOT).content_hash
+
+
+def test_what_fails_while_writing_leaves_nothing(monkeypatch):
+    def fail(*_args, **_arrays):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(np, "savez", fail)
+    with pytest.raises(KeyboardInterrupt):
+        cache.save("kind", "a", {"x": np.zeros(1)})
+    assert list((cache.cache_dir() / "kind").iterdir()) == []
+
+
+def test_trim_removes_the_oldest_first():
+    for index, name in enumerate("abc"):
+        cache.save("kind", name, {"x": np.zeros(1000)})
+        path = cache.cache_dir() / "kind" / f"{name}.npz"
+        os.utime(path, (index, index))
+    size = path.stat().st_size
+    assert cache.trim(2 * size) == size
+    assert cache.load("kind", "a") is None
+    assert cache.load("kind", "b") is not None
+    assert cache.trim(2 * size) == 0
+
+
+def test_the_users_own_directory_is_the_default(monkeypatch):
+    monkeypatch.delenv(cache.DIRECTORY_VARIABLE)
+    assert cache.cache_dir().name == "restcab"

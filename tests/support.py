@@ -1,0 +1,236 @@
+"""Shared helpers: boxes typed in as surfaces, plain forcings, and a bare drive of the stepper."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+
+from restcab.engine.cases import Cases, make_cases
+from restcab.engine.forcing import Forcing, Moment, SolarTable
+from restcab.engine.network import Network
+from restcab.engine.plant import UnitScale
+from restcab.engine.rests import UnitSetup
+from restcab.engine.state import Control, Gains, State
+from restcab.engine.step import Stepper
+from restcab.physics.arrays import FloatArray
+from restcab.spec.reading import default_spec
+from restcab.spec.surfaces import Cab, Layer, Surface, Zone
+from restcab.studies.scene import Scene, make_scene
+from restcab.weather.files import open_weather
+from restcab.weather.schema import Weather
+
+PRESSURE_PA = 101_325.0
+DRY_HUMIDITY_RATIO = 0.005
+
+CONCRETE = Layer(0.20, 1.2, 2000.0, 1000.0)
+FOAM = Layer(0.05, 0.04, 30.0, 1400.0)
+STEEL = Layer(0.001, 50.0, 7800.0, 480.0)
+TRIM = Layer(0.004, 0.2, 900.0, 1700.0)
+
+
+def fixed_wall(
+    layers: Sequence[Layer],
+    *,
+    name: str = "wall",
+    area_m2: float = 1.0,
+    h_out: float = 8.0,
+    h_in: float = 2.5,
+    h_radiative: float = 0.0,
+    facing: str = "outdoor",
+    part: str = "walls",
+    zone: str = "bunk",
+) -> Surface:
+    """A surface whose films are all given [W/(m²·K)]."""
+    return Surface(
+        name, part, zone, area_m2, facing=facing, layers=tuple(layers), h_out_w_per_m2k=h_out,
+        h_in_convective_w_per_m2k=h_in, h_in_radiative_w_per_m2k=h_radiative,
+    )  # fmt: skip
+
+
+def one_zone(surfaces: Sequence[Surface], **zone: float) -> Cab:
+    """A cab of one zone; without further words it holds no air."""
+    return Cab((Zone("bunk", **{"volume_m3": 0.0, **zone}),), tuple(surfaces))
+
+
+def light_box(air_changes_per_h: float = 0.5) -> Cab:
+    """An insulated box of cab size, all films computed, with a window and a mattress."""
+    shell = (STEEL, FOAM, TRIM)
+    sides = [
+        Surface(f"side-{azimuth:g}", "walls", "bunk", 4.0, azimuth_deg=azimuth, layers=shell)
+        for azimuth in (0.0, 90.0, 180.0, 270.0)
+    ]
+    window = Surface(
+        "window", "glass", "bunk", 0.8, azimuth_deg=90.0,
+        layers=(Layer(0.006, 1.0, 2500.0, 800.0),),
+        transmittance=0.77, absorptance=0.16, emittance=0.84, emittance_inside=0.84,
+    )  # fmt: skip
+    rest = [
+        Surface("roof", "roof", "bunk", 4.6, tilt_deg=0.0, layers=shell),
+        Surface("floor", "floor", "bunk", 4.6, tilt_deg=180.0, layers=shell),
+        Surface("mattress", "mass", "bunk", 1.9, facing="adiabatic", tilt_deg=180.0,
+                layers=(Layer(0.15, 0.045, 88.0, 1400.0),)),
+    ]  # fmt: skip
+    zone = Zone("bunk", 10.0, air_changes_per_h=air_changes_per_h, air_changes_wind_frac=0.5)
+    return Cab((zone,), (*sides, window, *rest))
+
+
+def plain_forcing(
+    temp_out_c: Sequence[float],
+    *,
+    temp_sky_c: Sequence[float] | None = None,
+    wind_m_per_s: float = 2.0,
+    humidity_ratio: float = DRY_HUMIDITY_RATIO,
+    n_zone: int = 1,
+    cyclic: bool = False,
+) -> Forcing:
+    """Hourly weather without sun; the sky as warm as the air unless given."""
+    temp = np.asarray(temp_out_c, dtype=float)
+    one = np.ones(temp.size)
+    none = np.zeros(0, dtype=np.int64)
+    dark = np.zeros((n_zone, temp.size))
+    solar = SolarTable(np.zeros((0, temp.size)), none, none, none.astype(bool), dark, dark)
+    sky = temp if temp_sky_c is None else np.asarray(temp_sky_c, dtype=float)
+    return Forcing(
+        temp, humidity_ratio * one, PRESSURE_PA * one, wind_m_per_s * one, sky, solar, cyclic
+    )
+
+
+def still_moment(
+    temp_out_c: float,
+    *,
+    temp_sky_c: float | None = None,
+    wind_m_per_s: float = 2.0,
+    n_zone: int = 1,
+) -> Moment:
+    """One instant without sun, for one case."""
+    return Moment(
+        np.array([temp_out_c]),
+        np.array([DRY_HUMIDITY_RATIO]),
+        np.array([PRESSURE_PA]),
+        np.array([wind_m_per_s]),
+        np.array([temp_out_c if temp_sky_c is None else temp_sky_c]),
+        np.zeros((0, 1)),
+        np.zeros((n_zone, 1)),
+        np.zeros((n_zone, 1)),
+    )
+
+
+def no_sun_places(n_zone: int = 1) -> SolarTable:
+    """A solar table without a single sunlit node."""
+    return plain_forcing([0.0], n_zone=n_zone).solar
+
+
+def gains_of(convective_w: float = 0.0, radiant_w: float = 0.0, n_zone: int = 1) -> Gains:
+    """Gains of the first zone of one case."""
+    result = Gains(*(np.zeros((n_zone, 1)) for _ in range(3)))
+    result.convective_w[0], result.radiant_w[0] = convective_w, radiant_w
+    return result
+
+
+def uniform_state(network: Network, temp_c: float, n_case: int = 1) -> State:
+    """Every node of every case at one temperature."""
+    n_node, n_surface, _ = network.capacity_j_per_k.shape
+    return State(
+        nodes_c=np.full((n_node, n_surface, n_case), temp_c),
+        air_c=np.full((network.n_zone, n_case), temp_c),
+        radiant_c=np.full((network.n_zone, n_case), temp_c),
+        sheets_c=np.full((len(network.partitions), n_case), temp_c),
+        humidity_ratio=np.full((network.n_zone, n_case), DRY_HUMIDITY_RATIO),
+    )
+
+
+@dataclass(frozen=True)
+class Track:
+    """A driven case, one row per step end: air (n_step, n_zone), nodes (n_step, node, surface)."""
+
+    time_h: FloatArray
+    air_c: FloatArray
+    nodes_c: FloatArray
+    outer_w: FloatArray
+
+
+def drive(
+    network: Network,
+    moment_at: Callable[[float], Moment],
+    hours: float,
+    step_s: float,
+    start_c: float,
+    *,
+    gains_at: Callable[[float], Gains] | None = None,
+    held_c: float | None = None,
+    control: Control | None = None,
+) -> Track:
+    """Step one case through exact, time-dependent forcing; times [h] count from the start."""
+    held = None if held_c is None else np.array([held_c])
+    cases = make_cases(np.array([0.0]), 20.0)
+    places = no_sun_places(network.n_zone)
+    stepper = Stepper(network, cases, places, np.array([PRESSURE_PA]), step_s, held)
+    state, quiet = uniform_state(network, start_c), gains_of(n_zone=network.n_zone)
+    time_h: FloatArray = np.arange(1.0, round(hours * 3600.0 / step_s) + 1.0) * (step_s / 3600.0)
+    air, nodes, outer = [], [], []
+    for time in time_h:
+        gains = quiet if gains_at is None else gains_at(float(time))
+        flows, _ = stepper.advance(state, moment_at(float(time)), gains, control, np.zeros(1))
+        air.append(state.air_c[:, 0].copy())
+        nodes.append(state.nodes_c[:, :, 0].copy())
+        outer.append(float(flows.outer_w[0]))
+    return Track(time_h, np.array(air), np.array(nodes), np.array(outer))
+
+
+def cases_of(n_case: int = 1, setpoint_c: float = 22.0, **more: float) -> Cases:
+    """Cases that all start at hour 0."""
+    return make_cases(np.zeros(n_case), setpoint_c, **more)
+
+
+def unit_setup(
+    scale: float | Sequence[float] | FloatArray = 1.0,
+    n_case: int = 1,
+    *,
+    speed: str = "variable",
+    unlimited: bool = False,
+    duct_loss_frac: float = 0.0,
+) -> UnitSetup:
+    """The built-in truck's unit, made larger or smaller, for some cases."""
+    size = np.array(np.broadcast_to(np.asarray(scale, dtype=float), (n_case,)))
+    unit_map = truck_scene(f"cooling.speed={speed}").unit_map
+    return UnitSetup(
+        unit_map, UnitScale(size, np.ones(n_case)), duct_loss_frac, unlimited=unlimited
+    )
+
+
+@cache
+def weather_of(name: str | None = None) -> Weather:
+    """Weather by name, read once."""
+    return open_weather(name)
+
+
+@cache
+def truck_scene(*overrides: str) -> Scene:
+    """The built-in truck, with overrides, under its default weather."""
+    return make_scene(default_spec(overrides), weather_of())
+
+
+def every_nth_rest(scene: Scene, count: int = 5) -> FloatArray:
+    """Some rests spread evenly over the season."""
+    return np.linspace(0, len(scene.start_h) - 1, count).astype(np.int64)
+
+
+def reordered_network(network: Network, order: Sequence[int]) -> Network:
+    """The same cab with its surfaces listed in another order."""
+    pick = np.asarray(order)
+    inverse = np.argsort(pick)
+    per_surface = (
+        "zone", "outer", "area_m2", "outdoor", "soak", "cos_tilt_out", "cos_tilt_in", "emittance",
+        "view_sky", "view_rest", "roughness", "h_out_fixed", "h_in_convective", "h_in_radiative",
+        "radiant_factor", "beam_share", "diffuse_share",
+    )  # fmt: skip
+    changes: dict[str, object] = {name: getattr(network, name)[pick] for name in per_surface}
+    changes |= {
+        "names": tuple(network.names[i] for i in order),
+        "parts": tuple(network.parts[i] for i in order),
+        "capacity_j_per_k": network.capacity_j_per_k[:, pick],
+        "link_w_per_k": network.link_w_per_k[:, pick],
+        "gaps": tuple(replace(g, surface=int(inverse[g.surface])) for g in network.gaps),
+    }
+    return replace(network, **changes)  # type: ignore[arg-type]

@@ -1,0 +1,77 @@
+import math
+from importlib.resources import files
+
+import pytest
+
+from restcab import __version__
+from restcab.provenance import (
+    SourceMissingError,
+    Sources,
+    data_rows,
+    hash_inputs,
+    is_finite_number,
+    provenance,
+    sourced_rows,
+)
+
+TABLES = sorted(
+    path.name.removesuffix(".csv")
+    for path in files("restcab").joinpath("data").iterdir()
+    if path.name.endswith(".csv")
+)
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_every_shipped_row_names_its_source(table):
+    assert data_rows(table)
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("name,source,how\na,,read\n", "line 2: no source"),
+        ("name,source,how\na,  ,read\n", "line 2: no source"),
+        ("name,source,how\na,book,read\nb,book,guessed\n", "line 3: how = 'guessed'"),
+        ("name,source,how\na,book\n", "line 2: wrong number"),
+        ("name,source,how\na,book,read,more\n", "line 2: wrong number"),
+    ],
+)
+def test_row_without_source_is_rejected(text, message):
+    with pytest.raises(SourceMissingError, match=message):
+        sourced_rows("t", text)
+
+
+def test_hash_depends_on_values_and_not_on_order():
+    first = hash_inputs({"a": 1.0, "b": {"c": [1, 2]}})
+    assert first == hash_inputs({"b": {"c": [1, 2]}, "a": 1.0})
+    assert first != hash_inputs({"a": math.nextafter(1.0, 2.0), "b": {"c": [1, 2]}})
+    assert len(first) == 64
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf])
+def test_hash_rejects_what_is_not_finite(value):
+    with pytest.raises(ValueError, match="JSON compliant"):
+        hash_inputs({"a": value})
+
+
+def test_sources_are_kept_once_in_the_order_met():
+    sources = Sources()
+    for text in ("b", "a", "b"):
+        sources.cite(text)
+    assert sources.texts() == ["b", "a"]
+
+
+def test_provenance_block():
+    assert provenance("x") == {
+        "version": __version__,
+        "inputs_hash": "x",
+        "weather_hash": None,
+    }
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [(1, True), (1.5, True), (True, False), (math.nan, False), (math.inf, False), ("1", False)],
+)
+def test_finite_number(value, expected):
+    assert is_finite_number(value) is expected
