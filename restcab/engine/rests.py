@@ -23,9 +23,9 @@ from restcab.physics.arrays import FloatArray
 from restcab.physics.cells import BankParams
 from restcab.physics.unit_map import UnitMap
 
-CHUNK_CASES = 512
-"""Cases worked at once: enough that calls do not outweigh arithmetic, and the arrays of a step
-still stay in the processor's cache; a year of rests fits in one chunk."""
+CHUNK_VALUES = 700_000
+"""Node temperatures worked at once. Each numpy call costs a microsecond or two whatever its size,
+so batches are large; beyond this the arrays of a step no longer stay in a processor's cache."""
 DRIVING_COIL_C = 10.0
 """Coil temperature of the driving air conditioning, which sets the cab's humidity on arrival [°C]
 (design assumption)."""
@@ -108,8 +108,9 @@ def run_rests(
     sampler = Sampler(forcing)
     total = len(cases)
     pieces = []
-    for start in range(0, total, CHUNK_CASES):
-        index = slice(start, min(start + CHUNK_CASES, total))
+    at_once = _cases_at_once(network)
+    for start in range(0, total, at_once):
+        index = slice(start, min(start + at_once, total))
         chunk = _Chunk(
             network, forcing, sampler, cases.take(index), options,
             None if unit is None else take_cases(unit, index),
@@ -139,14 +140,21 @@ def arrive(network: Network, forcing: Forcing, cases: Cases, options: RunOptions
     """
     network, forcing = deepest_first(network, forcing)
     sampler = Sampler(forcing)
+    at_once = _cases_at_once(network)
     chunks = (
         _Chunk(
-            network, forcing, sampler, cases.take(slice(start, start + CHUNK_CASES)), options,
+            network, forcing, sampler, cases.take(slice(start, start + at_once)), options,
             None, None, None,
         )
-        for start in range(0, len(cases), CHUNK_CASES)
+        for start in range(0, len(cases), at_once)
     )  # fmt: skip
     return join_states([chunk.arrive() for chunk in chunks])
+
+
+def _cases_at_once(network: Network) -> int:
+    """How many cases of a cab are worked in one batch."""
+    n_node, n_surface, _ = network.capacity_j_per_k.shape
+    return max(1, int(CHUNK_VALUES // (n_node * n_surface)))
 
 
 class _Chunk:

@@ -6,7 +6,6 @@ import numpy as np
 import pandas as pd
 
 from restcab.engine.record import LOAD_PARTS, RestRun
-from restcab.engine.rests import run_rests
 from restcab.results.frames import hourly_frame
 from restcab.results.result import Result, unique
 from restcab.spec.model import Spec
@@ -19,9 +18,7 @@ from restcab.weather.schema import Weather
 
 def ideal_season(scene: Scene) -> RestRun:
     """Every rest of the season with whatever cooling the setpoint takes."""
-    n_rest = len(scene.start_h)
-    unit = scene.unit(1.0, n_rest, unlimited=True)
-    return run_rests(scene.network, scene.forcing, scene.cases(), scene.options(), unit)
+    return scene.run(scene.unit(1.0, len(scene.start_h), unlimited=True))
 
 
 def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Result:
@@ -44,13 +41,7 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
     """
     scene = make_scene(spec, weather)
     case = _chosen_rest(scene, date)
-    run = run_rests(
-        scene.network,
-        scene.forcing,
-        scene.cases([case]),
-        scene.options(record=True),
-        scene.unit(1.0, 1, unlimited=True),
-    )
+    run = scene.run(scene.unit(1.0, 1, unlimited=True), np.array([case]), record=True)
     frame = hourly_frame(run, 0, scene.start_time[case], spec.rest.hours)
     load_wh = float(run.load_w[:, 0].sum() * run.step_h)
     values: dict[str, Any] = {

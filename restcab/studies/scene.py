@@ -16,11 +16,13 @@ from restcab.engine.cases import Cases, RunOptions, make_cases
 from restcab.engine.forcing import Forcing, SolarTable
 from restcab.engine.network import Network
 from restcab.engine.plant import UnitScale
-from restcab.engine.rests import UnitSetup
+from restcab.engine.record import RestRun
+from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
 from restcab.engine.solar import Incidence, pane_of, solar_table, sunlit_surfaces
+from restcab.engine.state import State
 from restcab.errors import InputError, Problem, WeatherError
 from restcab.physics.air import H_FG
-from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.physics.arrays import FloatArray, FloatLike, IntArray
 from restcab.physics.bank import bank_mass_kg
 from restcab.physics.bank_heat import film_w_per_m2k, lagged_c, surface_m2, time_constant_h
 from restcab.physics.cells import BankParams, bank_params
@@ -76,7 +78,7 @@ class Scene:
     start_time: "np.ndarray[tuple[int], np.dtype[np.datetime64]]"
 
     def cases(
-        self, index: Sequence[int] | FloatArray | slice = slice(None), **changes: FloatLike
+        self, index: Sequence[int] | IntArray | slice = slice(None), **changes: FloatLike
     ) -> Cases:
         """Cases for some rests of the season, as the spec describes them."""
         rest = self.spec.rest
@@ -120,6 +122,34 @@ class Scene:
                 )
             )
         return int(np.flatnonzero(same)[0])
+
+    @cached_property
+    def arrived(self) -> State:
+        """Cab at the start of every rest of the season; the equipment has no part in it."""
+        return arrive(self.network, self.forcing, self.cases(), self.options())
+
+    def run(
+        self,
+        unit: UnitSetup | None,
+        rests: IntArray | slice = slice(None),
+        bank: BankSetup | None = None,
+        **options: float | str | bool,
+    ) -> RestRun:
+        """Run rests of the season as the spec describes them.
+
+        Parameters
+        ----------
+        unit, bank
+            Equipment for these rests, see :func:`restcab.engine.rests.run_rests`.
+        rests
+            Which of them, in any order and number; default all.
+        options
+            Changes to the run options that do not touch the lead-in.
+        """
+        return run_rests(
+            self.network, self.forcing, self.cases(rests), self.options(**options), unit, bank,
+            arrived=self.arrived.take(rests),
+        )  # fmt: skip
 
     @cached_property
     def unit_map(self) -> UnitMap:

@@ -5,18 +5,25 @@ narrows down, and lets a run over the whole season confirm that it looked at the
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from restcab.engine.record import RestRun
-from restcab.engine.rests import run_rests
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.bank import rated_ah_for
 from restcab.studies.held import excess_k, failures_allowed, is_held
 from restcab.studies.scene import Scene
 
-_SIZES_PER_ROUND = (12, 12, 8)
-"""Sizes tried side by side in each round: they narrow a span of 200 down to 0.6 %."""
+_SIZES = 12
+"""Sizes tried side by side: twelve narrow a span of 200 down to a factor of 1.6, and that to 7 %,
+over which the excess is as good as straight."""
+_COARSE_STEP_S = 900.0
+"""Time step of the first of the two rounds, which only has to find the neighbourhood."""
+_WIDER = 1.15
+"""The second round reaches this much beyond what the coarse first one found."""
+_HAIR = 1.003
+"""A size read from a straight line is rounded up by this, so that it does hold."""
 _SCALE_MIN, _SCALE_MAX = 0.02, 4.0
 _MORE_RESTS = 8
 """Rests looked at beyond those that may fail: the order of hardship is only guessed at first."""
@@ -84,13 +91,14 @@ def capacity_need(scene: Scene, hardship_w: FloatArray) -> CapacityNeed:
         place = min(may_fail, len(order) - 1)
         scale, rest = float(scales[order[place]]), int(looked_at[order[place]])
         used = float(np.clip(scale, _SCALE_MIN, _SCALE_MAX))
-        run = run_rests(
-            scene.network, scene.forcing, scene.cases(), scene.options(), scene.unit(used, n_rest)
-        )
+        run = scene.run(scene.unit(used, n_rest))
         held = is_held(scene.spec, run)
+        if np.sum(~held) <= may_fail or not np.isfinite(scale):
+            break
         missed = np.setdiff1d(np.flatnonzero(~held), looked_at)
         if missed.size == 0:
-            break
+            scales = scales * _HAIR
+            continue
         # How warm each rest became with this unit ranks those not yet looked at.
         order = np.argsort(excess_k(scene.spec, run))[::-1]
         more = order[~np.isin(order, looked_at)][: missed.size + _MORE_RESTS]
@@ -99,31 +107,48 @@ def capacity_need(scene: Scene, hardship_w: FloatArray) -> CapacityNeed:
     return CapacityNeed(scale, rest, used, run, held)
 
 
+class _Bracket(NamedTuple):
+    """Sizes between which each rest begins to be held, and by how much they miss it [K]."""
+
+    low: FloatArray
+    high: FloatArray
+    low_excess_k: FloatArray
+    high_excess_k: FloatArray
+
+
 def _smallest_scales(scene: Scene, rests: IntArray) -> FloatArray:
     """Smallest size that holds each of some rests, relative to the declared unit.
 
     0 where a rest needs no cooling, infinite where no size helps.
     """
+    least, most = np.full(len(rests), _SCALE_MIN), np.full(len(rests), _SCALE_MAX)
+    first = _bracket(scene, rests, least, most, _COARSE_STEP_S)
+    low = np.maximum(first.low / _WIDER, _SCALE_MIN)
+    found = _bracket(scene, rests, low, first.high * _WIDER, scene.options().step_s)
+    fall_k = np.maximum(found.low_excess_k - found.high_excess_k, 1e-9)
+    share = np.clip(found.low_excess_k / fall_k, 0.0, 1.0)
+    scale = found.low + share * (found.high - found.low)
+    scale = np.where(found.high_excess_k > 0.0, np.inf, np.minimum(scale * _HAIR, found.high))
+    needs_none = (found.low_excess_k <= 0.0) & (found.low <= _SCALE_MIN)
+    return np.where(needs_none, 0.0, scale)
+
+
+def _bracket(
+    scene: Scene, rests: IntArray, low: FloatArray, high: FloatArray, step_s: float
+) -> _Bracket:
+    """Try sizes between two bounds on every rest and keep the two around the one that holds."""
+    part = np.linspace(0.0, 1.0, _SIZES)[:, None]
+    tried = low * (high / low) ** part
+    run = scene.run(scene.unit(tried.ravel(), tried.size), np.tile(rests, _SIZES), step_s=step_s)
+    excess = excess_k(scene.spec, run).reshape(tried.shape)
+    holds = excess <= 0.0
+    # Where none or all of the sizes hold, both ends of the bracket are the bound met.
+    at = np.where(holds.any(axis=0), np.argmax(holds, axis=0), _SIZES - 1)
+    below = np.where(holds.any(axis=0), np.maximum(at - 1, 0), at)
     column = np.arange(len(rests))
-    low, high = np.full(len(rests), _SCALE_MIN), np.full(len(rests), _SCALE_MAX)
-    for count in _SIZES_PER_ROUND:
-        part = np.linspace(0.0, 1.0, count)[:, None]
-        tried = low * (high / low) ** part
-        run = run_rests(
-            scene.network,
-            scene.forcing,
-            scene.cases(np.tile(rests, count)),
-            scene.options(),
-            scene.unit(tried.ravel(), tried.size),
-        )
-        holds = (excess_k(scene.spec, run) <= 0.0).reshape(tried.shape)
-        never, always = ~holds.any(axis=0), holds.all(axis=0)
-        at = np.argmax(holds, axis=0)
-        low, high = tried[np.maximum(at - 1, 0), column], tried[at, column]
-        # Where none or all of the sizes hold, the answer lies beyond them.
-        low, high = np.where(never, tried[-1], low), np.where(never, tried[-1], high)
-        high = np.where(always, tried[0], high)
-    return np.where(never, np.inf, np.where(always & (high <= _SCALE_MIN), 0.0, high))
+    return _Bracket(
+        tried[below, column], tried[at, column], excess[below, column], excess[at, column]
+    )
 
 
 def bank_need(scene: Scene, run: RestRun, held: BoolArray) -> BankNeed:

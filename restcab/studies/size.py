@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from restcab.engine.record import RestRun
-from restcab.engine.rests import BankSetup, run_rests
+from restcab.engine.rests import BankSetup
 from restcab.errors import RequirementNotMet
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.bank import carry
@@ -179,10 +179,7 @@ def _with_bank(scene: Scene, scale: float, rated_ah: float) -> RestRun:
     hours = np.arange(0.0, scene.spec.rest.hours, 1.0)
     outdoors = np.array([_outdoor_c(scene, hour) for hour in hours])
     params = scene.bank(np.full(n_rest, rated_ah), scene.bank_temp_c(outdoors))
-    return run_rests(
-        scene.network, scene.forcing, scene.cases(), scene.options(), scene.unit(scale, n_rest),
-        BankSetup(params, np.ones(n_rest)),
-    )  # fmt: skip
+    return scene.run(scene.unit(scale, n_rest), bank=BankSetup(params, np.ones(n_rest)))
 
 
 def _outdoor_c(scene: Scene, hours_in: float) -> np.ndarray:

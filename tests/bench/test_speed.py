@@ -49,8 +49,8 @@ def test_rests_per_second(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
     )
     step_s = 3600.0 / STEPS_PER_HOUR
     options = RunOptions(
-        hours=float(box.NIGHT_HOURS), step_s=step_s, lead_in_h=24.0 - box.NIGHT_HOURS,
-        lead_in_step_s=step_s, arrival="soaked",
+        hours=float(box.NIGHT_HOURS), step_s=step_s, first_step_s=step_s,
+        lead_in_h=24.0 - box.NIGHT_HOURS, lead_in_step_s=step_s, arrival="soaked",
     )  # fmt: skip
     unit = scene.unit(1.0, len(cases), unlimited=True)
     took_s = []

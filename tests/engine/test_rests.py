@@ -140,7 +140,7 @@ def test_chunk_boundaries_change_nothing(monkeypatch, chunk):
 
     whole = _everything(run())
     seen.clear()
-    monkeypatch.setattr(rests, "CHUNK_CASES", chunk)
+    monkeypatch.setattr(rests, "_cases_at_once", lambda _: chunk)
     cut = _everything(run())
     assert seen[-1] == (7, 7)
     assert len(seen) == -(-7 // chunk)

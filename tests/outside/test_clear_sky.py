@@ -110,7 +110,7 @@ def test_example_7_diffuse_ratio():
 
 
 def test_example_9_profile():
-    # Atlanta, July 5 %: 33.1 °C, range 11.2 K; wet bulb 23.5 °C, range 3.4 K. The transcript
+    # Atlanta, July 5 %: 33.1 °C, range 11.2 K; wet bulb 23.5 °C, range 3.4 K. The copy read
     # prints 24.7 and 21.0 "for hour 1", which are the share 0.75 of the range: table 6 has 0.75 at
     # hour 23 and 0.88 at hour 1. Chapter 18 prints 23.2 for hour 1 of the same day, so the table
     # is right and the example's values are those of hour 23.
