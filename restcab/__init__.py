@@ -1,3 +1,73 @@
-"""restcab: cooling a truck driver's bunk through the rest period without the main engine."""
+"""restcab: cooling a truck driver's bunk through the rest period without the main engine.
+
+>>> import restcab
+>>> spec = restcab.default_spec(["rest.hours=8"])
+>>> answer = restcab.size(spec, restcab.open_weather("phoenix-az"))  # doctest: +SKIP
+
+The public names are imported when they are first used, so that ``import restcab`` is instant.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from restcab.spec import default_spec, load_spec
+    from restcab.studies.claim import claim
+    from restcab.studies.claim_day import claim_day
+    from restcab.studies.compare import compare
+    from restcab.studies.fleet_file import load_fleet
+    from restcab.studies.load import load
+    from restcab.studies.regions import regions
+    from restcab.studies.size import size
+    from restcab.studies.unit import unit
+    from restcab.studies.year import year_of_rests
+    from restcab.weather.files import open_weather
 
 __version__ = "0.1.0"
+
+__all__ = [
+    "__version__",
+    "claim",
+    "claim_day",
+    "compare",
+    "default_spec",
+    "load",
+    "load_fleet",
+    "load_spec",
+    "open_weather",
+    "regions",
+    "size",
+    "unit",
+    "year_of_rests",
+]
+
+_HOME = {
+    "default_spec": "restcab.spec",
+    "load_spec": "restcab.spec",
+    "open_weather": "restcab.weather.files",
+    "claim_day": "restcab.studies.claim_day",
+    "load_fleet": "restcab.studies.fleet_file",
+    "load": "restcab.studies.load",
+    "size": "restcab.studies.size",
+    "unit": "restcab.studies.unit",
+    "claim": "restcab.studies.claim",
+    "compare": "restcab.studies.compare",
+    "regions": "restcab.studies.regions",
+    "year_of_rests": "restcab.studies.year",
+}
+"""Public name -> module that defines it."""
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public name when it is first asked for."""
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    found = getattr(import_module(_HOME[name]), name)
+    globals()[name] = found  # asked for once only
+    return found
+
+
+def __dir__() -> list[str]:
+    """List the public names, imported yet or not."""
+    return sorted({*globals(), *__all__})

@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
+from restcab.engine.heating import HeaterSetup
 from restcab.engine.rests import run_rests
 from restcab.spec import default_spec
 from restcab.studies.scene import make_scene
@@ -39,11 +40,14 @@ NIGHT_BASE_C = 22.0
 DEGREE_HOURS_FRAC = 0.10
 NIGHT_P98_K = 0.5
 ENERGY_FRAC = 0.05
+HEATING_FRAC = 0.10
 HEAVIEST_FRAC = 0.10
 """Mean of the heaviest 2 % of the rests: 8 nights."""
 P98_FRAC = 0.10
-P98_KNOWN_MISS_FRAC = {"chicago-il": 0.15}
-"""The 98th percentile alone is one order statistic of one year. Chicago misses the 10 %: it is 13 %
+NIGHT = ("rest.start=20:00", "rest.arrival=cooled")
+SOAKED = ("rest.start=18:00", "rest.arrival=soaked")
+P98_KNOWN_MISS_FRAC = {("chicago-il", SOAKED): 0.15}
+"""A rest that begins soaked in Chicago. The 98th percentile alone is one order statistic of one year. Chicago misses the 10 %: it is 13 %
 low, and 11 % on average over a dozen other seeds. Its real ninth and tenth heaviest rests are 8 %
 apart, so the percentile falls on a step. The mean of the heaviest eight, less ragged, is 4 % low.
 What else is behind it is not settled: the facts tie dew point and sky to temperature by one
@@ -81,19 +85,20 @@ def _air(weather):
     )
 
 
-def _rest_cooling_wh(weather):
+def _rest_cooling_wh(weather, rest):
     """Heat taken out of the bunk in every rest of the year by a unit of any size."""
-    spec = default_spec(("rest.season=all",))
-    scene = make_scene(spec, weather)
+    scene = make_scene(default_spec(("rest.season=all", *rest)), weather)
+    run = scene.run(scene.unit(1.0, len(scene.start_h), unlimited=True))
+    return run.load_w.sum(axis=0) * run.step_h
+
+
+def _rest_heating_wh(weather):
+    """Heat put into the bunk in every night of the year to keep it at 20 °C."""
+    scene = make_scene(default_spec(("rest.season=all", *NIGHT)), weather)
     count = len(scene.start_h)
-    run = run_rests(
-        scene.network,
-        scene.forcing,
-        scene.cases(),
-        scene.options(),
-        scene.unit(1.0, count, unlimited=True),
-    )
-    return run.load_w.mean(axis=0) * spec.rest.hours
+    heater = HeaterSetup(np.full(count, np.inf), np.full(count, 20.0))
+    run = run_rests(scene.network, scene.forcing, scene.cases(), scene.options(), heater=heater)
+    return run.heat_w.sum(axis=0) * run.step_h
 
 
 @pytest.mark.parametrize("name", YEARS)
@@ -107,10 +112,11 @@ def test_degree_hours(name):
     assert ours.night_p98_c == pytest.approx(real.night_p98_c, abs=NIGHT_P98_K)
 
 
+@pytest.mark.parametrize("rest", [NIGHT, SOAKED], ids=["night", "soaked"])
 @pytest.mark.parametrize("name", YEARS)
-def test_cooling_of_rests(name):
-    real = _rest_cooling_wh(_real(YEARS[name]))
-    ours = _rest_cooling_wh(synthesise(read_climate(name)))
+def test_cooling_of_rests(name, rest):
+    real = _rest_cooling_wh(_real(YEARS[name]), rest)
+    ours = _rest_cooling_wh(synthesise(read_climate(name)), rest)
     n_heavy = round(0.02 * len(real)) + 1
     heavy_real, heavy_ours = (np.sort(one)[-n_heavy:].mean() for one in (real, ours))
     p98_real, p98_ours = (np.quantile(one, 0.98) for one in (real, ours))
@@ -123,14 +129,28 @@ def test_cooling_of_rests(name):
     )
     assert ours.sum() == pytest.approx(real.sum(), rel=ENERGY_FRAC)
     assert heavy_ours == pytest.approx(heavy_real, rel=HEAVIEST_FRAC)
-    assert p98_ours == pytest.approx(p98_real, rel=P98_KNOWN_MISS_FRAC.get(name, P98_FRAC))
+    allowed = P98_KNOWN_MISS_FRAC.get((name, rest), P98_FRAC)
+    assert p98_ours == pytest.approx(p98_real, rel=allowed)
 
 
-def test_cool_nights_by_difference():
-    real_year, our_year = _real(COOL_NIGHTS), synthesise(read_climate("san-francisco-ca"))
-    real, ours = _rest_cooling_wh(real_year), _rest_cooling_wh(our_year)
+@pytest.mark.parametrize("name", YEARS)
+def test_heating_of_rests(name):
+    real = _rest_heating_wh(_real(YEARS[name]))
+    ours = _rest_heating_wh(synthesise(read_climate(name)))
     print(
-        f"san-francisco-ca: {real.mean():.1f}, {ours.mean():.1f} Wh a night; "
+        f"{name}: heating {real.sum() / 1e3:.0f}, {ours.sum() / 1e3:.0f} kWh "
+        f"({ours.sum() / real.sum() - 1.0:+.1%})"
+    )
+    assert ours.sum() == pytest.approx(real.sum(), rel=HEATING_FRAC)
+    assert np.quantile(ours, 0.98) == pytest.approx(np.quantile(real, 0.98), rel=P98_FRAC)
+
+
+@pytest.mark.parametrize("rest", [NIGHT, SOAKED], ids=["night", "soaked"])
+def test_cool_nights_by_difference(rest):
+    real_year, our_year = _real(COOL_NIGHTS), synthesise(read_climate("san-francisco-ca"))
+    real, ours = _rest_cooling_wh(real_year, rest), _rest_cooling_wh(our_year, rest)
+    print(
+        f"san-francisco-ca: {real.mean():.1f}, {ours.mean():.1f} Wh a rest; "
         f"night degree hours {_air(real_year).night_cooling_kh:.1f}, "
         f"{_air(our_year).night_cooling_kh:.1f}"
     )
