@@ -12,9 +12,12 @@ MODEL_SOURCES = (
     "Leakage by wind and temperature difference: Sherman and Grimsrud 1980 (from memory)",
     "People: ASHRAE Handbook Fundamentals 2021 ch. 9 (read)",
 )
+_TAGS = ("design assumption", "common practice")
+"""Say how an input is known but name no source; ``explain`` shows them beside their inputs."""
 
 
 def model_sources(spec: Spec, weather: Weather) -> tuple[str, ...]:
     """Sources of the model, of the weather, and of every input left at its default."""
     inputs = [row.source for row in spec.inputs() if row.origin != "given"]
-    return unique([*MODEL_SOURCES, weather.source, *inputs])
+    named = [source for source in inputs if source not in _TAGS]
+    return unique([*MODEL_SOURCES, weather.source, *named])

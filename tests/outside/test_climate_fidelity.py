@@ -47,11 +47,11 @@ P98_FRAC = 0.10
 NIGHT = ("rest.start=20:00", "rest.arrival=cooled")
 SOAKED = ("rest.start=18:00", "rest.arrival=soaked")
 P98_KNOWN_MISS_FRAC = {("chicago-il", SOAKED): 0.15}
-"""A rest that begins soaked in Chicago. The 98th percentile alone is one order statistic of one year. Chicago misses the 10 %: it is 13 %
-low, and 11 % on average over a dozen other seeds. Its real ninth and tenth heaviest rests are 8 %
-apart, so the percentile falls on a step. The mean of the heaviest eight, less ragged, is 4 % low.
-What else is behind it is not settled: the facts tie dew point and sky to temperature by one
-correlation a month, not for the hottest nights alone."""
+"""Soaked rests in Chicago miss the 10 %. The 98th percentile alone is one order statistic of one
+year: it is 14 % low, and was low on average over a dozen other seeds. The real ninth and tenth
+heaviest rests are 8 % apart, so the percentile falls on a step; the mean of the heaviest eight,
+less ragged, is 4 % low. What else is behind it is not settled: the facts tie dew point and sky to
+temperature by one correlation a month, not for the hottest days alone."""
 COOL_NIGHT_WH = 20.0
 """Where almost no rest needs cooling a ratio says nothing: difference per night."""
 DEGREE_HOURS_ALL_FRAC = 0.05
