@@ -65,11 +65,11 @@ def _list(climates: "list[Climate]", units: str, to_file: bool) -> str:
         )
         for one in climates
     ]
-    page.table(head, rows, right=range(2, 6), wide=(1, 6))
+    page.table(head, rows, right=range(2, 6), wide=(1, 6), room=26)
     page.text()
     page.text(
         "heat, cool: dry bulb exceeded in 99.6 and 0.4 % of the hours (ASHRAE handbook, edition in "
-        "the last column; a dash where the facts have none). July: mean. 'design only': no hourly "
+        "the last column; a dash where none is known). July: mean. 'design only': no hourly "
         "year; give a design day such as las-vegas-nv@7-0.4."
     )
     page.cautions()
@@ -98,7 +98,12 @@ def _page(climate: "Climate", units: str, to_file: bool) -> str:
             f"({climate.id}@7-0.4), not for a year."
         )
     page.text()
-    page.table(*_months(climate, units), right=range(1, 9), wide=(8,))
+    page.table(*_months(climate, units), right=range(1, 9))
+    page.text(
+        "mean, dew: means of the month. min, max: extremes of the typical year."
+        + (" night: mean of the nights; 98 %: two nights of a hundred are warmer."
+           if climate.has_year else "")
+    )  # fmt: skip
     if climate.design is not None:
         _design(page, climate, units)
     page.cautions()
@@ -162,7 +167,12 @@ def _design(page: Any, climate: "Climate", units: str) -> None:
         )
         for m, name in enumerate(_MONTH_NAMES)
     ]
-    page.table(head, rows, right=range(1, 7), wide=(6,))
+    page.table(head, rows, right=range(1, 7))
+    page.text(
+        "dry/wet: dry bulb exceeded in that share of the month's hours, and the wet bulb with it. "
+        f"range: daily swing of a hot day, {'K' if units == 'si' else '°F'}. "
+        "tau b/d: optical depths of the clear sky, beam and diffuse."
+    )
 
 
 def _json(climates: "list[Climate]", whole: bool) -> str:

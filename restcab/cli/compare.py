@@ -6,6 +6,7 @@ import click
 
 from restcab.cli.options import (
     output_options,
+    plot_option,
     read_spec,
     result_json,
     spec_options,
@@ -29,10 +30,7 @@ from restcab.cli.options import (
     "--csv", "csv_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
     help="Write the options as a CSV table too.",
 )  # fmt: skip
-@click.option(
-    "--plot", "plot_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.svg",
-    help="Write a chart as SVG too.",
-)  # fmt: skip
+@plot_option("cost by option")
 @output_options
 def command(
     spec_path: Path | None,

@@ -53,7 +53,7 @@ def _page(spec: "Spec", units: str, only_given: bool, to_file: bool) -> str:
         if row.origin == "given" or not only_given
     ]
     if rows:
-        page.table(("input", "value", "origin", "source"), rows, wide=(1, 3))
+        page.table(("input", "value", "origin", "source"), rows, wide=(1, 3), room=40)
     else:
         page.text("Nothing is given: all inputs are at their defaults.")
     page.cautions()

@@ -58,9 +58,37 @@ def spec_options(function: _Function) -> _Function:
 
 def weather_option(function: _Function) -> _Function:
     """Add ``--weather`` to a command: a climate's name or a file."""
-    return click.option("--weather", metavar="NAME|FILE", help="Weather file or built-in climate.")(
-        function
+    return click.option(
+        "--weather",
+        metavar="NAME|FILE",
+        help="A climate of `restcab climates` or its design day, a test condition, or a file: EPW, "
+        "TMY3, TMY2, logged CSV.",
+    )(function)
+
+
+def plot_option(what: str) -> Callable[[_Function], _Function]:
+    """Return an option ``--plot`` to draw into an SVG file: ``plot_path``.
+
+    Parameters
+    ----------
+    what
+        What is drawn, for the help.
+    """
+    return click.option(
+        "--plot",
+        "plot_path",
+        type=click.Path(dir_okay=False, path_type=Path),
+        metavar="FILE.svg",
+        callback=_only_svg,
+        help=f"Draw {what} into an SVG file too.",
     )
+
+
+def _only_svg(_ctx: click.Context, _param: click.Parameter, value: Path | None) -> Path | None:
+    """Refuse another kind of file before anything is computed."""
+    if value is not None and value.suffix.lower() != ".svg":
+        raise InputError(Problem("--plot", f"{value} is not an SVG file", "a name ending in .svg"))
+    return value
 
 
 def read_spec(spec_path: Path | None, overrides: tuple[str, ...]) -> "Spec":

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from restcab.cli.options import output_options, result_json, write_output
+from restcab.cli.options import output_options, plot_option, result_json, write_output
 from restcab.errors import InputError, Problem
 
 
@@ -30,10 +30,7 @@ from restcab.errors import InputError, Problem
     "--csv", "csv_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
     help="Write the regions as a CSV table too.",
 )  # fmt: skip
-@click.option(
-    "--plot", "plot_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.svg",
-    help="Write a chart of months and a map as SVG too.",
-)  # fmt: skip
+@plot_option("months and a map")
 @click.option(
     "--no-cache",
     is_flag=True,
@@ -77,10 +74,15 @@ def command(
         click.echo(f"warning: {warning}", err=True)
     from restcab.studies.regions import regions
 
-    result = regions(
-        fleet, jobs=jobs, cluster=cluster, keep=not no_cache,
-        on_progress=None if quiet or not sys.stderr.isatty() else _tell,
-    )  # fmt: skip
+    try:
+        result = regions(
+            fleet, jobs=jobs, cluster=cluster, keep=not no_cache,
+            on_progress=None if quiet or not sys.stderr.isatty() else _tell,
+        )  # fmt: skip
+    except KeyboardInterrupt:
+        if not no_cache:
+            click.echo("What is finished is kept: the same command goes on from there.", err=True)
+        raise
     if csv_path is not None:
         write_output(result.frame.to_csv(index=False, lineterminator="\n"), csv_path)
     if plot_path is not None:

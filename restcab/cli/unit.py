@@ -6,13 +6,13 @@ import click
 
 from restcab.cli.options import (
     output_options,
+    plot_option,
     read_quantity,
     read_spec,
     result_json,
     spec_options,
     write_output,
 )
-from restcab.errors import InputError, Problem
 
 
 @click.command(
@@ -24,8 +24,7 @@ from restcab.errors import InputError, Problem
 @click.option("--indoor", metavar="TEMP", help='Air at the coil, such as "75 degF".')
 @click.option("--wet-bulb", metavar="TEMP", help="Its wet bulb.")
 @click.option("--rh", type=float, help="Its relative humidity, 0 to 1, in place of a wet bulb.")
-@click.option("--plot", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.svg",
-              help="Draw it into a file as well.")  # fmt: skip
+@plot_option("the unit at full speed")
 @output_options
 def command(
     spec_path: Path | None,
@@ -33,7 +32,7 @@ def command(
     indoor: str | None,
     wet_bulb: str | None,
     rh: float | None,
-    plot: Path | None,
+    plot_path: Path | None,
     as_json: bool,
     units: str,
     output: Path | None,
@@ -44,8 +43,6 @@ def command(
     the rating condition unless given; capacity is net of the indoor fan's heat.
     """
     spec = read_spec(spec_path, overrides)
-    if plot is not None and plot.suffix.lower() != ".svg":
-        raise InputError(Problem("--plot", f"{plot} is not an SVG file", "a name ending in .svg"))
     span = (20.0, 120.0)
     indoor_c = None if indoor is None else read_quantity("--indoor", indoor, "degC", "degF", span)
     wet_c = (
@@ -54,10 +51,10 @@ def command(
     from restcab.studies.unit import unit
 
     result = unit(spec, indoor_c, wet_c, rh)
-    if plot is not None:
+    if plot_path is not None:
         from restcab.output.figures import svg, unit_figure
 
-        write_output(svg(unit_figure(result, units)), plot)
+        write_output(svg(unit_figure(result, units)), plot_path)
     if as_json:
         text = result_json(result)
     else:

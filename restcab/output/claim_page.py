@@ -3,7 +3,7 @@
 from typing import Any
 
 from restcab.output.console import Page
-from restcab.output.units import Show
+from restcab.output.units import Show, share
 from restcab.results.result import Result
 
 _NAMES = {
@@ -35,7 +35,7 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
     show, page, v = Show(units), Page(to_file), result.values
     page.title(f"{v['hours']:g} h claimed for {result.extra['spec']}: {v['verdict']}")
     page.text(
-        f"Probability {v['probability_frac']:.0%} in {v['samples']} samples; weather "
+        f"Probability {share(v['probability_frac'])} in {v['samples']} samples; weather "
         f"{result.extra['weather']}, up to {show.temperature(v['temp_out_max_c'])} from "
         f"{_when(v['rest_start'])} on."
     )
@@ -46,6 +46,10 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
     )
     page.text()
     page.table(("runtime", "hours", ""), _runtime(v), right=(1,), wide=(2,))
+    page.text(
+        f"{share(v['fails_by_bank_frac'])} of the samples fail because the bank gives out, "
+        f"{share(v['fails_by_warmth_frac'])} because the bunk gets too warm."
+    )
     page.text()
     if v["drivers"]:
         page.text(f"What moves the answer most ({v['drivers_measure']}):")
@@ -77,8 +81,6 @@ def _runtime(v: Any) -> list[tuple[str, str, str]]:
         ("50 %", hours(runtime["p50"]), f"followed up to {end:.1f} h"),
         ("95 %", hours(runtime["p95"]), ""),
         ("as declared", hours(v["runtime_as_declared_h"]), "fresh paint, full bank, no spread"),
-        ("bank first", f"{v['fails_by_bank_frac']:.0%}", "fail because the bank gives out"),
-        ("warm first", f"{v['fails_by_warmth_frac']:.0%}", "fail because the bunk is too warm"),
     ]
 
 
@@ -91,7 +93,7 @@ def _drivers(rows: Any) -> list[tuple[str, str, str]]:
 
 def _remedies(rows: Any) -> list[tuple[str, str, str]]:
     return [
-        (row["change"], f"{row['probability_frac']:.0%}", "holds" if row["holds"] else "not enough")
+        (row["change"], share(row["probability_frac"]), "holds" if row["holds"] else "not enough")
         for row in rows
     ]
 

@@ -3,6 +3,7 @@
 from io import StringIO
 from typing import Any
 
+from restcab.output.units import share
 from restcab.results.result import Result
 
 _PARTS = (
@@ -61,6 +62,7 @@ def _draw_cost(axes: Any, rows: list[Any], v: Any) -> None:
     colours = ["#4a6fa5" if row["does_the_job"] else "#d9d9d9" for row in rows]
     axes.barh(place, cost, xerr=span, color=colours, ecolor="#333333", capsize=2)
     axes.set_yticks(place, [_label(row) for row in rows])
+    axes.xaxis.set_major_formatter("{x:,.0f}")
     axes.set_xlabel(f"present cost over {v['years']:g} years [USD]")
 
 
@@ -76,9 +78,10 @@ def _draw_parts(axes: Any, rows: list[Any]) -> None:
             edgecolor="white", linewidth=0.3,
         )  # fmt: skip
         left = [start + value for start, value in zip(left, values, strict=True)]
+    axes.xaxis.set_major_formatter("{x:,.0f}")
     axes.set_xlabel("purchase, and running cost of one year [USD]")
 
 
 def _label(row: Any) -> str:
-    only = "" if row["does_the_job"] else "only "
-    return f"{row['option']}\n({only}{row['held_frac']:.0%} held)"
+    held = f"{share(row['held_frac'])} held"
+    return f"{row['option']}\n({held if row['does_the_job'] else held + ', too few'})"

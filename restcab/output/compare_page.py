@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from restcab.output.console import Page
-from restcab.output.units import Show
+from restcab.output.units import Show, share
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
@@ -31,9 +31,9 @@ def compare_page(result: Result, units: str, to_file: bool) -> str:
     page.title(f"Ways to rest in {result.extra['spec']}")
     page.text(_asked(v["year"], result.extra["weather"], show))
     page.text()
-    page.table(*_money_table(ranked, v, show), right=range(1, 8), wide=(0,))
+    page.table(*_money_table(ranked, v, show), right=range(1, 8))
     page.text()
-    page.table(*_emission_table(ranked), right=range(1, 8), wide=(0,))
+    page.table(*_emission_table(ranked), right=range(1, 8))
     page.text()
     page.title("Why, the best first")
     for row in ranked:
@@ -49,9 +49,9 @@ def _asked(year: Any, weather: str, show: Show) -> str:
     return (
         f"{year['rests_per_year']:g} rests a year, weather {weather}: "
         f"{year['rests_cooled_per_year']:.0f} need cooling "
-        f"({show.heat(year['cooling_wh_per_year'])} in all), "
+        f"({show.heat_of_year(year['cooling_wh_per_year'])} in all), "
         f"{year['rests_heated_per_year']:.0f} need heating "
-        f"({show.heat(year['heating_wh_per_year'])}). Left alone the bunk would go from "
+        f"({show.heat_of_year(year['heating_wh_per_year'])}). Left alone the bunk would go from "
         f"{show.temperature(year['temp_bunk_alone_min_c'])} to "
         f"{show.temperature(year['temp_bunk_alone_max_c'])}."
     )
@@ -61,7 +61,7 @@ def _money_table(ranked: Any, v: Any, show: Show) -> tuple[list[str], list[list[
     """Fuel, money, comfort."""
     per_litre, volume = (1.0 / L_PER_GAL, "gal") if show.us else (1.0, "L")
     head = [
-        "option", f"diesel {volume}/yr", "el. kWh/yr", "USD/yr", f"USD in {v['years']:g} yr",
+        "option", f"diesel {volume}/yr", "kWh/yr", "USD/yr", f"USD in {v['years']:g} yr",
         "low to high", "payback yr", "held",
     ]  # fmt: skip
     rows = [
@@ -73,7 +73,7 @@ def _money_table(ranked: Any, v: Any, show: Show) -> tuple[list[str], list[list[
             f"{row['net_present_cost_usd']:,.0f}",
             f"{row['net_present_cost_low_usd']:,.0f} to {row['net_present_cost_high_usd']:,.0f}",
             _payback(row, v["baseline"]),
-            f"{row['held_frac']:.0%}" + ("" if row["does_the_job"] else " no"),
+            share(row["held_frac"]) + ("" if row["does_the_job"] else " no"),
         ]
         for row in ranked
     ]

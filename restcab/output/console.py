@@ -16,8 +16,9 @@ if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
 PIPE_WIDTH = 100
-NARROW = 90
-"""Below this width a table of many columns is written as blocks."""
+ROOM = 30
+"""Characters that the columns which wrap want together before a table is written as blocks."""
+_GAP = 2
 
 
 class Page:
@@ -53,8 +54,12 @@ class Page:
         *,
         right: Sequence[int] = (),
         wide: Sequence[int] = (),
+        room: int = ROOM,
     ) -> None:
-        """Write a table.
+        """Write a table, in the shape that the width of the terminal allows.
+
+        Columns that do not fit follow in a second table below, with the first column again; a
+        table with columns that wrap is written as blocks where these would get too narrow.
 
         Parameters
         ----------
@@ -66,23 +71,18 @@ class Page:
             Columns aligned to the right: numbers.
         wide
             Columns that give way when the terminal is narrow: they wrap, the others do not.
+        room
+            Characters that the wide columns want together, if they have as much to say.
         """
-        from rich.table import Table
-
-        if wide and self.width < NARROW:
+        fixed = [column for column in range(len(head)) if column not in wide]
+        used = sum(_natural(head, rows, column) + _GAP for column in fixed)
+        wanted = sum(_natural(head, rows, column) + _GAP for column in wide)
+        if used + min(wanted, room + _GAP * len(wide)) - _GAP <= self.width:
+            self._show(_grid(head, rows, right, wide))
+        elif wide:
             self._blocks(head, rows)
-            return
-        table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-        for column, name in enumerate(head):
-            table.add_column(
-                name,
-                justify="right" if column in right else "left",
-                no_wrap=column not in wide,
-                overflow="fold",
-            )
-        for row in rows:
-            table.add_row(*(_escaped(cell) for cell in row))
-        self._show(table)
+        else:
+            self._split(head, rows, right)
 
     def cautions(self) -> None:
         """Write the cautions that stand at the foot of every result."""
@@ -100,19 +100,69 @@ class Page:
         assert isinstance(file, StringIO)
         return "\n".join(line.rstrip() for line in file.getvalue().split("\n"))
 
+    def _split(
+        self, head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int]
+    ) -> None:
+        """Write as many columns as fit, and the others below, the first column before them."""
+        first, start = _natural(head, rows, 0), 1
+        while start < len(head):
+            if start > 1:
+                self.text()
+            end, used = start, first
+            while end < len(head) and (
+                end == start or used + _GAP + _natural(head, rows, end) <= self.width
+            ):
+                used += _GAP + _natural(head, rows, end)
+                end += 1
+            taken = [0, *range(start, end)]
+            part = [[row[column] for column in taken] for row in rows]
+            shifted = [at for at, column in enumerate(taken) if column in right]
+            self._show(_grid([head[column] for column in taken], part, shifted, ()))
+            start = end
+
     def _blocks(self, head: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-        """Write each row as its own block: the first cell, then the others indented below."""
+        """Write each row as its own block: the first cell, then the others indented below.
+
+        A column without a head, and the one before it, explain themselves and need no name.
+        """
         from rich.padding import Padding
         from rich.text import Text
 
+        bare = {at for at, name in enumerate(head) if not name}
+        bare |= {at - 1 for at in bare}
         for row in rows:
             self._show(Text(row[0], style="bold"))
-            for name, cell in zip(head[1:], row[1:], strict=True):
+            for at, cell in enumerate(row[1:], start=1):
                 if cell:
-                    self._show(Padding(Text(f"{name}: {cell}"), (0, 0, 0, 2)))
+                    said = cell if at in bare else f"{head[at]}: {cell}"
+                    self._show(Padding(Text(said), (0, 0, 0, 2)))
 
     def _show(self, what: "RenderableType") -> None:
         self._console.print(what)
+
+
+def _natural(head: Sequence[str], rows: Sequence[Sequence[str]], column: int) -> int:
+    """Characters that a column takes unwrapped."""
+    return max(len(head[column]), *(len(row[column]) for row in rows), 0)
+
+
+def _grid(
+    head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int], wide: Sequence[int]
+) -> "RenderableType":
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=None, pad_edge=False, padding=(0, _GAP, 0, 0), header_style="bold")
+    for column, name in enumerate(head):
+        table.add_column(
+            name,
+            justify="right" if column in right else "left",
+            no_wrap=column not in wide,
+            overflow="fold",
+        )
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    return table
 
 
 def _width(terminal: bool) -> int:
@@ -136,9 +186,3 @@ def _console(width: int, terminal: bool) -> "Console":
         emoji=False,
         markup=False,
     )
-
-
-def _escaped(cell: str) -> "RenderableType":
-    from rich.text import Text
-
-    return Text(cell)

@@ -56,7 +56,8 @@ def unit_figure(result: Result, units: str) -> "Figure":
     lower.set_ylabel("COP [–]")
     lower.set_xlabel(f"outdoor air [{show.temperature_unit}]")
     for axes in (upper, middle, lower):
-        axes.set_ylim(bottom=0.0)
+        axes.set_ylim(0.0, 1.1 * axes.get_ylim()[1])
+        axes.yaxis.set_major_formatter("{x:,g}")
         axes.grid(visible=True, alpha=0.3)
     figure.suptitle(f"Cooling unit of {result.extra['spec']} at full speed")
     return figure

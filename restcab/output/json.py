@@ -43,7 +43,14 @@ def envelope(
         "sources": list(sources),
         "provenance": provenance,
     }
-    return json.dumps(document, indent=2, sort_keys=True, allow_nan=False, default=_plain) + "\n"
+    # Plain values first: what numpy holds can be a negative zero too.
+    plain = json.loads(json.dumps(document, allow_nan=False, default=_plain), parse_float=_unsigned)
+    return json.dumps(plain, indent=2, sort_keys=True) + "\n"
+
+
+def _unsigned(text: str) -> float:
+    """Read a number, zero without a sign: -0.0 means nothing in a result."""
+    return float(text) + 0.0
 
 
 def _plain(value: Any) -> Any:

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from restcab.output.console import Page
-from restcab.output.units import Show
+from restcab.output.units import Show, share
 from restcab.results.result import Result
 
 _MEANING = {
@@ -38,38 +38,22 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
     page.title(f"Heat that reaches the bunk of {result.extra['spec']}")
     page.text(f"Rest of {start:%d %B, %H:%M}, weather {result.extra['weather']}")
     page.text()
-    parts = [
-        column for column in result.frame.columns if column.endswith("_w") and column != "load_w"
-    ]
-    head = [
-        "until",
-        f"out {show.temperature_unit}",
-        f"bunk {show.temperature_unit}",
-        f"load {show.heat_rate_unit}",
-        *(name.removesuffix("_w") for name in parts),
-    ]
-    rows = [
-        [
-            f"{row['time']:%H:%M}",
-            show.column_temperature(row["temp_out_c"]),
-            show.column_temperature(row["temp_bunk_c"]),
-            show.column_heat_rate(row["load_w"]),
-            *(show.column_heat_rate(row[name]) for name in parts),
-        ]
-        for row in result.frame.to_dict("records")
-    ]
-    count = _fitting(head, rows, page.width)
-    page.table(head[:count], [row[:count] for row in rows], right=range(1, count))
-    if count < len(head):
-        # The parts that do not fit beside the load follow in a table of their own.
-        page.text()
-        rest = [[row[0], *row[count:]] for row in rows]
-        page.table([head[0], *head[count:]], rest, right=range(1, len(head) - count + 1))
+    page.text(
+        "Means of the hour, or part of one, that ends at the time given. Heat in "
+        f"{show.heat_rate_unit}, into the bunk positive."
+    )
     page.text()
-    page.text(f"Highest load once the bunk is at its setpoint: {show.heat_rate(v['load_peak_w'])}")
-    page.text(f"Heat to remove over the rest: {show.heat(v['load_energy_wh'])}")
+    _write_hours(page, show, result.frame)
     page.text()
     total = v["load_energy_wh"]
+    if total > 0.0:
+        page.text(
+            f"Highest load once the bunk is at its setpoint: {show.heat_rate(v['load_peak_w'])}"
+        )
+        page.text(f"Heat to remove over the rest: {show.heat(total)}")
+    else:
+        page.text("No heat has to be removed in this rest. What cold rests take: restcab compare.")
+    page.text()
     shares = sorted(v["parts_energy_wh"].items(), key=lambda item: -item[1])
     page.table(
         ("part", "heat", "share", "comes"),
@@ -77,10 +61,11 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
             (
                 name.removesuffix("_wh"),
                 show.heat(heat),
-                f"{heat / total:.0%}" if total > 0.0 else "",
+                share(heat / total) if total > 0.0 else "",
                 _MEANING[name.removesuffix("_wh")],
             )
             for name, heat in shares
+            if heat != 0.0
         ],
         right=(1, 2),
         wide=(3,),
@@ -91,6 +76,27 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
         page.text(f"Note: {warning}")
     page.cautions()
     return page.done()
+
+
+def _write_hours(page: Page, show: Show, frame: Any) -> None:
+    """Write the hours; a part that the truck does not have, or that is never felt, is left out."""
+    parts = [
+        column
+        for column in frame.columns
+        if column.endswith("_w") and column != "load_w" and frame[column].any()
+    ]
+    head = ["until", f"out {show.temperature_unit}", f"bunk {show.temperature_unit}", "load"]
+    rows = [
+        [
+            f"{row['time']:%H:%M}",
+            show.column_temperature(row["temp_out_c"]),
+            show.column_temperature(row["temp_bunk_c"]),
+            *(show.column_heat_rate(row[name]) for name in ("load_w", *parts)),
+        ]
+        for row in frame.to_dict("records")
+    ]
+    names = [name.removesuffix("_w") for name in parts]
+    page.table([*head, *names], rows, right=range(1, len(head) + len(names)))
 
 
 def _write_levers(page: Page, show: Show, found: Sequence[Mapping[str, Any]]) -> None:
@@ -104,13 +110,3 @@ def _write_levers(page: Page, show: Show, found: Sequence[Mapping[str, Any]]) ->
         for lever in strongest
     )
     page.text(f"The two biggest levers in this rest: {words}.")
-
-
-def _fitting(head: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> int:
-    """How many of the columns fit a terminal."""
-    used = 0
-    for count, name in enumerate(head):
-        used += max(len(name), *(len(row[count]) for row in rows)) + 2
-        if used - 2 > width:
-            return count
-    return len(head)

@@ -7,12 +7,19 @@ shrunk in longitude by the cosine of the middle latitude, so that shapes are abo
 import math
 from typing import Any
 
-from restcab.output.units import US
+from restcab.output.units import US, share
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
 _MONTHS = ("J", "F", "M", "A", "M", "J", "J", "A", "S", "O", "N", "D")
-_ROW_IN, _LEAST_IN = 0.19, 3.2
+_ROW_IN, _LEAST_IN, _TALL_IN = 0.19, 3.2, 5.0
+_SIDES = (
+    (1.0, 0.0, "left", "center"), (-1.0, 0.0, "right", "center"),
+    (0.0, 1.0, "center", "bottom"), (0.0, -1.0, "center", "top"),
+    (0.7, 0.7, "left", "bottom"), (0.7, -0.7, "left", "top"),
+    (-0.7, 0.7, "right", "bottom"), (-0.7, -0.7, "right", "top"),
+)  # fmt: skip
+"""Where a label may stand beside its dot: offset in radii to the right and up, alignment."""
 _RC: Any = {"svg.hashsalt": "restcab", "svg.fonttype": "none", "font.size": 8.0}
 """The same bytes for the same result; text stays text."""
 
@@ -39,13 +46,15 @@ def regions_svg(result: Result, units: str) -> str:
 
     rows = sorted(result.values["regions"], key=lambda row: -row["latitude_deg"])
     with mpl.rc_context(_RC):
+        # Many regions make the picture tall: the map then gets the width that keeps its shape.
         height = max(_LEAST_IN, 1.2 + _ROW_IN * len(rows))
-        figure = Figure(figsize=(12.0, height), layout="constrained")
-        left, right = figure.subplots(1, 2, width_ratios=(2, 3))
+        figure = Figure(figsize=(max(12.0, 1.7 * height), height), layout="constrained")
+        left, right = figure.subplots(1, 2, width_ratios=(2, 3) if height < _TALL_IN else (2, 5))
         _draw_months(figure, left, rows, result.values["months"], units)
-        _draw_map(figure, right, rows)
+        dots = _draw_map(figure, right, rows)
         v = result.values
         figure.suptitle(f"{v['option']} against {v['baseline']}: {v['fleet']}")
+        _label_places(figure, right, dots, rows)
         return svg(figure)
 
 
@@ -60,7 +69,7 @@ def _draw_months(figure: Any, axes: Any, rows: list[Any], months: list[Any], uni
     image = axes.imshow(table, aspect="auto", cmap="viridis", interpolation="nearest")
     axes.set_xticks(range(12), _MONTHS)
     axes.set_yticks(range(len(rows)), [row["climate"] for row in rows])
-    axes.set_title(f"diesel saved per rest [{unit}]")
+    axes.set_title(f"diesel saved per rest [{unit}]; blank: no rests there")
     figure.colorbar(image, ax=axes, shrink=0.6)
 
 
@@ -71,7 +80,7 @@ def _saved_per_rest(row: Any) -> float:
     return float((row["idle_fuel_gal"] - row["option_fuel_gal"]) / row["rests"])
 
 
-def _draw_map(figure: Any, axes: Any, rows: list[Any]) -> None:
+def _draw_map(figure: Any, axes: Any, rows: list[Any]) -> Any:
     """Money saved per truck and year at each place; the dot grows with the rests taken there."""
     longitude = [row["longitude_deg"] for row in rows]
     latitude = [row["latitude_deg"] for row in rows]
@@ -82,13 +91,46 @@ def _draw_map(figure: Any, axes: Any, rows: list[Any]) -> None:
     dots = axes.scatter(
         longitude, latitude, s=size, c=saving, cmap="viridis", edgecolor="#333333", linewidth=0.5
     )
-    for row, x, y in zip(rows, longitude, latitude, strict=True):
-        label = f"{row['climate'].rsplit('-', 1)[0]} {row['rests_held_frac']:.0%}"
-        axes.annotate(label, (x, y), xytext=(4, 4), textcoords="offset points", fontsize=6)
     axes.set_aspect(1.0 / math.cos(math.radians(sum(latitude) / len(latitude))))
     axes.margins(0.12)
     axes.set_xlabel("longitude [°]")
     axes.set_ylabel("latitude [°]")
     axes.grid(visible=True, alpha=0.3)
-    axes.set_title("running cost saved [USD per truck and year]; share of the rests held")
-    figure.colorbar(dots, ax=axes, shrink=0.6)
+    axes.set_title(
+        "running cost saved [USD per truck and year]\nshare of the rests held; dot: rests there"
+    )
+    figure.colorbar(dots, ax=axes, shrink=0.6, format="{x:,.0f}")
+    return dots
+
+
+def _label_places(figure: Any, axes: Any, dots: Any, rows: list[Any]) -> None:
+    """Name the places, each label where it covers neither a dot nor another label.
+
+    A label without such a place beside its dot is left out: the table names them all.
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.transforms import Bbox
+
+    canvas: Any = FigureCanvasAgg(figure)
+    figure.draw_without_rendering()
+    renderer = canvas.get_renderer()
+    point = figure.dpi / 72.0
+    centres = axes.transData.transform(dots.get_offsets())
+    radii = [0.5 * math.sqrt(area) * point for area in dots.get_sizes()]
+    taken = [
+        Bbox([[x - radius, y - radius], [x + radius, y + radius]])
+        for (x, y), radius in zip(centres, radii, strict=True)
+    ]
+    for row, radius in zip(rows, radii, strict=True):
+        name = f"{row['climate'].rsplit('-', 1)[0]} {share(row['rests_held_frac'])}"
+        gap = radius / point + 1.0
+        for right, up, across, along in _SIDES:
+            label = axes.annotate(
+                name, (row["longitude_deg"], row["latitude_deg"]), fontsize=6,
+                xytext=(right * gap, up * gap), textcoords="offset points", ha=across, va=along,
+            )  # fmt: skip
+            box = label.get_window_extent(renderer)
+            if not any(box.overlaps(other) for other in taken):
+                taken.append(box)
+                break
+            label.remove()

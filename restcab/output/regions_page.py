@@ -3,7 +3,7 @@
 from typing import Any
 
 from restcab.output.console import Page
-from restcab.output.units import US, energy
+from restcab.output.units import US
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
@@ -32,8 +32,10 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
         [_region(row, volume) for row in rows],
         right=(1, 2, 3, 4, 5, 6),
     )
-    page.text("cooled, heated: rests a year that need it. bank: batteries needed, the most of any "
-              "truck there. All per year, on this fleet's lanes.")  # fmt: skip
+    page.text(
+        "cooled, heated: rests a year that need it. bank: batteries needed, the most of any truck "
+        "there; none: no bank is enough. All per year, on this fleet's lanes."
+    )
     if len(v["trucks"]) > 1:
         page.text()
         page.table(
@@ -76,8 +78,8 @@ def _lead(v: Any) -> str:
         f"{total['saving_usd_per_year']:,.0f} USD of running cost "
         f"({total['saving_after_purchase_usd_per_year']:,.0f} USD a year after buying it), "
         f"{total['co2_saved_kg_per_year'] / 1000.0:,.1f} t of CO2; takes out "
-        f"{energy(total['cooling_wh_per_year'])} of heat and holds {total['rests_held_frac']:.1%} "
-        "of the rests."
+        f"{total['cooling_wh_per_year'] / 1000.0:,.0f} kWh of heat and holds "
+        f"{total['rests_held_frac']:.1%} of the rests."
     )
 
 

@@ -88,7 +88,7 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "bank lasts",
             f"{v['bank_life_years']:.1f} years",
-            f"until it is worn out by {_worn_by(v)}",
+            f"a new one, until worn out by {_worn_by(v)}",
         ),
         (
             "rests held",

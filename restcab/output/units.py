@@ -1,5 +1,7 @@
 """Quantities as text in the units asked for, the other system beside them."""
 
+import math
+
 from restcab import units
 
 US, SI = "us", "si"
@@ -28,9 +30,14 @@ class Show:
         """Heat [Wh]."""
         return self._pair(f"{value_wh * units.BTU_PER_WH:,.0f} Btu", f"{value_wh:,.0f} Wh")
 
+    def heat_of_year(self, value_wh: float) -> str:
+        """Heat of many rests [Wh]."""
+        million_btu = value_wh * units.BTU_PER_WH / 1e6
+        return self._pair(f"{million_btu:,.2f} million Btu", f"{value_wh / 1000.0:,.0f} kWh")
+
     def temperature(self, value_c: float) -> str:
         """Temperature [°C]."""
-        return self._pair(f"{units.fahrenheit(value_c):.1f} °F", f"{value_c:.1f} °C")
+        return self._pair(f"{_fixed(units.fahrenheit(value_c), 1)} °F", f"{_fixed(value_c, 1)} °C")
 
     def mass(self, value_kg: float) -> str:
         """Mass [kg]."""
@@ -42,7 +49,7 @@ class Show:
 
     def column_temperature(self, value_c: float) -> str:
         """Temperature without its unit, for a column."""
-        return f"{units.fahrenheit(value_c) if self.us else value_c:.1f}"
+        return _fixed(units.fahrenheit(value_c) if self.us else value_c, 1)
 
     def column_heat_rate(self, value_w: float) -> str:
         """Heat rate without its unit, for a column."""
@@ -68,3 +75,16 @@ def energy(value_wh: float) -> str:
 def power(value_w: float) -> str:
     """Electric power, the same in both systems."""
     return f"{value_w:,.0f} W"
+
+
+def share(value_frac: float) -> str:
+    """Share [-] as per cent; 100 % only if nothing is missing: 0.997 is 99.7 %."""
+    percent = 100.0 * value_frac
+    if 99.0 < percent < 100.0:
+        return f"{math.floor(percent * 10.0) / 10.0:.1f}%"
+    return f"{_fixed(percent, 0)}%"
+
+
+def _fixed(value: float, decimals: int) -> str:
+    """Write a number with some decimals, zero without a sign."""
+    return f"{round(value, decimals) + 0.0:.{decimals}f}"

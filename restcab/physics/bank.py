@@ -293,6 +293,27 @@ def calendar_life_years(temp_c: FloatLike, chem: Chemistry) -> FloatArray:
     return chem.calendar_life_years * 0.5 ** (warmer_k / chem.calendar_halving_k)
 
 
+def wear_frac(depth_frac: FloatLike, chem: Chemistry) -> FloatArray:
+    """Return the share of its life that a discharge to a depth wears a battery [-].
+
+    Parameters
+    ----------
+    depth_frac
+        Depth of the discharge, 0-1; wear of several adds up (Palmgren and Miner, from memory).
+    chem
+        Chemistry.
+    """
+    return 1.0 / cycle_life(depth_frac, chem)
+
+
+def calendar_life_of_year(temp_c: FloatLike, chem: Chemistry) -> float:
+    """Return the years a battery lives unused through a year of temperatures [°C].
+
+    A year's ageing is the mean of the rates at its temperatures, not the rate at their mean.
+    """
+    return 1.0 / float(np.mean(1.0 / calendar_life_years(temp_c, chem)))
+
+
 def life_years(
     depth_frac: FloatLike, cycles_per_year: FloatLike, temp_c: FloatLike, chem: Chemistry
 ) -> FloatArray:

@@ -5,18 +5,16 @@ Every value stands in ``data/chemistries.csv`` with its source and with how the 
 cell, so the same rows serve 6, 12, 24 and 48 V banks.
 """
 
-import csv
 from collections import defaultdict
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
-from importlib.resources import files
 from typing import Any
 
 import numpy as np
 
 from restcab.errors import InputError, Problem, nearest
 from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.provenance import data_rows
 
 CHEMISTRIES = ("flooded", "AGM", "LFP")
 """Names accepted by :func:`chemistry`."""
@@ -219,12 +217,6 @@ _SOC_CURVES = {
 }
 
 
-def read_table(file_name: str) -> list[Mapping[str, str]]:
-    """Return the rows of a table in the package's ``data`` folder, each with a source."""
-    text = files("restcab").joinpath("data", file_name).read_text(encoding="utf-8")
-    return list(csv.DictReader(text.splitlines()))
-
-
 @cache
 def chemistry(name: str) -> Chemistry:
     """Return a chemistry by name.
@@ -256,7 +248,7 @@ def chemistry(name: str) -> Chemistry:
         )
     found = known[name.lower()]
     points: dict[str, list[tuple[float, float]]] = defaultdict(list)
-    for row in read_table("chemistries.csv"):
+    for row in data_rows("chemistries"):
         if row["chemistry"] == found:
             x = float(row["x"]) if row["x"] else np.nan
             points[row["quantity"]].append((x, float(row["value"])))

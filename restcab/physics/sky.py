@@ -20,9 +20,6 @@ from restcab.physics.arrays import FloatArray, FloatLike
 from restcab.physics.films import STEFAN_BOLTZMANN
 from restcab.units import KELVIN_OFFSET
 
-SKY_CORRECTION_HORIZONTAL_W_PER_M2 = 63.0
-"""Long-wave shortfall of a horizontal surface under a clear sky in equation 29 of [4]."""
-
 
 def emissivity_clear_clark_allen(temp_dew_c: FloatLike) -> FloatArray:
     """Emissivity of a clear sky from the dew point, after Clark and Allen [1].

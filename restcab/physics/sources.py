@@ -6,7 +6,8 @@ from functools import cache
 import numpy as np
 
 from restcab.physics.arrays import FloatArray, FloatLike
-from restcab.physics.chemistry import Curve, read_table
+from restcab.physics.chemistry import Curve
+from restcab.provenance import data_rows
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,7 +29,7 @@ class ChargingTable:
 @cache
 def charging_table() -> ChargingTable:
     """Return the constants of the charging chain."""
-    rows = read_table("charging.csv")
+    rows = data_rows("charging")
     curve = [(float(r["x"]), float(r["value"])) for r in rows if r["quantity"] == "output_speed"]
     x, y = np.array(sorted(curve)).T
     single = {r["quantity"]: float(r["value"]) for r in rows if not r["x"]}

@@ -1,4 +1,6 @@
-"""Rests as pandas frames."""
+"""Rests as pandas frames, and frames as plain rows."""
+
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -45,3 +47,16 @@ def hourly_frame(run: RestRun, case: int, start: np.datetime64, hours: float) ->
     for index, part in enumerate(LOAD_PARTS):
         columns[f"{part}_w"] = mean(run.parts_w[index, :, case])
     return pd.DataFrame(columns)
+
+
+def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows of a frame as plain values: times as ISO text, None where there is no number."""
+    return [
+        {str(key): _plain(value) for key, value in row.items()} for row in frame.to_dict("records")
+    ]
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, pd.Timestamp):
+        return value.isoformat()
+    return None if value != value else value

@@ -42,13 +42,6 @@ class Charging(Table):
         "Largest charging current of fuse and cable to the bank.",
         "design assumption",
     )
-    charge_voltage_v: float = declare(
-        "charge_voltage",
-        Quantity("V", "V", (5.0, 120.0), (13.0, 60.0)),
-        "14.3 V",
-        "Voltage at the alternator while charging.",
-        "Test voltage of Regulation (EU) 2017/785 (read)",
-    )
     drive_hours: float = declare(
         "drive_hours",
         Number((0.0, 24.0), (2.0, 14.0), unit="h"),

@@ -58,7 +58,7 @@ class Cooling(Table):
     )
     speed_min_frac: float = declare(
         "speed_min",
-        Number((0.05, 1.0), (0.2, 0.6)),
+        Number((0.25, 1.0), (0.25, 0.6)),
         0.3,
         "Lowest speed of a variable compressor, as a share of full speed; below it cycles.",
         "design assumption",
@@ -143,7 +143,7 @@ class Cooling(Table):
     )
     condenser_fouling_frac: float = declare(
         "condenser_fouling",
-        Number((0.0, 0.9), (0.0, 0.5)),
+        Number((0.0, 0.6), (0.0, 0.5)),
         0.0,
         "Share of the condenser's conductance lost to dust.",
         "Clean unit: design assumption",

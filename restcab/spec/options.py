@@ -12,6 +12,8 @@ COOLS = (*ENGINES, "battery", "storage", "shore")
 HEATS = (*ENGINES, "heater", "shore")
 WAYS = tuple(dict.fromkeys((*COOLS, *HEATS)))
 DEFAULT = "idling, start-stop, apu, apu+heater, battery+heater, storage+heater, shore, heater"
+GRIDS = ("us", "rfce", "camx")
+"""Grids with a factor in ``data/factors.csv``: United States, Mid-Atlantic, California."""
 MODEL_YEARS = ("1998-2006", "2007-2009", "2010-2023", "2024-on")
 
 
@@ -131,7 +133,7 @@ class Options(Table):
         "Model years of the main engine, for its emissions.", "design assumption",
     )  # fmt: skip
     grid: str = declare(
-        "grid", Choice(("us", "rfce", "camx")), "us", "Grid that shore power comes from.",
+        "grid", Choice(GRIDS), "us", "Grid that shore power comes from.",
         "United States: design assumption",
     )  # fmt: skip
     shore_share_frac: float = declare(

@@ -40,7 +40,23 @@ def load_spec(path: str | Path, overrides: Sequence[str] = ()) -> Spec:
     InputError
         With every problem found in file and overrides.
     """
-    path = Path(path)
+    data, text = read_toml(Path(path))
+    if "fleet" in data or "lanes" in data:
+        raise InputError(
+            Problem(str(path), "is a fleet, not the spec of one truck", "a spec file",
+                    f"A fleet is for: restcab regions {path}")
+        )  # fmt: skip
+    return _build(data, Places(str(path), text), overrides)
+
+
+def read_toml(path: Path) -> tuple[dict[str, Any], str]:
+    """Read a TOML file: its content, and its text.
+
+    Raises
+    ------
+    InputError
+        If it is not there, cannot be read, or is not TOML in UTF-8.
+    """
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError as error:
@@ -50,14 +66,13 @@ def load_spec(path: str | Path, overrides: Sequence[str] = ()) -> Spec:
         raise InputError(Problem(str(path), f"cannot be read: {reason}")) from error
     except UnicodeDecodeError as error:
         raise InputError(
-            Problem(str(path), "is not a text file in UTF-8", "a TOML spec file")
+            Problem(str(path), "is not a text file in UTF-8", "a TOML file")
         ) from error
     try:
-        data = tomllib.loads(text)
+        return tomllib.loads(text), text
     except tomllib.TOMLDecodeError as error:
         problem = Problem(str(path), f"is not valid TOML: {error}", "TOML", _toml_hint(str(error)))
         raise InputError(problem) from error
-    return _build(data, Places(str(path), text), overrides)
 
 
 def _new_hint() -> str:

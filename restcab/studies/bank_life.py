@@ -1,14 +1,13 @@
 """Years until the bank has to be replaced at a duty."""
 
-from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 
 from restcab.physics.arrays import FloatArray
-from restcab.physics.bank import calendar_life_years, carry, cycle_life
+from restcab.physics.bank import calendar_life_of_year, carry, wear_frac
 from restcab.physics.bank_heat import lagged_c, time_constant_h
-from restcab.physics.chemistry import chemistry
+from restcab.physics.chemistry import Chemistry, chemistry
 from restcab.studies.bank_duty import DutyBank
 from restcab.studies.duty_week import season_rests
 from restcab.studies.refill import TEMP_BANK_DRIVE_C
@@ -16,7 +15,6 @@ from restcab.studies.scene import Scene
 from restcab.units import SECONDS_PER_HOUR
 
 _REST_PARTS = 20
-_DEPTH_LEAST = 1e-6
 _MONTHS = 12
 
 
@@ -58,32 +56,23 @@ def bank_life(scene: Scene, bank: DutyBank, depth_frac: FloatArray) -> BankLife:
     """
     spec = scene.spec
     chem = chemistry(spec.bank.chemistry)
-
-    def worn(depth: FloatArray) -> FloatArray:
-        """Share of a life that a discharge to a depth wears."""
-        used = depth > _DEPTH_LEAST
-        return np.asarray(np.where(used, 1.0 / cycle_life(np.where(used, depth, 1.0), chem), 0.0))
-
     in_season = len(spec.rest.months) / _MONTHS
-    quiet = worn(_quiet_depth_frac(scene, bank.rated_ah))[0]
-    per_rest = in_season * worn(depth_frac).mean() + (1.0 - in_season) * float(quiet)
-    factor = _over_one_rest_a_day(scene, bank, depth_frac, worn)
+    quiet = wear_frac(_quiet_depth_frac(scene, bank.rated_ah), chem)[0]
+    per_rest = in_season * wear_frac(depth_frac, chem).mean() + (1.0 - in_season) * float(quiet)
+    factor = _over_one_rest_a_day(scene, bank, depth_frac, chem)
     per_year = spec.money.rests_per_year_count * float(per_rest) * factor
     cycling = 1.0 / per_year if per_year > 0.0 else np.inf
-    # A year's ageing is the mean of the rates at its temperatures, not the rate at their mean.
-    calendar = 1.0 / float(
-        np.mean(1.0 / calendar_life_years(bank_year_c(scene, bank.rated_ah), chem))
-    )
+    calendar = calendar_life_of_year(bank_year_c(scene, bank.rated_ah), chem)
     return BankLife(min(cycling, calendar), cycling, calendar)
 
 
 def _over_one_rest_a_day(
-    scene: Scene, bank: DutyBank, depth_frac: FloatArray, worn: Callable[[FloatArray], FloatArray]
+    scene: Scene, bank: DutyBank, depth_frac: FloatArray, chem: Chemistry
 ) -> float:
     """Wear of the week of duty over that of the season's own rests on the same days [-]."""
     day = season_rests(scene, bank.week.start_h)
-    same = worn(depth_frac[np.unique(day[day >= 0])]).sum()
-    own = worn(bank.run.depth_frac[day >= 0, 0]).sum()
+    same = wear_frac(depth_frac[np.unique(day[day >= 0])], chem).sum()
+    own = wear_frac(bank.run.depth_frac[day >= 0, 0], chem).sum()
     return float(own / same) if same > 0.0 else 1.0
 
 

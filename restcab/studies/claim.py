@@ -9,14 +9,14 @@ import pandas as pd
 from restcab.engine.record import RestRun
 from restcab.errors import InputError, Problem
 from restcab.physics.arrays import BoolArray, FloatArray
-from restcab.results.result import Result, unique
+from restcab.results.result import Result
 from restcab.spec.model import Spec
+from restcab.studies.answer import answer
 from restcab.studies.claim_remedies import remedies
 from restcab.studies.claim_samples import SPREAD_KEYS, Samples, Trial, as_declared, draw
 from restcab.studies.claim_test import how_to_test
-from restcab.studies.held import judged_steps
+from restcab.studies.held import judged_steps, too_warm
 from restcab.studies.scene import Scene, make_scene
-from restcab.studies.sources import model_sources
 from restcab.weather.schema import Weather
 
 HOURS = (0.5, 72.0)
@@ -26,7 +26,6 @@ STEPS_PER_H = 12
 BEYOND = 1.5
 """The rest is followed this many times the claimed hours, so that a high percentile of the
 runtime is more than the claim itself; what lasts longer is reported as having no end."""
-_ROUNDING_K = 1e-6
 _ENDLESS = 10.0
 HOLDS, BORDERLINE, FALLS_SHORT = "holds", "borderline", "falls short"
 
@@ -141,17 +140,8 @@ def claim(
     frame = pd.DataFrame(drawn.columns()).assign(
         runtime_h=drawn_ones.runtime_h, held=drawn_ones.held
     )
-    notes = [*spec.warnings, *weather.notes, *rest_notes, *_warnings(spec, trial, run)]
-    return Result(
-        "claim",
-        values,
-        frame,
-        warnings=unique(notes),
-        sources=model_sources(spec, weather),
-        inputs_hash=spec.inputs_hash(),
-        weather_hash=weather.content_hash,
-        extra={"weather": weather.name, "spec": spec.name},
-    )
+    warnings = [*rest_notes, *_warnings(spec, trial, run)]
+    return answer("claim", spec, weather, values, frame, warnings=warnings)
 
 
 def verdict_of(spec: Spec, probability_frac: float) -> str:
@@ -163,8 +153,7 @@ def verdict_of(spec: Spec, probability_frac: float) -> str:
 
 def outcomes(spec: Spec, run: RestRun, hours: float) -> Outcomes:
     """Read from a run when each sample ended, and why."""
-    limit_c = spec.rest.setpoint_c + spec.rest.hold_tolerance_k + _ROUNDING_K
-    warm = judged_steps(spec, run)[:, None] & (run.temp_bunk_c > limit_c)
+    warm = too_warm(spec, run)
     empty = np.zeros_like(warm) if run.exhausted is None else run.exhausted
     ended = warm | empty
     any_end = ended.any(axis=0)
@@ -268,8 +257,8 @@ def _rest(scene: Scene, date: np.datetime64 | None) -> int:
         # A day of lead-in is there from the second day on.
         return min(int(np.searchsorted(scene.start_h, 23.0)), len(scene.start_h) - 1)
     length = np.arange(0.0, scene.spec.rest.hours, 1.0)
-    index = np.round(scene.start_h[:, None] + length).astype(int)
-    return int(np.take(scene.forcing.temp_out_c, index, mode="wrap").mean(axis=1).argmax())
+    outdoors_c = scene.temp_out_at_c(scene.start_h[:, None] + length)
+    return int(outdoors_c.mean(axis=1).argmax())
 
 
 def _percentiles(runtime_h: FloatArray) -> dict[str, float]:

@@ -13,8 +13,8 @@ from restcab.physics.bank import rated_ah_for
 from restcab.spec import catalog
 from restcab.spec.model import Spec
 from restcab.studies.claim_samples import Samples, Trial
-from restcab.studies.held import judged_steps
-from restcab.studies.scene import make_scene
+from restcab.studies.held import too_warm
+from restcab.studies.scene import make_scene, strings_for
 
 PROBE = 256
 """Samples per remedy: the first of the same sequence, enough to tell 0.9 from 0.8."""
@@ -25,7 +25,6 @@ BANK_MAX_SCALE = 10.0
 WARMER_K = 2.0
 _DARK_FRAC = 0.45
 _OLD_FRAC = 0.05
-_ROUNDING_K = 1e-6
 
 HeldOf = Callable[[Spec, RestRun], BoolArray]
 
@@ -146,7 +145,7 @@ def _bought(
     for scale in UNIT_SCALES:
         larger = replace(trial, unit_scale=scale)
         run = larger.run(some, endless_bank=True)
-        cool = ~_too_warm(spec, run)
+        cool = np.logical_not(too_warm(spec, run).any(axis=0))
         if cool.mean() < wanted:
             continue
         strings = _strings(larger, some, run, cool, wanted)
@@ -169,11 +168,6 @@ def _bought(
     return found
 
 
-def _too_warm(spec: Spec, run: RestRun) -> BoolArray:
-    limit_c = spec.rest.setpoint_c + spec.rest.hold_tolerance_k + _ROUNDING_K
-    return np.asarray((run.temp_bunk_c[judged_steps(spec, run)] > limit_c).any(axis=0))
-
-
 def _strings(trial: Trial, some: Samples, run: RestRun, cool: BoolArray, wanted: float) -> int:
     """Strings of the declared battery that carry the wanted share of the samples."""
 
@@ -183,4 +177,4 @@ def _strings(trial: Trial, some: Samples, run: RestRun, cool: BoolArray, wanted:
     needed = rated_ah_for(run.drain_w.T, run.step_h * 3600.0, bank_of, some.charge_at_start_frac)
     needed = np.sort(np.where(cool, needed, np.inf))
     place = min(math.ceil(wanted * len(needed)), len(needed)) - 1
-    return max(1, math.ceil(float(needed[place]) / trial.scene.spec.bank.rated_ah - 1e-6))
+    return strings_for(trial.scene.spec, float(needed[place]))

@@ -174,10 +174,8 @@ class Trial:
         """The banks of some samples, full but for what is missing."""
         scene = self.scene
         time_h = np.arange(0.0, self.hours, 0.5) + scene.start_h[self.rest]
-        hour = np.arange(scene.forcing.n_hour)
-        period = scene.forcing.n_hour if scene.forcing.cyclic else None
-        outdoors = np.interp(time_h, hour, scene.forcing.temp_out_c, period=period)
-        temp_c = np.full(len(samples), scene.bank_temp_c(outdoors[:, None])[0])
+        outdoors_c = scene.temp_out_at_c(time_h)
+        temp_c = np.full(len(samples), scene.bank_temp_c(outdoors_c[:, None])[0])
         params = scene.bank(rated_ah * samples.bank_capacity, temp_c, samples.bank_age_frac)
         return BankSetup(params, samples.charge_at_start_frac)
 

@@ -2,8 +2,11 @@
 
 from typing import Any
 
+import numpy as np
+
 from restcab.spec.model import Spec
 from restcab.studies.claim_samples import Trial
+from restcab.studies.held import warm_limit_c
 from restcab.weather.conditions import VERIFY
 
 _STANDARDS = (
@@ -35,15 +38,14 @@ def how_to_test(spec: Spec, trial: Trial, hours: float) -> dict[str, Any]:
     """
     rest, scene = spec.rest, trial.scene
     steps = round(hours / trial.step_h)
-    table, start = scene.forcing.temp_out_c, scene.start_h[trial.rest]
-    index = [round(float(start) + step * trial.step_h) for step in range(steps + 1)]
-    outdoors = [float(table[i % len(table)]) for i in index]
-    limit_c = rest.setpoint_c + rest.hold_tolerance_k
+    since_start_h = np.arange(steps + 1) * trial.step_h
+    outdoors_c = scene.temp_out_at_c(scene.start_h[trial.rest] + since_start_h)
+    limit_c = warm_limit_c(spec)
     count = f"{rest.occupants_count} person" + ("" if rest.occupants_count == 1 else "s")
     return {
         "conditions": (
-            f"the outdoor air of {scene.weather.name}: {max(outdoors):.1f} °C at most and "
-            f"{min(outdoors):.1f} °C at least during the rest, humidity and sun of that day "
+            f"the outdoor air of {scene.weather.name}: {outdoors_c.max():.1f} °C at most and "
+            f"{outdoors_c.min():.1f} °C at least during the rest, humidity and sun of that day "
             "logged beside it; or a chamber at one of the standards' conditions"
         ),
         "preparation": (

@@ -15,7 +15,7 @@ from restcab.engine.forcing import Forcing, SolarTable
 from restcab.spec.model import Spec
 from restcab.studies import cache
 from restcab.studies.scene import Scene, make_scene, season_starts
-from restcab.weather.climates import climates_dir
+from restcab.weather.climates import climate_text
 from restcab.weather.files import open_weather
 from restcab.weather.hourly import hourly_table
 from restcab.weather.schema import COLUMN_NAMES, Weather, make_weather
@@ -26,8 +26,7 @@ _TEXTS = ("name", "source")
 
 def climate_key(climate: str) -> str:
     """Hash of a climate's facts and of the code that makes its year."""
-    text = (climates_dir() / f"{climate}.toml").read_text(encoding="utf-8")
-    return cache.cache_key(climate=text)
+    return cache.cache_key(climate=climate_text(climate))
 
 
 def climate_weather(climate: str) -> Weather:

@@ -5,15 +5,17 @@ from typing import Any
 
 import pandas as pd
 
-from restcab.results.result import Result, unique
+from restcab.results.frames import records
+from restcab.results.result import Result
 from restcab.spec.model import Spec
 from restcab.spec.options import Way
+from restcab.studies.answer import answer
 from restcab.studies.cashflow import net_present_usd, payback_years
 from restcab.studies.costs import Costs, costs_of, level_cost_usd
 from restcab.studies.emissions import emissions
 from restcab.studies.factors import Factors, factor_sources
+from restcab.studies.scene import HOURS_PER_YEAR
 from restcab.studies.sensitivity import ranking, sensitivity
-from restcab.studies.sources import model_sources
 from restcab.studies.ways import Use, use_of
 from restcab.studies.words import reasons
 from restcab.studies.year import YearOfRests, year_of_rests
@@ -140,7 +142,7 @@ def compare(spec: Spec, weather: Weather) -> Result:
     order = ranking(table)
     table["why"] = reasons(table, spec)
     values: dict[str, Any] = {
-        "options": _records(table),
+        "options": records(table),
         "ranking": order,
         "baseline": spec.options.ways[0].name,
         "best": order[0] if bool(table["does_the_job"].any()) else None,
@@ -150,27 +152,10 @@ def compare(spec: Spec, weather: Weather) -> Result:
         "diesel_usd_per_l": spec.money.diesel_price_usd_per_l,
         "idle_when": spec.options.idle_when,
     }
-    return Result(
-        "compare",
-        values,
-        table,
-        warnings=unique([*spec.warnings, *weather.notes, *_warnings(spec, year, table)]),
-        sources=unique([*model_sources(spec, weather), *factor_sources()]),
-        inputs_hash=spec.inputs_hash(),
-        weather_hash=weather.content_hash,
-        extra={"weather": weather.name, "spec": spec.name, "trials": trials},
-    )
-
-
-def _records(table: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows as plain values; what does not exist is None."""
-    return [
-        {
-            str(key): None if isinstance(value, float) and math.isnan(value) else value
-            for key, value in row.items()
-        }
-        for row in table.to_dict("records")
-    ]
+    return answer(
+        "compare", spec, weather, values, table,
+        warnings=_warnings(spec, year, table), sources=factor_sources(), trials=trials,
+    )  # fmt: skip
 
 
 def _year_values(year: YearOfRests) -> dict[str, Any]:
@@ -202,6 +187,13 @@ def _warnings(spec: Spec, year: YearOfRests, table: pd.DataFrame) -> list[str]:
         found.append(
             f"no option holds {spec.rest.hold_share_frac:.0%} of the rests that need cooling and "
             "of those that need heating: the ranking below is by what each one holds"
+        )
+    busy_h = spec.money.rests_per_year_count * (spec.rest.hours + spec.charging.drive_hours)
+    if busy_h > HOURS_PER_YEAR:
+        found.append(
+            f"{spec.money.rests_per_year_count:g} rests of {spec.rest.hours:g} h with "
+            f"{spec.charging.drive_hours:g} h of driving between them are {busy_h:,.0f} h, more "
+            "than a year (money.rests_per_year, rest.hours, charging.drive_hours)"
         )
     by_battery = any(way.cools == "battery" for way in spec.options.ways)
     if by_battery and float(year.bank.refilled_frac.min()) < _REFILLED_FRAC:

@@ -218,6 +218,4 @@ def _air_c(scene: Scene, time_h: float) -> float:
     """Air around the bank [°C]."""
     if scene.spec.bank.mounting == "inside":
         return scene.spec.rest.setpoint_c
-    table = scene.forcing.temp_out_c
-    period = scene.forcing.n_hour if scene.forcing.cyclic else None
-    return float(np.interp(time_h, np.arange(len(table)), table, period=period))
+    return float(scene.temp_out_at_c(time_h))

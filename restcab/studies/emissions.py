@@ -6,6 +6,9 @@ from restcab.studies.factors import Factors
 from restcab.studies.ways import Use
 from restcab.units import L_PER_GAL
 
+ROAD_EFFICIENCY_FRAC = 0.42
+"""Brake efficiency on the road: 42 to 46 % since 2010 (from memory)."""
+
 
 class Emissions(NamedTuple):
     """Kilograms in a year.
@@ -68,7 +71,3 @@ def _tailpipe_kg(what: str, use: Use, factors: Factors, model_years: str) -> flo
         + (use.road_kwh + mass_kwh) * factors[f"road.{what}.{model_years}"]
     )
     return grams / 1000.0
-
-
-ROAD_EFFICIENCY_FRAC = 0.42
-"""Brake efficiency on the road: 42 to 46 % since 2010 (from memory)."""

@@ -1,7 +1,6 @@
 """Reading a fleet file: TOML in, `Fleet` or the list of all problems out."""
 
 import math
-import tomllib
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -13,7 +12,7 @@ from pydantic import ValidationError
 from restcab.errors import InputError, Problem, nearest
 from restcab.spec.declare import Table
 from restcab.spec.places import Places
-from restcab.spec.reading import load_spec
+from restcab.spec.reading import load_spec, read_toml
 from restcab.studies.fleet import Fleet, Lane, Region, Truck, one_truck
 from restcab.studies.fleet_tables import (
     SUM_ATOL,
@@ -55,11 +54,7 @@ def load_fleet(
         With every problem found, those of the trucks' files included.
     """
     path = Path(path)
-    text = _read(path)
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(Problem(str(path), f"is not valid TOML: {error}", "TOML")) from error
+    data, text = read_toml(path)
     if not any(name in data for name in _FLEET_TABLES):
         spec = load_spec(path, overrides)
         own_price = "money.diesel" in spec.given or "money.diesel_region" in spec.given
@@ -85,17 +80,6 @@ def climate_problems(where: str, names: Sequence[str]) -> list[Problem]:
             what = f"{name!r} has design conditions only, no year of hours"
             problems.append(Problem(where, what, "a climate with a year, see `restcab climates`"))
     return problems
-
-
-def _read(path: Path) -> str:
-    try:
-        return path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError as error:
-        raise InputError(Problem(str(path), "there is no such file")) from error
-    except OSError as error:
-        raise InputError(Problem(str(path), f"cannot be read: {error.strerror}")) from error
-    except UnicodeDecodeError as error:
-        raise InputError(Problem(str(path), "is not a text file in UTF-8")) from error
 
 
 @dataclass

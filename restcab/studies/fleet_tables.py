@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 from restcab.provenance import is_finite_number
 from restcab.spec.declare import REQUIRED, Choice, Number, Quantity, Table, Text, declare
 from restcab.spec.money import REGIONS
-from restcab.spec.options import read_ways
+from restcab.spec.options import GRIDS, read_ways
 from restcab.spec.rest import Rest
 from restcab.weather.climates import climate_ids, read_climate
 
@@ -174,7 +174,7 @@ class RegionTable(Table):
         "Price of shore electricity.", "given", unset="as in the spec",
     )  # fmt: skip
     grid: str | None = declare(
-        "grid", Choice(("us", "rfce", "camx")), None, "Grid that shore power comes from.", "given",
+        "grid", Choice(GRIDS), None, "Grid that shore power comes from.", "given",
         unset="as in the spec",
     )  # fmt: skip
 

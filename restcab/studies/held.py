@@ -8,7 +8,8 @@ from restcab.engine.record import RestRun
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.spec.model import Spec
 
-_ROUNDING_K = 1e-6
+ROUNDING_K = 1e-6
+"""A bunk warmer than the limit by no more than this is not too warm: the solver's rounding."""
 
 
 def judged_steps(spec: Spec, run: RestRun) -> BoolArray:
@@ -16,11 +17,21 @@ def judged_steps(spec: Spec, run: RestRun) -> BoolArray:
     return np.asarray(run.time_h > spec.rest.pull_down_s / 3600.0)
 
 
+def warm_limit_c(spec: Spec) -> float:
+    """Highest bunk temperature that still counts as held [°C]."""
+    return spec.rest.setpoint_c + spec.rest.hold_tolerance_k
+
+
+def too_warm(spec: Spec, run: RestRun) -> BoolArray:
+    """Steps after the pull-down in which the bunk does not count as held, (n_step, n_case)."""
+    excess = run.temp_bunk_c + _swing_k(spec, run) - warm_limit_c(spec)
+    return np.asarray(judged_steps(spec, run)[:, None] & (excess > ROUNDING_K))
+
+
 def excess_k(spec: Spec, run: RestRun) -> FloatArray:
     """Highest bunk temperature after the pull-down above what still counts as held [K]."""
-    limit_c = spec.rest.setpoint_c + spec.rest.hold_tolerance_k
     warmest_c = (run.temp_bunk_c + _swing_k(spec, run))[judged_steps(spec, run)].max(axis=0)
-    return np.asarray(warmest_c - limit_c)
+    return np.asarray(warmest_c - warm_limit_c(spec))
 
 
 def _swing_k(spec: Spec, run: RestRun) -> FloatArray:
@@ -37,7 +48,7 @@ def _swing_k(spec: Spec, run: RestRun) -> FloatArray:
 
 def is_held(spec: Spec, run: RestRun) -> BoolArray:
     """Whether each rest stayed cool enough to its end; the bank's part shows in the bunk."""
-    held = excess_k(spec, run) <= _ROUNDING_K
+    held = excess_k(spec, run) <= ROUNDING_K
     if run.exhausted is not None:
         # A bank that gives out takes the hotel load with it, however cool the night.
         held &= ~run.exhausted[-1]

@@ -6,13 +6,13 @@ import numpy as np
 import pandas as pd
 
 from restcab.engine.record import LOAD_PARTS, RestRun
-from restcab.results.frames import hourly_frame
-from restcab.results.result import Result, unique
+from restcab.results.frames import hourly_frame, records
+from restcab.results.result import Result
 from restcab.spec.model import Spec
+from restcab.studies.answer import answer
 from restcab.studies.held import judged_steps
 from restcab.studies.levers import levers
 from restcab.studies.scene import Scene, make_scene
-from restcab.studies.sources import model_sources
 from restcab.weather.schema import Weather
 
 
@@ -51,7 +51,7 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
         "latent_energy_wh": float(run.latent_w[:, 0].sum() * run.step_h),
         "parts_energy_wh": _parts_energy(run),
         "balance_residual_frac": float(run.balance_residual_frac.max()),
-        "hours": _rows(frame),
+        "hours": records(frame),
         "levers": [
             {
                 "change": lever.words,
@@ -61,16 +61,7 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
             for lever in (levers(spec, weather, case, load_wh) if load_wh > 0.0 else [])
         ],
     }
-    return Result(
-        "load",
-        values,
-        frame,
-        warnings=unique([*spec.warnings, *weather.notes]),
-        sources=model_sources(spec, weather),
-        inputs_hash=spec.inputs_hash(),
-        weather_hash=weather.content_hash,
-        extra={"weather": weather.name, "spec": spec.name},
-    )
+    return answer("load", spec, weather, values, frame, warnings=scene.season_warnings())
 
 
 def _chosen_rest(scene: Scene, date: np.datetime64 | None) -> int:
@@ -86,9 +77,3 @@ def _parts_energy(run: RestRun) -> dict[str, float]:
     assert run.parts_w is not None
     total = run.parts_w[:, :, 0].sum(axis=1) * run.step_h
     return {f"{part}_wh": float(value) for part, value in zip(LOAD_PARTS, total, strict=True)}
-
-
-def _rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows of a frame with times as text."""
-    shown = frame.assign(time=frame["time"].map(lambda time: time.isoformat()))
-    return [{str(key): value for key, value in row.items()} for row in shown.to_dict("records")]

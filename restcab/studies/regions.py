@@ -28,7 +28,8 @@ from restcab.studies.region_tables import (
     sums,
     truck_rows,
 )
-from restcab.weather.climates import climates_dir, read_climate
+from restcab.studies.sources import MODEL_SOURCES
+from restcab.weather.climates import climate_text, read_climate
 from restcab.weather.year import DAYS_OF_MONTH
 
 OnProgress = Callable[[int, int, str], None]
@@ -51,7 +52,8 @@ def regions(
     fleet
         Trucks, lanes, hours and prices.
     jobs
-        Processes; by default one for each core.
+        Processes; by default one for each core. A script that uses more than one calls this under
+        ``if __name__ == "__main__":``, for each of them imports it.
     cluster
         Address of a Dask scheduler to use instead of processes.
     keep
@@ -206,8 +208,6 @@ def _warnings(values: dict[str, Any], wanted_frac: float) -> list[str]:
 
 
 def _sources(specs: Sequence[Spec], climates: Sequence[str]) -> tuple[str, ...]:
-    from restcab.studies.sources import MODEL_SOURCES
-
     inputs = [row.source for spec in specs for row in spec.inputs() if row.origin != "given"]
     stations = [f"climate {name}: {read_climate(name).source}" for name in climates]
     return unique([*MODEL_SOURCES, *stations, *inputs, *factor_sources()])
@@ -228,5 +228,4 @@ def _inputs_hash(fleet: Fleet, shares: Sequence[Share]) -> str:
 
 
 def _weather_hash(climates: Sequence[str]) -> str:
-    texts = {c: (climates_dir() / f"{c}.toml").read_text(encoding="utf-8") for c in climates}
-    return hash_inputs(texts)
+    return hash_inputs({name: climate_text(name) for name in climates})

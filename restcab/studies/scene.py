@@ -4,6 +4,7 @@ The studies differ in the rests they run and in what they read from them; how a 
 networks, suns, units and banks is the same for all of them and lives here.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -14,6 +15,7 @@ import numpy as np
 from restcab.engine.assemble import build_network
 from restcab.engine.cases import Cases, RunOptions, make_cases
 from restcab.engine.forcing import Forcing, SolarTable
+from restcab.engine.heating import HeaterSetup
 from restcab.engine.network import Network
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
@@ -33,6 +35,7 @@ from restcab.physics.glazing import PaneOptics
 from restcab.physics.unit import RatingPoint
 from restcab.physics.unit_map import UnitMap, build_map
 from restcab.spec.model import Spec
+from restcab.spec.rest import MONTHS
 from restcab.spec.surfaces import Cab
 from restcab.weather.hourly import HourlyTable, hourly_table
 from restcab.weather.schema import Weather
@@ -119,9 +122,31 @@ class Scene:
                     "--date",
                     f"no rest of the season begins on {wanted}",
                     f"a day from {days[0]} to {days[-1]} in the season {self.spec.rest.season}",
+                    "For other days: --set rest.season=all.",
                 )
             )
         return int(np.flatnonzero(same)[0])
+
+    def temp_out_at_c(self, time_h: FloatLike) -> FloatArray:
+        """Outdoor air at times on the hour axis [°C], straight between the hours."""
+        table = self.forcing.temp_out_c
+        period = self.forcing.n_hour if self.forcing.cyclic else None
+        return np.asarray(np.interp(time_h, np.arange(len(table)), table, period=period))
+
+    def season_warnings(self) -> list[str]:
+        """Say that a season nobody chose leaves out the hottest month, as south of the equator."""
+        rest = self.spec.rest
+        if "rest.season" in self.spec.given or not self.forcing.cyclic:
+            return []
+        month = _month(self.weather.label_local)
+        means = [self.forcing.temp_out_c[month == number].mean() for number in range(len(MONTHS))]
+        hottest = int(np.argmax(means))
+        if hottest + 1 in rest.months:
+            return []
+        return [
+            f"the hottest month of this weather, {MONTHS[hottest]}, is not in the season "
+            f"{rest.season} whose rests are judged (rest.season)"
+        ]
 
     @cached_property
     def arrived(self) -> State:
@@ -133,13 +158,14 @@ class Scene:
         unit: UnitSetup | None,
         rests: IntArray | slice = slice(None),
         bank: BankSetup | None = None,
+        heater: HeaterSetup | None = None,
         **options: float | str | bool,
     ) -> RestRun:
         """Run rests of the season as the spec describes them.
 
         Parameters
         ----------
-        unit, bank
+        unit, bank, heater
             Equipment for these rests, see :func:`restcab.engine.rests.run_rests`.
         rests
             Which of them, in any order and number; default all.
@@ -148,7 +174,7 @@ class Scene:
         """
         return run_rests(
             self.network, self.forcing, self.cases(rests), self.options(**options), unit, bank,
-            arrived=self.arrived.take(rests),
+            heater, arrived=self.arrived.take(rests),
         )  # fmt: skip
 
     @cached_property
@@ -197,11 +223,7 @@ class Scene:
 
     def bank_mass_kg(self, rated_ah: FloatLike) -> FloatArray:
         """Mass of the declared kind of bank at a size [kg]."""
-        bank = self.spec.bank
-        if bank.mass_kg is not None:
-            strings = np.asarray(rated_ah, dtype=float) / bank.rated_ah
-            return np.asarray(bank.mass_kg * bank.series_count * strings)
-        return bank_mass_kg(rated_ah, chemistry(bank.chemistry), bank.system_voltage_v)
+        return declared_bank_mass_kg(self.spec, rated_ah)
 
     def bank_temp_c(self, temp_out_c: FloatArray, heat_w: FloatLike = 0.0) -> FloatArray:
         """Bank temperature at the end of each rest [°C], shape (n_case,).
@@ -254,13 +276,27 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
             Problem(
                 weather.name,
                 f"holds no whole rest of {spec.rest.hours:g} h from "
-                f"{spec.rest.start_h:05.2f} h in the season {spec.rest.season}",
+                f"{_clock(spec.rest.start_h)} in the season {spec.rest.season}",
                 'weather that covers a rest of the season; or rest.season = "all"',
             )
         )
     return Scene(
         spec, weather, network, _forcing(spec, weather, table, network), start_h, start_time
     )
+
+
+def declared_bank_mass_kg(spec: Spec, rated_ah: FloatLike) -> FloatArray:
+    """Mass of the declared kind of bank at a rated charge [kg]."""
+    bank = spec.bank
+    if bank.mass_kg is not None:
+        strings = np.asarray(rated_ah, dtype=float) / bank.rated_ah
+        return np.asarray(bank.mass_kg * bank.series_count * strings)
+    return bank_mass_kg(rated_ah, chemistry(bank.chemistry), bank.system_voltage_v)
+
+
+def strings_for(spec: Spec, rated_ah: float) -> int:
+    """Strings of the declared battery that reach a rated charge [Ah], at least one."""
+    return max(1, math.ceil(rated_ah / spec.bank.rated_ah - 1e-6))
 
 
 def season_starts(
@@ -278,6 +314,11 @@ def season_starts(
     else:
         keep &= on_axis < len(labels)
     return on_axis[keep], start[keep]
+
+
+def _clock(hours: float) -> str:
+    """Time of day, such as 18:30."""
+    return f"{int(hours):02d}:{round(hours % 1.0 * 60.0):02d}"
 
 
 def _month(time: Any) -> Any:
@@ -313,9 +354,7 @@ def unit_map(spec: Spec, pressure_pa: float) -> UnitMap:
     try:
         return build_map(
             design_unit(rating),
-            speed_min_frac=max(cooling.speed_min_frac, 0.25)
-            if cooling.speed == "variable"
-            else 1.0,
+            speed_min_frac=cooling.speed_min_frac if cooling.speed == "variable" else 1.0,
             condenser_fouling_frac=cooling.condenser_fouling_frac,
             pressure_pa=pressure_pa,
             temp_outdoor_min_c=cooling.outdoor_min_c,

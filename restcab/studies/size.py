@@ -12,18 +12,21 @@ from restcab.engine.rests import BankSetup
 from restcab.errors import RequirementNotMet
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.bank import carry
-from restcab.results.result import Result, unique
+from restcab.results.result import Result
 from restcab.spec.model import Spec
+from restcab.studies.answer import answer
 from restcab.studies.bank_duty import bank_for_duty
 from restcab.studies.duty_values import duty_values, duty_warnings
 from restcab.studies.held import excess_k, is_held, judged_steps
 from restcab.studies.load import ideal_season
 from restcab.studies.refill import Refill, recharge_fuel_gal_per_kwh, refill
-from restcab.studies.scene import Scene, make_scene
+from restcab.studies.scene import Scene, make_scene, strings_for
 from restcab.studies.search import BankNeed, CapacityNeed, bank_need, capacity_need
-from restcab.studies.sources import model_sources
 from restcab.units import BTU_PER_H_PER_W
 from restcab.weather.schema import Weather
+
+_TRUCK_12V_MAX_V = 16.0
+"""A bank of more volts than this is not charged straight from a 12 V alternator."""
 
 
 class Carried(NamedTuple):
@@ -69,7 +72,7 @@ def size(spec: Spec, weather: Weather) -> Result:
     if not math.isfinite(need.scale):
         raise RequirementNotMet(_cannot_hold(scene, need))
     bank = bank_need(scene, need.run, need.held)
-    least = _strings(spec, bank.rated_ah)
+    least = strings_for(spec, bank.rated_ah)
     carried = _carry_season(scene, need.run, least * spec.bank.rated_ah)
     full = need.held & carried.held
     duty = bank_for_duty(scene, need.run_scale, bank.rest, least, full, need.run)
@@ -94,23 +97,9 @@ def size(spec: Spec, weather: Weather) -> Result:
         "season": spec.rest.season,
         "given": _given_values(scene, given, need, bank),
     }
-    return Result(
-        "size",
-        values,
-        _frame(scene, ideal, need.run, given),
-        warnings=unique(
-            [
-                *spec.warnings,
-                *weather.notes,
-                *_warnings(scene, back, values),
-                *duty_warnings(scene, duty, least),
-            ]
-        ),
-        sources=model_sources(spec, weather),
-        inputs_hash=spec.inputs_hash(),
-        weather_hash=weather.content_hash,
-        extra={"weather": weather.name, "spec": spec.name},
-    )
+    warnings = [*_warnings(scene, back, values), *duty_warnings(scene, duty, least)]
+    frame = _frame(scene, ideal, need.run, given)
+    return answer("size", spec, weather, values, frame, warnings=warnings)
 
 
 def _unit_values(scene: Scene, need: CapacityNeed, ideal: RestRun) -> dict[str, Any]:
@@ -177,21 +166,9 @@ def _with_bank(scene: Scene, scale: float, rated_ah: float) -> RestRun:
     """The whole season with a unit and a bank of given sizes, the bank full at every start."""
     n_rest = len(scene.start_h)
     hours = np.arange(0.0, scene.spec.rest.hours, 1.0)
-    outdoors = np.array([_outdoor_c(scene, hour) for hour in hours])
+    outdoors = scene.temp_out_at_c(scene.start_h + hours[:, None])
     params = scene.bank(np.full(n_rest, rated_ah), scene.bank_temp_c(outdoors))
     return scene.run(scene.unit(scale, n_rest), bank=BankSetup(params, np.ones(n_rest)))
-
-
-def _outdoor_c(scene: Scene, hours_in: float) -> np.ndarray:
-    """Outdoor temperature of every rest some hours after its start [°C]."""
-    index = np.round(scene.start_h + hours_in).astype(int)
-    table = scene.forcing.temp_out_c
-    return np.take(table, index, mode="wrap" if scene.forcing.cyclic else "clip")
-
-
-def _strings(spec: Spec, rated_ah: float) -> int:
-    """Strings of the declared battery that reach a rated charge."""
-    return max(1, math.ceil(rated_ah / spec.bank.rated_ah - 1e-6))
 
 
 def _carry_season(scene: Scene, run: RestRun, rated_ah: float) -> Carried:
@@ -227,7 +204,7 @@ def _cannot_hold(scene: Scene, need: CapacityNeed) -> str:
 
 def _warnings(scene: Scene, back: Refill, values: dict[str, Any]) -> list[str]:
     """What the reader must know besides the numbers."""
-    spec, found = scene.spec, []
+    spec, found = scene.spec, scene.season_warnings()
     if not back.in_time:
         took = "never" if not math.isfinite(back.hours) else f"in {back.hours:.1f} h, not"
         found.append(
@@ -239,6 +216,16 @@ def _warnings(scene: Scene, back: Refill, values: dict[str, Any]) -> list[str]:
         found.append(
             f"the declared unit and bank hold {values['given']['rests_held_frac']:.1%} of the "
             f"rests; {spec.rest.hold_share_frac:.0%} are asked for (rest.hold_share)"
+        )
+    if spec.charging.shore_w > 0.0 or spec.charging.solar_panel_w > 0.0:
+        found.append(
+            "the bank is sized to carry a rest without shore power or roof panel; both count in "
+            "the week of duty only"
+        )
+    if spec.bank.system_voltage_v > _TRUCK_12V_MAX_V:
+        found.append(
+            "charging.alternator is taken at the voltage of the bank: for a bank that a 12 V "
+            "alternator fills through a converter, give the converter's output current"
         )
     return found
 

@@ -10,6 +10,7 @@ from restcab.engine.plant import Unit, UnitScale
 from restcab.engine.state import Free
 from restcab.errors import InputError, Problem
 from restcab.physics.air import (
+    H_FG,
     PRESSURE_SEA_LEVEL_PA,
     humidity_ratio_from_rh,
     humidity_ratio_from_wet_bulb,
@@ -17,6 +18,7 @@ from restcab.physics.air import (
 from restcab.physics.arrays import FloatArray
 from restcab.physics.coil import full_speed_state
 from restcab.physics.unit_map import UnitMap
+from restcab.results.frames import records
 from restcab.results.result import Result, unique
 from restcab.spec.model import Spec
 from restcab.studies.scene import unit_map
@@ -80,8 +82,8 @@ def unit(
     frame = full_speed(spec, made, indoor, pressure_pa)
     part = part_load(spec, made, indoor, pressure_pa)
     values: dict[str, Any] = {
-        "rows": _rows(frame),
-        "part_load": _rows(part),
+        "rows": records(frame),
+        "part_load": records(part),
         "temp_indoor_c": indoor.temp_c,
         "humidity_ratio": indoor.humidity_ratio,
         "pressure_pa": pressure_pa,
@@ -189,8 +191,6 @@ def run_unit(
     )
     action = engine_unit.act(free, moment, 1.0)
     assert engine_unit.last is not None
-    from restcab.physics.air import H_FG
-
     return -action.sensible_w, -H_FG * action.moisture_kg_per_s, engine_unit.last
 
 
@@ -245,12 +245,4 @@ def _input_sources(spec: Spec) -> list[str]:
         row.source
         for row in spec.inputs()
         if row.key.startswith("cooling.") and row.origin != "given"
-    ]
-
-
-def _rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows with null where there is no number."""
-    return [
-        {str(key): None if value != value else value for key, value in row.items()}
-        for row in frame.to_dict("records")
     ]

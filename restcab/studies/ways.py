@@ -7,12 +7,11 @@ through the floor is not counted, which favours idling.
 """
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from restcab.physics.arrays import BoolArray, FloatArray
-from restcab.physics.bank import bank_mass_kg
-from restcab.physics.chemistry import chemistry
 from restcab.physics.engine_idle import (
     IdleLine,
     auxiliary_fuel_gal,
@@ -25,6 +24,7 @@ from restcab.spec.model import Spec
 from restcab.spec.options import ENGINES, Way
 from restcab.studies.factors import Factors
 from restcab.studies.refill import recharge_fuel_gal_per_kwh
+from restcab.studies.scene import declared_bank_mass_kg
 from restcab.studies.year import BankYear, YearOfRests, bank_life_years
 from restcab.units import L_PER_GAL
 
@@ -134,12 +134,12 @@ def use_of(way: Way, year: YearOfRests, spec: Spec, factors: Factors) -> Use:
         road_kwh=year.total(_crank_kwh(alternator_wh, spec)),
         fuel_mass_l=mass_kg / 1000.0 * money.mass_fuel_frac_per_t * money.driving_fuel_l,
         grid_kwh=year.total(_grid_wh(way, rests, year, factors) * found) / 1000.0,
-        electric_kwh=year.total(_electric_wh(way, rests, year)) / 1000.0,
+        electric_kwh=year.total(_electric_wh(way, rests, year) * chance) / 1000.0,
         mass_kg=mass_kg,
         bank_life_years=life * factors["model.bank_life"],
-        held_frac=float(np.mean(held * chance)),
-        cooled_held_frac=_share(held * chance, year.cooled),
-        heated_held_frac=_share(held * chance, year.heated),
+        held_frac=float(np.mean(held.whole * chance)),
+        cooled_held_frac=_share(held.cooling * chance, year.cooled),
+        heated_held_frac=_share(held.heating * chance, year.heated),
     )
 
 
@@ -274,7 +274,15 @@ def _grid_wh(way: Way, rests: _Rests, year: YearOfRests, factors: Factors) -> Fl
     return np.where(rests.plug_on, direct_wh / factors["shore.converter"] + heat_wh, 0.0)
 
 
-def _held(way: Way, rests: _Rests, year: YearOfRests, factors: Factors) -> BoolArray:
+class _Held(NamedTuple):
+    """Rests that an option holds: in all, and seen from cooling or heating alone."""
+
+    whole: BoolArray
+    cooling: BoolArray
+    heating: BoolArray
+
+
+def _held(way: Way, rests: _Rests, year: YearOfRests, factors: Factors) -> _Held:
     """Rests that the option holds, a place with a plug taken for granted."""
     cools = (~year.cooled) | np.where(
         rests.cooled_by_engine, _engine_holds(rests, year.cooling_peak_w, "cool", factors),
@@ -287,7 +295,7 @@ def _held(way: Way, rests: _Rests, year: YearOfRests, factors: Factors) -> BoolA
     fed = np.ones(len(year), dtype=np.bool_)
     if way.cools == "battery":
         fed = _bank_of(way, year).carried | rests.engine_on | rests.plug_on
-    return np.asarray(cools & heats & fed)
+    return _Held(np.asarray(cools & heats & fed), np.asarray(cools & fed), np.asarray(heats & fed))
 
 
 def _engine_holds(rests: _Rests, peak_w: FloatArray, what: str, factors: Factors) -> BoolArray:
@@ -318,7 +326,7 @@ def _heats(way: Way, year: YearOfRests, factors: Factors) -> BoolArray:
 
 def equipment_mass_kg(way: Way, spec: Spec) -> float:
     """Mass that an option adds to the truck [kg]."""
-    options, bank = spec.options, spec.bank
+    options = spec.options
     parts = {
         "idling": 0.0,
         "start-stop": options.start_stop_mass_kg,
@@ -328,11 +336,7 @@ def equipment_mass_kg(way: Way, spec: Spec) -> float:
         "shore": options.shore_mass_kg,
         "": 0.0,
     }
-    if bank.mass_kg is None:
-        label_kg = bank_mass_kg(bank.bank_ah, chemistry(bank.chemistry), bank.system_voltage_v)
-        batteries_kg = float(label_kg)
-    else:
-        batteries_kg = bank.mass_kg * bank.batteries_count
+    batteries_kg = float(declared_bank_mass_kg(spec, spec.bank.bank_ah))
     parts["battery"] = batteries_kg + options.unit_mass_kg
     total = sum(parts[word] for word in {way.cools, way.heats})
     # On shore power the declared unit cools, without its bank.

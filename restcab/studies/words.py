@@ -67,9 +67,9 @@ def _shortfalls(way: Way, row: Any, spec: Spec) -> list[str]:
 
 
 def _heater(row: Any, spec: Spec) -> str:
-    if row["cooled_held_frac"] < spec.rest.hold_share_frac:
-        return "Some rests that need heating need cooling too."
     watts = f"{spec.heater.output_w:,.0f} W"
+    if row["option"].startswith("battery"):
+        return f"The heater of {watts} or the bank behind it is too small (heater.output, bank)."
     return f"The heater of {watts} is too small for the coldest rests (heater.output)."
 
 

@@ -12,20 +12,17 @@ import numpy as np
 
 from restcab.engine.heating import HeaterSetup
 from restcab.engine.record import RestRun
-from restcab.engine.rests import arrive, run_rests
-from restcab.engine.state import State
 from restcab.errors import InputError, Problem, WeatherError
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
-from restcab.physics.bank import calendar_life_years, carry, cycle_life
+from restcab.physics.bank import calendar_life_of_year, carry, wear_frac
 from restcab.physics.charging import charge_for
 from restcab.physics.chemistry import chemistry
 from restcab.spec.model import Spec
-from restcab.studies.held import excess_k, judged_steps
+from restcab.studies.held import ROUNDING_K, excess_k, judged_steps
 from restcab.studies.refill import TEMP_BANK_DRIVE_C, charge_current_a
 from restcab.studies.scene import Scene, make_scene
 from restcab.weather.schema import Weather
 
-_ROUNDING_K = 1e-6
 _CHARGED_FRAC = 1e-6
 """A bank that took in less than this share of its charge has no efficiency to speak of."""
 
@@ -171,15 +168,13 @@ def year_of_scene(scene: Scene) -> YearOfRests:
         raise WeatherError(
             Problem(weather.name, "is shorter than a year", "weather of a whole year")
         )
-    # The cab arrives the same whatever keeps it cool or warm afterwards.
-    arrived = arrive(scene.network, scene.forcing, scene.cases(), scene.options())
-    alone = run_rests(scene.network, scene.forcing, scene.cases(), scene.options(), arrived=arrived)
-    driven = _run(scene, arrived, np.arange(len(scene.start_h)))
-    ideal_load_w = _ideal_load(scene, arrived, driven)
-    heater_w, heater_min_c = _declared_heater(scene, arrived, driven)
+    alone = scene.run(None)
+    driven = _run(scene, np.arange(len(scene.start_h)))
+    ideal_load_w = _ideal_load(scene, driven)
+    heater_w, heater_min_c = _declared_heater(scene, driven)
 
     judged = judged_steps(spec, driven)
-    lowest_c = spec.heater.setpoint_c - spec.rest.hold_tolerance_k - _ROUNDING_K
+    lowest_c = spec.heater.setpoint_c - spec.rest.hold_tolerance_k - ROUNDING_K
     alone_min_c = alone.temp_bunk_c[judged].min(axis=0)
     heat_wh = driven.heat_w.sum(axis=0) * driven.step_h
     heater_draw_w = _heater_draw_w(spec, heater_w, driven.step_h)
@@ -189,7 +184,7 @@ def year_of_scene(scene: Scene) -> YearOfRests:
         hours=spec.rest.hours,
         alone_max_c=alone.temp_bunk_c[judged].max(axis=0),
         alone_min_c=alone_min_c,
-        cooled=excess_k(spec, alone) > _ROUNDING_K,
+        cooled=excess_k(spec, alone) > ROUNDING_K,
         heated=alone_min_c < lowest_c,
         cooling_wh=ideal_load_w.sum(axis=0) * driven.step_h,
         cooling_peak_w=ideal_load_w[judged].max(axis=0),
@@ -198,7 +193,7 @@ def year_of_scene(scene: Scene) -> YearOfRests:
         hotel_wh=np.full(len(scene.start_h), spec.rest.hotel_load_w * spec.rest.hours),
         unit_wh=driven.power_w.sum(axis=0) * driven.step_h,
         drain_w=driven.drain_w,
-        unit_held=excess_k(spec, driven) <= _ROUNDING_K,
+        unit_held=excess_k(spec, driven) <= ROUNDING_K,
         heater_wh=heater_w.sum(axis=0) * driven.step_h,
         heater_electric_wh=heater_draw_w.sum(axis=0) * driven.step_h,
         heater_min_c=heater_min_c,
@@ -226,10 +221,8 @@ def bank_life_years(year: YearOfRests, bank: BankYear, spec: Spec) -> float:
         The truck: chemistry of the bank.
     """
     chem = chemistry(spec.bank.chemistry)
-    used = bank.depth_frac > _CHARGED_FRAC
-    worn_per_year = year.total(1.0 / cycle_life(np.where(used, bank.depth_frac, 1.0), chem) * used)
-    # A year's ageing is the mean of the rates at its temperatures, not the rate at their mean.
-    calendar = 1.0 / float(np.mean(1.0 / calendar_life_years(year.bank_temp_c, chem)))
+    worn_per_year = year.total(wear_frac(bank.depth_frac, chem))
+    calendar = calendar_life_of_year(year.bank_temp_c, chem)
     return min(1.0 / worn_per_year if worn_per_year > 0.0 else np.inf, calendar)
 
 
@@ -246,15 +239,12 @@ def _check_setpoints(spec: Spec) -> None:
         )
 
 
-def _run(scene: Scene, arrived: State, rests: IntArray, unlimited: bool = False) -> RestRun:
-    """Some rests with the declared unit on an endless supply and heat without end."""
-    endless = _heater(scene, len(rests), np.inf)
+def _run(
+    scene: Scene, rests: IntArray, heater_w: float = np.inf, unlimited: bool = False
+) -> RestRun:
+    """Some rests with the declared unit on an endless supply and a heater of some output [W]."""
     unit = scene.unit(1.0, len(rests), unlimited=unlimited)
-    cases = scene.cases(rests.tolist())
-    return run_rests(
-        scene.network, scene.forcing, cases, scene.options(), unit, heater=endless,
-        arrived=arrived.take(rests),
-    )  # fmt: skip
+    return scene.run(unit, rests, heater=_heater(scene, len(rests), heater_w))
 
 
 def _heater(scene: Scene, n_rest: int, output_w: float) -> HeaterSetup:
@@ -262,18 +252,16 @@ def _heater(scene: Scene, n_rest: int, output_w: float) -> HeaterSetup:
     return HeaterSetup(np.full(n_rest, output_w), setpoint)
 
 
-def _ideal_load(scene: Scene, arrived: State, driven: RestRun) -> FloatArray:
+def _ideal_load(scene: Scene, driven: RestRun) -> FloatArray:
     """Heat to take out with the setpoint held [W]; only rests with a load are run again."""
     load_w = np.zeros_like(driven.load_w)
     warm = np.flatnonzero((driven.load_w > 0.0).any(axis=0) | (excess_k(scene.spec, driven) > 0.0))
     if warm.size:
-        load_w[:, warm] = _run(scene, arrived, warm, unlimited=True).load_w
+        load_w[:, warm] = _run(scene, warm, unlimited=True).load_w
     return np.maximum(load_w, 0.0)
 
 
-def _declared_heater(
-    scene: Scene, arrived: State, driven: RestRun
-) -> tuple[FloatArray, FloatArray]:
+def _declared_heater(scene: Scene, driven: RestRun) -> tuple[FloatArray, FloatArray]:
     """Heat of the declared heater [W], (n_step, n_rest), and the coldest bunk with it [°C]."""
     output_w = scene.spec.heater.output_w
     judged = judged_steps(scene.spec, driven)
@@ -281,11 +269,7 @@ def _declared_heater(
     lowest_c = driven.temp_bunk_c[judged].min(axis=0)
     short = np.flatnonzero((heat_w > output_w).any(axis=0))
     if short.size:
-        weak = run_rests(
-            scene.network, scene.forcing, scene.cases(short.tolist()), scene.options(),
-            scene.unit(1.0, len(short)), heater=_heater(scene, len(short), output_w),
-            arrived=arrived.take(short),
-        )  # fmt: skip
+        weak = _run(scene, short, output_w)
         heat_w[:, short] = weak.heat_w
         lowest_c[short] = weak.temp_bunk_c[judged].min(axis=0)
     return heat_w, lowest_c

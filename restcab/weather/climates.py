@@ -184,17 +184,23 @@ def suggest_climate(word: str, ids: tuple[str, ...] | None = None) -> str:
     return f"Did you mean {begins[0]!r}?" if begins else nearest(key, ids)
 
 
+def climate_text(name: str) -> str:
+    """Text of the file of a climate, by its id."""
+    return _path(name).read_text(encoding="utf-8")
+
+
+def _path(name: str) -> Path:
+    return climates_dir() / f"{name}.toml"
+
+
 @lru_cache(maxsize=64)
 def _read(name: str) -> Climate:
-    path = climates_dir() / f"{name}.toml"
     try:
-        content = tomllib.loads(path.read_text(encoding="utf-8"))
-        return parse_climate(content)
+        return parse_climate(tomllib.loads(climate_text(name)))
     except (OSError, ValueError, KeyError, TypeError) as error:
         reason = f"no key {error}" if isinstance(error, KeyError) else str(error)
-        raise WeatherError(
-            Problem(str(path), f"is not a usable climate: {reason}", "see climates/SOURCES.md")
-        ) from error
+        what = f"is not a usable climate: {reason}"
+        raise WeatherError(Problem(str(_path(name)), what, "see climates/SOURCES.md")) from error
 
 
 def parse_climate(content: Mapping[str, Any]) -> Climate:

@@ -154,8 +154,8 @@ def _sky(
         cloud = np.where(known, cloud, guess)
     if no_ir.any():
         notes.append(
-            f"sky_ir_w_per_m2: {int(no_ir.sum())} hours computed from dew point and cloud "
-            "(Clark and Allen, Walton)"
+            f"infrared from the sky (sky_ir_w_per_m2) is not in {int(no_ir.sum())} hours of the "
+            "weather: computed from dew point and cloud (Clark and Allen, Walton)"
         )
         sky_ir = np.where(no_ir, sky_ir_from_dew_and_cloud(air, dew, cloud), sky_ir)
     return cloud, sky_ir

@@ -173,7 +173,8 @@ def test_a_killed_run_goes_on_and_gives_the_same_table(folder, tmp_path):
         answers.append((process.returncode, out, err))
     assert answers[0][0] in (130, 0)
     if answers[0][0] == 130:  # else the machine was faster than the signal
-        assert (answers[0][1], answers[0][2].strip()) == ("", "restcab: interrupted")
+        said = "What is finished is kept: the same command goes on from there.\n\n"
+        assert (answers[0][1], answers[0][2]) == ("", said + "restcab: interrupted\n")
     assert answers[2][0] == 0
     assert not list(rows.glob(".*.part"))
     fresh = subprocess.run(

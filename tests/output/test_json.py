@@ -43,6 +43,12 @@ def test_numpy_and_times_become_plain():
     }
 
 
+def test_zero_has_no_sign():
+    text = envelope("load", {"a": np.array([-0.0, -1e-300]), "b": -0.0}, provenance=PROVENANCE)
+    assert "-0.0" not in text
+    assert json.loads(text)["result"]["a"] == [0.0, -1e-300]
+
+
 def test_other_objects_are_an_error():
     with pytest.raises(TypeError, match="cannot stand in JSON"):
         envelope("load", {"a": object()}, provenance=PROVENANCE)

@@ -28,8 +28,9 @@ from restcab.physics.cells import (
     soc_frac,
     stored_energy_wh,
 )
-from restcab.physics.chemistry import CHEMISTRIES, chemistry, read_table
+from restcab.physics.chemistry import CHEMISTRIES, chemistry
 from restcab.physics.discharge import discharge_step
+from restcab.provenance import data_rows
 
 CLOSURE = 1e-9
 """Rounding of sums over some hundred steps; nothing physical may hide in it."""
@@ -49,7 +50,7 @@ def bank(name, **kw):
 # --- tables -------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", ["chemistries.csv", "charging.csv"])
+@pytest.mark.parametrize("name", ["chemistries", "charging"])
 def test_every_value_has_a_source_and_how_it_was_seen(name):
     seen = {
         "read",
@@ -59,7 +60,7 @@ def test_every_value_has_a_source_and_how_it_was_seen(name):
         "common practice, no source",
         "design assumption",
     }
-    rows = read_table(name)
+    rows = data_rows(name)
     assert len(rows) > 20
     for row in rows:
         assert row["source"].strip(), row

@@ -111,6 +111,14 @@ def test_outcomes_tell_when_and_why_a_rest_ended():
     assert found.lasting.tolist() == [True, False, False, False]
 
 
+def test_a_wide_dead_band_of_an_on_off_unit_breaks_the_claim():
+    """The bunk swings half the band above its mean: beyond the tolerance no rest is held."""
+    fixed = (*EVENING, "cooling.speed=fixed", "bank.batteries=8")
+    narrow, wide = (judged(*fixed, f"cooling.dead_band={band} delta_degF") for band in (1, 6))
+    assert narrow["probability_frac"] > 0.9
+    assert wide["probability_frac"] == wide["fails_by_bank_frac"] == 0.0
+
+
 @pytest.mark.parametrize(
     ("probability", "word"),
     [(1.0, HOLDS), (0.9, HOLDS), (0.89, BORDERLINE), (0.5, BORDERLINE), (0.49, FALLS_SHORT)],

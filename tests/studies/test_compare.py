@@ -303,7 +303,9 @@ def test_places_with_a_plug_are_few():
     row = table(MILD, "options.shore_share=0.3").loc["shore"]
     full = table(MILD).loc["shore"]
     assert row["held_frac"] == pytest.approx(0.3 * full["held_frac"])
-    assert row["grid_kwh_per_year"] == pytest.approx(0.3 * full["grid_kwh_per_year"])
+    for key in ("grid_kwh_per_year", "electric_kwh_per_year", "plug_h_per_year"):
+        assert row[key] == pytest.approx(0.3 * full[key]), key
+    assert row["electric_kwh_per_year"] <= row["grid_kwh_per_year"]
     assert not row["does_the_job"]
 
 

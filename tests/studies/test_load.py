@@ -1,6 +1,9 @@
 """``load``: parts that add up, hours that cover the rest."""
 
+from dataclasses import replace
+
 import numpy as np
+import pandas as pd
 import pytest
 
 from restcab.errors import InputError
@@ -51,6 +54,22 @@ def test_a_day_can_be_chosen(weather):
 def test_a_day_outside_the_season_is_bad_input(weather):
     with pytest.raises(InputError, match="no rest of the season begins"):
         load(default_spec(), weather, np.datetime64("2024-12-21"))
+
+
+def test_a_season_by_default_without_the_hottest_month_is_told(weather):
+    """The same year south of the equator: its months half a year on."""
+    south = replace(weather, latitude_deg=-36.1, frame=_half_a_year_on(weather.frame))
+    told = [text for text in load(default_spec(), south).warnings if "rest.season" in text]
+    assert len(told) == 1
+    assert "Jan" in told[0]
+    for overrides, year in (((), weather), (("rest.season=Apr-Aug",), south)):
+        assert not any("rest.season" in w for w in load(default_spec(overrides), year).warnings)
+
+
+def _half_a_year_on(frame):
+    half = len(frame) // 48 * 24
+    rolled = np.roll(frame.to_numpy(), half, axis=0)
+    return pd.DataFrame(rolled, index=frame.index, columns=frame.columns)
 
 
 def test_the_setpoint_is_kept(weather):

@@ -14,7 +14,7 @@ from click.testing import CliRunner
 from pvlib import irradiance, solarposition
 
 import restcab
-from restcab.cli.climates import command
+from restcab.cli.main import cli
 from restcab.errors import WeatherError
 from restcab.physics.sky import black_body_w_per_m2
 from restcab.weather import climates
@@ -419,7 +419,7 @@ def test_listing_imports_nothing_heavy():
 
 
 def test_command_lists_all():
-    document = json.loads(CliRunner().invoke(command, ["--json"]).stdout)
+    document = json.loads(CliRunner().invoke(cli, ["climates", "--json"]).stdout)
     assert document["schema"] == "restcab/climates/1"
     rows = {row["id"]: row for row in document["result"]["climates"]}
     assert set(rows) == set(climate_ids())
@@ -433,7 +433,7 @@ def test_command_lists_all():
 def test_command_fits_the_terminal(name, columns, units, monkeypatch):
     monkeypatch.setenv("COLUMNS", columns)
     words = ["--units", units] + ([name] if name else [])
-    result = CliRunner().invoke(command, words)
+    result = CliRunner().invoke(cli, ["climates", *words])
     assert result.exit_code == 0
     assert max(map(len, result.stdout.splitlines())) <= int(columns)
     if name == "phoenix-az":
@@ -442,7 +442,7 @@ def test_command_fits_the_terminal(name, columns, units, monkeypatch):
 
 @pytest.mark.parametrize("name", ["phoenix-az", "las-vegas-nv", "greensboro-nc"])
 def test_command_json_of_one(name):
-    result = json.loads(CliRunner().invoke(command, [name, "--json"]).stdout)["result"]
+    result = json.loads(CliRunner().invoke(cli, ["climates", name, "--json"]).stdout)["result"]
     assert len(result["months"]["temp_mean_c"]) == 12
     assert (result["design"] is None) == (name == "greensboro-nc")
 

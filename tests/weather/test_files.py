@@ -183,7 +183,7 @@ def test_epw_missing_codes_are_filled_and_told(write, epw_text, greensboro):
     notes = "\n".join(weather.notes)
     for column in ("temp_air_c", "temp_dew_c", "wind_m_per_s", "pressure_pa", "cloud_frac"):
         assert f"{column}: 2 missing hours" in notes
-    assert "sky_ir_w_per_m2: 2 hours computed" in notes
+    assert "(sky_ir_w_per_m2) is not in 2 hours of the weather: computed" in notes
     assert weather.values("pressure_pa")[row] == pytest.approx(98_090, rel=0.01)
 
 

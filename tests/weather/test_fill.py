@@ -34,7 +34,7 @@ def test_infrared_of_zero_is_unknown(write, epw_text, greensboro):
     # The file's own infrared was made with the same formula, then rounded.
     expected = greensboro.values("sky_ir_w_per_m2")[0]
     assert weather.values("sky_ir_w_per_m2")[0] == pytest.approx(expected, abs=1.0)
-    assert any("1 hours computed" in note for note in weather.notes)
+    assert any("not in 1 hours of the weather: computed" in note for note in weather.notes)
 
 
 def test_cloud_is_inferred_from_infrared(write, epw_text, greensboro):
