@@ -17,7 +17,7 @@ from restcab.spec.model import Spec
 from restcab.studies.answer import answer
 from restcab.studies.bank_duty import bank_for_duty
 from restcab.studies.duty_values import duty_values, duty_warnings
-from restcab.studies.held import excess_k, is_held, judged_steps
+from restcab.studies.held import is_held, judged_steps, too_warm
 from restcab.studies.load import ideal_season
 from restcab.studies.refill import Refill, recharge_fuel_gal_per_kwh, refill
 from restcab.studies.scene import Scene, make_scene, strings_for
@@ -147,7 +147,7 @@ def _given_values(
     spec = scene.spec
     held = is_held(spec, given)
     assert given.exhausted is not None
-    too_warm = excess_k(spec, given) > 0.0
+    warm = too_warm(spec, given).any(axis=0)
     return {
         "cooling_capacity_w": spec.cooling.capacity_w,
         "bank_rated_ah": spec.bank.bank_ah,
@@ -156,7 +156,7 @@ def _given_values(
         "bank_over_required_frac": spec.bank.bank_ah / bank.rated_ah if bank.rated_ah else None,
         "rests_held_frac": float(held.mean()),
         "rests_bank_empty": int(given.exhausted[-1].sum()),
-        "rests_unit_too_small": int((too_warm & ~given.exhausted[-1]).sum()),
+        "rests_unit_too_small": int((warm & ~given.exhausted[-1]).sum()),
         "temp_bunk_max_c": _warmest_c(spec, given, np.ones_like(held)),
         "requirement_met": bool(held.mean() >= spec.rest.hold_share_frac - 1e-9),
     }
