@@ -72,9 +72,9 @@ def command(
     """Judge a claimed runtime, with its odds.
 
     SPEC is a spec file; without it the built-in truck is used. Name the day by --peak-outdoor (at
-    the place of --weather), by --conditions, or by --weather and --date. The spreads of the
-    unsure inputs and the thresholds of the verdict stand in the table [claim] of the spec. The
-    exit code is 3 if the claim falls short.
+    the place of --weather), by --conditions, by a design day in --weather, or by --weather and
+    --date. The spreads of the unsure inputs and the thresholds of the verdict stand in the table
+    [claim] of the spec. The exit code is 3 if the claim falls short.
     """
     spec = read_spec(spec_path, overrides)
     asked = spec.rest.hours if hours is None else hours
@@ -102,12 +102,21 @@ def _one_way(
     weather: str | None, date: datetime | None,
 ) -> None:  # fmt: skip
     """Refuse a day that is named twice or not at all."""
+    from restcab.weather.files import is_one_day
+
     ways = {"--peak-outdoor": peak, "--conditions": conditions, "--date": date}
     named = [way for way, value in ways.items() if value is not None]
+    if not named and weather is not None and is_one_day(weather):
+        named = ["--weather"]
     if len(named) != 1:
         what = " and ".join(named) + " name the day twice" if named else "no day is named"
         raise InputError(
-            Problem("claim", what, 'one of --peak-outdoor "100 degF", --conditions NAME, --date')
+            Problem(
+                "claim",
+                what,
+                'one of --peak-outdoor "100 degF", --conditions NAME, --date, or a design day in '
+                "--weather",
+            )
         )
     if conditions is not None and weather is not None:
         raise InputError(Problem("--weather", "stands beside --conditions", "one of the two"))

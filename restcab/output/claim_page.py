@@ -1,23 +1,11 @@
 """The page that ``restcab claim`` prints."""
 
+from datetime import datetime
 from typing import Any
 
 from restcab.output.console import Page
 from restcab.output.units import Show, share
 from restcab.results.result import Result
-
-_NAMES = {
-    "shell_conductance": "heat through the shell",
-    "leakage": "leakage",
-    "paint_absorptance": "ageing of the paint",
-    "humidity": "outdoor humidity",
-    "hotel_load": "hotel load",
-    "cooling_capacity": "cooling capacity",
-    "electric_input": "electric input of the unit",
-    "bank_capacity": "charge of the bank",
-    "bank_age_frac": "age of the bank",
-    "charge_at_start_frac": "charge at the start",
-}
 
 
 def claim_page(result: Result, units: str, to_file: bool) -> str:
@@ -33,11 +21,17 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
         Plain text, whatever the terminal.
     """
     show, page, v = Show(units), Page(to_file), result.values
-    page.title(f"{v['hours']:g} h claimed for {result.extra['spec']}: {v['verdict']}")
+    page.title(
+        f"{v['hours']:g} h from {_clock(v['rest_start'])} claimed for {result.extra['spec']}: "
+        f"{v['verdict']}"
+    )
     page.text(
-        f"Probability {share(v['probability_frac'])} in {v['samples']} samples; weather "
-        f"{result.extra['weather']}, up to {show.temperature(v['temp_out_max_c'])} from "
-        f"{_when(v['rest_start'])} on."
+        f"Probability {share(v['probability_frac'])} in {v['samples']} samples. {_terms(v, show)}"
+    )
+    page.text(
+        f"Outdoors in these hours up to {show.temperature(v['temp_out_max_c'])}, "
+        f"{show.temperature(v['temp_out_mean_c'])} on the mean; {_day(v['rest_start'])}, "
+        f"weather {result.extra['weather']}."
     )
     limits = v["thresholds"]
     page.text(
@@ -50,7 +44,15 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
         f"{share(v['fails_by_bank_frac'])} of the samples fail because the bank gives out, "
         f"{share(v['fails_by_warmth_frac'])} because the bunk gets too warm."
     )
+    page.text(_until(v))
     page.text()
+    if v["scenarios"]:
+        page.text("The same claim on other terms, as the claim may leave unsaid:")
+        page.table(
+            ("begins", "arrives", "bank", "probability", "half last, h"),
+            _scenarios(v["scenarios"]), right=(3, 4),
+        )  # fmt: skip
+        page.text()
     if v["drivers"]:
         page.text(f"What moves the answer most ({v['drivers_measure']}):")
         page.table(("input", "share", "more of it"), _drivers(v["drivers"]), right=(1,))
@@ -86,7 +88,7 @@ def _runtime(v: Any) -> list[tuple[str, str, str]]:
 
 def _drivers(rows: Any) -> list[tuple[str, str, str]]:
     return [
-        (_NAMES[row["name"]], f"{row['share_frac']:.0%}", f"{row['more_of_it']} the runtime")
+        (row["words"], f"{row['share_frac']:.0%}", f"{row['more_of_it']} the runtime")
         for row in rows
     ]
 
@@ -111,8 +113,51 @@ def _test(page: Page, test: Any) -> None:
     page.table(("test", "what"), rows, wide=(1,))
 
 
-def _when(text: str) -> str:
-    """Day and hour of a rest; the year means nothing."""
-    from datetime import datetime
+def _terms(v: Any, show: Show) -> str:
+    """How the truck arrives and is closed up, and its bank."""
+    said = [f"arriving {v['arrival']}"]
+    if v["curtain"] is not None:
+        said.append(f"curtain {v['curtain']}")
+    if v["window_covers"] is not None:
+        covers = {"none": "windows bare", "curtain": "window curtains drawn"}
+        said.append(covers.get(v["window_covers"], f"{v['window_covers']} covers on the windows"))
+    said.append(f"set to {show.temperature(v['setpoint_c'])}")
+    said.append(f"{v['bank_batteries']} batteries {_age(v['bank_age_frac'])}")
+    return f"The truck as judged: {', '.join(said)}."
 
-    return datetime.fromisoformat(text).strftime("%d %B, %H:%M")
+
+def _age(age_frac: float) -> str:
+    return "new" if age_frac == 0.0 else f"at {age_frac:.0%} of their life"
+
+
+def _until(v: Any) -> str:
+    """Time until too warm and until empty, in words."""
+    end = v["runtime_simulated_h"]
+
+    def said(until_h: float | None) -> str:
+        return f"after {until_h:.1f} h" if until_h is not None else f"not within {end:.1f} h"
+
+    return (
+        f"In the middle of the samples the bank gives out {said(v['until_empty_h'])} and the bunk "
+        f"is too warm {said(v['until_warm_h'])}."
+    )
+
+
+def _scenarios(rows: Any) -> list[tuple[str, ...]]:
+    return [
+        (
+            row["start"] or "any hour", row["arrival"], row["bank"],
+            share(row["probability_frac"]),
+            ("> " if row["lasting_frac"] > 0.5 else "") + f"{row['runtime_p50_h']:.1f}",
+        )
+        for row in rows
+    ]  # fmt: skip
+
+
+def _clock(text: str) -> str:
+    return datetime.fromisoformat(text).strftime("%H:%M")
+
+
+def _day(text: str) -> str:
+    """Day of a rest; the year means nothing."""
+    return datetime.fromisoformat(text).strftime("%d %B")

@@ -1,61 +1,35 @@
 """``claim``: whether a truck lasts the claimed hours, how surely, and what breaks it."""
 
 import math
-from typing import Any, NamedTuple
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from restcab.engine.record import RestRun
 from restcab.errors import InputError, Problem
-from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.arrays import FloatArray
 from restcab.results.result import Result
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
 from restcab.studies.claim_remedies import remedies
-from restcab.studies.claim_samples import SPREAD_KEYS, Samples, Trial, as_declared, draw
+from restcab.studies.claim_scenarios import scenarios
 from restcab.studies.claim_test import how_to_test
-from restcab.studies.held import judged_steps, too_warm
+from restcab.studies.held import judged_steps
+from restcab.studies.odds import Outcomes, Trial, outcomes
 from restcab.studies.scene import Scene, make_scene
+from restcab.studies.unsure import SPREAD_KEYS, WORDS, Samples, as_declared, draw, join_samples
 from restcab.weather.schema import Weather
 
 HOURS = (0.5, 72.0)
 """Shortest and longest claim [h]."""
 SAMPLES = (64, 65536)
-STEPS_PER_H = 12
 BEYOND = 1.5
 """The rest is followed this many times the claimed hours, so that a high percentile of the
 runtime is more than the claim itself; what lasts longer is reported as having no end."""
 _ENDLESS = 10.0
 HOLDS, BORDERLINE, FALLS_SHORT = "holds", "borderline", "falls short"
-
-
-class Outcomes(NamedTuple):
-    """How each sample went, shape (n_sample,).
-
-    Parameters
-    ----------
-    runtime_h
-        Time until the bunk was too warm after the pull-down or the bank gave out, up to the
-        simulated time [h].
-    held
-        Lasted the claimed hours.
-    bank_first
-        Ended within them because the bank gave out, not because the bunk was too warm before.
-    lasting
-        Did not end in the simulated time.
-    """
-
-    runtime_h: FloatArray
-    held: BoolArray
-    bank_first: BoolArray
-    lasting: BoolArray
-
-    def without_last(self) -> "Outcomes":
-        """All but the last sample."""
-        return Outcomes(
-            self.runtime_h[:-1], self.held[:-1], self.bank_first[:-1], self.lasting[:-1]
-        )
 
 
 def claim(
@@ -104,44 +78,58 @@ def claim(
     spec = spec.with_values("rest", hours=asked, season="all")
     trial, rest_notes = _trial(spec, weather, asked, date)
     drawn = draw(spec, samples, seed)
-    run = trial.run(drawn.joined(as_declared(spec)))
-    all_of_them = outcomes(spec, run, asked)
-    drawn_ones = all_of_them.without_last()
-    probability = float(drawn_ones.held.mean())
-    measure, worth = _worth(spec, trial, run, drawn_ones, drawn, asked)
+    run = trial.run(join_samples([drawn, as_declared(spec)]))
+    all_of_them = outcomes(trial.scene, run, asked)
+    made = all_of_them.take(slice(None, -1))
+    probability = float(made.held.mean())
+    measure, worth = _worth(trial, run, made, drawn)
     verdict = verdict_of(spec, probability)
+    outdoors_c = run.temp_out_c[run.time_h <= asked + 0.5 * run.step_h, -1]
 
     values: dict[str, Any] = {
         "verdict": verdict,
         "probability_frac": probability,
         "hours": asked,
-        "runtime_h": _percentiles(drawn_ones.runtime_h),
+        **_circumstances(spec),
+        "runtime_h": _percentiles(made.runtime_h),
+        "until_warm_h": _median(made.until_warm_h),
+        "until_empty_h": _median(made.until_empty_h),
         "runtime_as_declared_h": float(all_of_them.runtime_h[-1]),
-        "runtime_simulated_h": trial.hours,
-        "runtime_beyond_simulated_frac": float(drawn_ones.lasting.mean()),
-        "fails_by_bank_frac": float((~drawn_ones.held & drawn_ones.bank_first).mean()),
-        "fails_by_warmth_frac": float((~drawn_ones.held & ~drawn_ones.bank_first).mean()),
+        "runtime_simulated_h": trial.simulated_h,
+        "runtime_beyond_simulated_frac": float(made.lasting.mean()),
+        "fails_by_bank_frac": float((~made.held & made.bank_first).mean()),
+        "fails_by_warmth_frac": float((~made.held & ~made.bank_first).mean()),
         "thresholds": {
             "holds_from_frac": spec.claim.holds_from_frac,
             "falls_short_below_frac": spec.claim.falls_short_below_frac,
         },
+        "scenarios": scenarios(trial, seed) if advise else [],
         "drivers": drivers(drawn, worth),
         "drivers_measure": measure,
-        "what_would_make_it_hold": []
-        if verdict == HOLDS or not advise
-        else remedies(trial, drawn, asked, lambda tried, made: outcomes(tried, made, asked).held),
-        "how_to_test": how_to_test(spec, trial, asked),
-        "rest_start": pd.Timestamp(trial.scene.start_time[trial.rest]).isoformat(),
-        "temp_out_max_c": float(run.temp_out_c.max()),
+        "what_would_make_it_hold": remedies(trial, drawn) if advise and verdict != HOLDS else [],
+        "how_to_test": how_to_test(spec, trial),
+        "rest_start": _time_of(trial).isoformat(),
+        "temp_out_max_c": float(outdoors_c.max()),
+        "temp_out_mean_c": float(outdoors_c.mean()),
         "samples": samples,
         "seed": seed,
         "balance_residual_frac": float(run.balance_residual_frac.max()),
     }
-    frame = pd.DataFrame(drawn.columns()).assign(
-        runtime_h=drawn_ones.runtime_h, held=drawn_ones.held
-    )
-    warnings = [*rest_notes, *_warnings(spec, trial, run)]
+    frame = pd.DataFrame(drawn.columns).assign(runtime_h=made.runtime_h, held=made.held)
+    warnings = [*rest_notes, *_warnings(spec, trial, outdoors_c)]
     return answer("claim", spec, weather, values, frame, warnings=warnings)
+
+
+def _circumstances(spec: Spec) -> dict[str, Any]:
+    """What a claim leaves unsaid and the headline must say."""
+    return {
+        "arrival": spec.rest.arrival,
+        "curtain": spec.truck.curtain if len(spec.cab.zones) > 1 else None,
+        "window_covers": None if spec.truck.surfaces else spec.truck.window_covers,
+        "setpoint_c": spec.rest.setpoint_c,
+        "bank_batteries": spec.bank.batteries_count,
+        "bank_age_frac": spec.bank.age_frac,
+    }
 
 
 def verdict_of(spec: Spec, probability_frac: float) -> str:
@@ -149,20 +137,6 @@ def verdict_of(spec: Spec, probability_frac: float) -> str:
     if probability_frac >= spec.claim.holds_from_frac:
         return HOLDS
     return FALLS_SHORT if probability_frac < spec.claim.falls_short_below_frac else BORDERLINE
-
-
-def outcomes(spec: Spec, run: RestRun, hours: float) -> Outcomes:
-    """Read from a run when each sample ended, and why."""
-    warm = too_warm(spec, run)
-    empty = np.zeros_like(warm) if run.exhausted is None else run.exhausted
-    ended = warm | empty
-    any_end = ended.any(axis=0)
-    first = ended.argmax(axis=0)
-    # A sample is credited with the last step that was still in order.
-    runtime_h = np.where(any_end, run.time_h[first] - run.step_h, run.time_h[-1])
-    at_end = np.take_along_axis(empty, first[None], axis=0)[0]
-    held = runtime_h >= hours - 0.5 * run.step_h
-    return Outcomes(runtime_h, held, any_end & at_end, np.logical_not(any_end))
 
 
 def drivers(drawn: Samples, worth: FloatArray) -> list[dict[str, Any]]:
@@ -175,13 +149,14 @@ def drivers(drawn: Samples, worth: FloatArray) -> list[dict[str, Any]]:
 
     ranked = rankdata(worth)
     found: dict[str, float] = {}
-    for name, values in drawn.columns().items():
+    for name, values in drawn.columns.items():
         if np.ptp(values) > 0.0 and np.ptp(worth) > 0.0:
             found[name] = float(np.corrcoef(rankdata(values), ranked)[0, 1])
     total = sum(correlation**2 for correlation in found.values()) or 1.0
     return [
         {
             "name": name,
+            "words": WORDS[name],
             "rank_correlation": correlation,
             "share_frac": correlation**2 / total,
             "more_of_it": "lengthens" if correlation > 0.0 else "shortens",
@@ -191,19 +166,17 @@ def drivers(drawn: Samples, worth: FloatArray) -> list[dict[str, Any]]:
     ]
 
 
-def _worth(
-    spec: Spec, trial: Trial, run: RestRun, made: Outcomes, drawn: Samples, hours: float
-) -> tuple[str, FloatArray]:
+def _worth(trial: Trial, run: RestRun, made: Outcomes, drawn: Samples) -> tuple[str, FloatArray]:
     """What the inputs are ranked by: a number for every sample, with as few ties as can be."""
     assert run.soc_frac is not None
     soc_end = run.soc_frac[-1, :-1]
     reserve = trial.bank(drawn, trial.bank_ah).params.reserve_frac
-    fall_per_h = np.maximum(drawn.charge_at_start_frac - soc_end, 1e-9) / trial.hours
-    left_h = np.clip((soc_end - reserve) / fall_per_h, 0.0, _ENDLESS * trial.hours)
+    fall_per_h = np.maximum(drawn["charge_at_start_frac"] - soc_end, 1e-9) / trial.simulated_h
+    left_h = np.clip((soc_end - reserve) / fall_per_h, 0.0, _ENDLESS * trial.simulated_h)
     runtime = np.where(made.lasting, made.runtime_h + left_h, made.runtime_h)
     if np.unique(runtime).size > 1 and (made.bank_first | made.lasting).any():
         return "runtime; beyond the simulated hours at the mean draw", runtime
-    within = judged_steps(spec, run) & (run.time_h <= hours)
+    within = judged_steps(trial.scene.spec, run) & (run.time_h <= trial.hours)
     return "coolness of the bunk, for no sample lasts", -run.temp_bunk_c[within, :-1].mean(axis=0)
 
 
@@ -233,20 +206,27 @@ def _trial(
 ) -> tuple[Trial, list[str]]:
     """The rest to try, followed beyond the claimed hours as far as the weather reaches."""
     scene = make_scene(spec, weather)
-    rest = _rest(scene, date)
-    steps = max(1, round(hours * STEPS_PER_H))
-    step_h = hours / steps
+    start_h = float(scene.start_h[_rest(scene, date)])
+    trial = Trial(scene, start_h, hours, spec.bank.bank_ah)
+    steps = round(hours / trial.step_h)
     followed = round(BEYOND * steps)
     notes = []
     if not scene.forcing.cyclic:
-        reach = int((scene.forcing.n_hour - 1 - scene.start_h[rest]) / step_h + 1e-6)
+        reach = int((scene.forcing.n_hour - 1 - start_h) / trial.step_h + 1e-6)
         if reach < followed:
             followed = max(reach, steps)
             notes.append(
-                f"the weather ends {followed * step_h:.1f} h after the start of the rest: the "
-                "runtime is followed no longer"
+                f"the weather ends {followed * trial.step_h:.1f} h after the start of the rest: "
+                "the runtime is followed no longer"
             )
-    return Trial(scene, rest, followed * step_h, step_h, spec.bank.bank_ah), notes
+    return replace(trial, followed_h=followed * trial.step_h), notes
+
+
+def _time_of(trial: Trial) -> pd.Timestamp:
+    """Local standard time at which the rest of a trial begins."""
+    scene = trial.scene
+    rest = int(np.argmin(np.abs(scene.start_h - trial.start_h)))
+    return pd.Timestamp(scene.start_time[rest])
 
 
 def _rest(scene: Scene, date: np.datetime64 | None) -> int:
@@ -266,10 +246,16 @@ def _percentiles(runtime_h: FloatArray) -> dict[str, float]:
     return {"p05": float(low), "p50": float(middle), "p95": float(high)}
 
 
-def _warnings(spec: Spec, trial: Trial, run: RestRun) -> list[str]:
+def _median(until_h: FloatArray) -> float | None:
+    """Middle of the samples [h]; None if half of them went beyond the simulation."""
+    middle = float(np.percentile(until_h, 50.0, method="lower"))
+    return middle if math.isfinite(middle) else None
+
+
+def _warnings(spec: Spec, trial: Trial, outdoors_c: FloatArray) -> list[str]:
     """What the reader must know besides the numbers."""
     found = []
-    hottest, limit = float(run.temp_out_c.max()), trial.scene.unit_map.temp_outdoor_max_c
+    hottest, limit = float(outdoors_c.max()), trial.scene.unit_map.temp_outdoor_max_c
     if hottest > limit:
         found.append(
             f"the outdoor air reaches {hottest:.1f} °C and the unit stops at {limit:.1f} °C "

@@ -1,32 +1,24 @@
 """What would make a claim hold: each remedy is run, none is guessed."""
 
 import math
-from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from restcab.engine.record import RestRun
-from restcab.physics.arrays import BoolArray, FloatArray
-from restcab.physics.bank import rated_ah_for
 from restcab.spec import catalog
 from restcab.spec.model import Spec
-from restcab.studies.claim_samples import Samples, Trial
-from restcab.studies.held import too_warm
-from restcab.studies.scene import make_scene, strings_for
+from restcab.studies.odds import Trial, bank_for, probability, unit_for
+from restcab.studies.scene import make_scene
+from restcab.studies.unsure import Samples
 
 PROBE = 256
 """Samples per remedy: the first of the same sequence, enough to tell 0.9 from 0.8."""
-UNIT_SCALES = (1.0, 1.25, 1.5, 2.0, 3.0)
-"""Sizes of the unit tried, relative to the declared one."""
 BANK_MAX_SCALE = 10.0
 """A bank larger than this many times the declared one is no remedy for a truck."""
 WARMER_K = 2.0
 _DARK_FRAC = 0.45
 _OLD_FRAC = 0.05
-
-HeldOf = Callable[[Spec, RestRun], BoolArray]
 
 
 class Change(NamedTuple):
@@ -36,7 +28,7 @@ class Change(NamedTuple):
     tables: dict[str, dict[str, Any]]
 
 
-def remedies(trial: Trial, drawn: Samples, hours: float, held_of: HeldOf) -> list[dict[str, Any]]:
+def remedies(trial: Trial, drawn: Samples) -> list[dict[str, Any]]:
     """Try what a driver or an owner could do, the most effective first.
 
     Parameters
@@ -45,10 +37,6 @@ def remedies(trial: Trial, drawn: Samples, hours: float, held_of: HeldOf) -> lis
         The rest of the claim.
     drawn
         Its samples; the first `PROBE` are used.
-    hours
-        Claimed hours [h].
-    held_of
-        Which samples of a run last the claimed hours.
 
     Returns
     -------
@@ -57,7 +45,7 @@ def remedies(trial: Trial, drawn: Samples, hours: float, held_of: HeldOf) -> lis
     """
     some = drawn.take(slice(0, PROBE))
     # Beyond the claimed hours nothing is asked here.
-    trial = replace(trial, hours=round(hours / trial.step_h) * trial.step_h)
+    trial = replace(trial, followed_h=None)
     wanted = trial.scene.spec.claim.holds_from_frac
     found: list[tuple[str, float, dict[str, Any]]] = []
     changes = _changes(trial.scene.spec)
@@ -65,17 +53,13 @@ def remedies(trial: Trial, drawn: Samples, hours: float, held_of: HeldOf) -> lis
         changes.append(_together(changes))
     for change in changes:
         changed = _changed(trial, change)
-        found.append((change.words, _probability(changed, _aged(changed, some), held_of), {}))
-    found += _bought(trial, some, wanted, held_of)
+        found.append((change.words, probability(changed, _aged(changed, some)), {}))
+    found += _bought(trial, some, wanted)
     rows = [
         {"change": words, "probability_frac": p, "holds": p >= wanted, **more}
         for words, p, more in found
     ]
     return sorted(rows, key=lambda row: -row["probability_frac"])
-
-
-def _probability(trial: Trial, some: Samples, held_of: HeldOf) -> float:
-    return float(held_of(trial.scene.spec, trial.run(some)).mean())
 
 
 def _changed(trial: Trial, change: Change) -> Trial:
@@ -90,7 +74,7 @@ def _aged(trial: Trial, some: Samples) -> Samples:
     """Keep the age of the bank about the age that the changed spec declares."""
     declared = trial.scene.spec.bank.age_frac
     spread = trial.scene.spec.claim.bank_age_spread_frac
-    return replace(some, bank_age_frac=np.minimum(some.bank_age_frac, declared + spread))
+    return some.changed("bank_age_frac", np.minimum(some["bank_age_frac"], declared + spread))
 
 
 def _changes(spec: Spec) -> list[Change]:
@@ -136,45 +120,25 @@ def _together(changes: list[Change]) -> Change:
     return Change("all of these changes together", tables)
 
 
-def _bought(
-    trial: Trial, some: Samples, wanted: float, held_of: HeldOf
-) -> list[tuple[str, float, dict[str, Any]]]:
+def _bought(trial: Trial, some: Samples, wanted: float) -> list[tuple[str, float, dict[str, Any]]]:
     """The smallest unit of those tried, and the bank for it, that make the claim hold."""
     spec = trial.scene.spec
-    found: list[tuple[str, float, dict[str, Any]]] = []
-    for scale in UNIT_SCALES:
-        larger = replace(trial, unit_scale=scale)
-        run = larger.run(some, endless_bank=True)
-        cool = np.logical_not(too_warm(spec, run).any(axis=0))
-        if cool.mean() < wanted:
-            continue
-        strings = _strings(larger, some, run, cool, wanted)
-        bank_ah = strings * spec.bank.rated_ah
-        if bank_ah > BANK_MAX_SCALE * spec.bank.bank_ah:
-            break
-        sized = replace(larger, bank_ah=bank_ah)
-        probability = _probability(sized, some, held_of)
-        capacity_w = scale * spec.cooling.capacity_w
-        batteries = strings * spec.bank.series_count
-        words = []
-        if scale > 1.0:
-            words.append(f"a unit of {capacity_w:,.0f} W ({scale:g} times the declared)")
-        if bank_ah != spec.bank.bank_ah:
-            words.append(f"a bank of {batteries} batteries, {bank_ah:,.0f} Ah")
-        more = {"bank_rated_ah": bank_ah, "bank_batteries": batteries,
-                "cooling_capacity_w": capacity_w}  # fmt: skip
-        found.append((" and ".join(words) or "the declared unit and bank", probability, more))
-        break
-    return found
-
-
-def _strings(trial: Trial, some: Samples, run: RestRun, cool: BoolArray, wanted: float) -> int:
-    """Strings of the declared battery that carry the wanted share of the samples."""
-
-    def bank_of(rated_ah: FloatArray) -> Any:
-        return trial.bank(some, rated_ah).params
-
-    needed = rated_ah_for(run.drain_w.T, run.step_h * 3600.0, bank_of, some.charge_at_start_frac)
-    needed = np.sort(np.where(cool, needed, np.inf))
-    place = min(math.ceil(wanted * len(needed)), len(needed)) - 1
-    return strings_for(trial.scene.spec, float(needed[place]))
+    scale = unit_for(trial, some, wanted)
+    if scale is None:
+        return []
+    most = math.floor(BANK_MAX_SCALE * spec.bank.bank_ah / spec.bank.rated_ah)
+    pair = bank_for(replace(trial, unit_scale=scale), some, wanted, most)
+    if pair is None:
+        return []
+    capacity_w = scale * spec.cooling.capacity_w
+    bank_ah = pair.strings * spec.bank.rated_ah
+    batteries = pair.strings * spec.bank.series_count
+    words = []
+    if scale > 1.0:
+        words.append(f"a unit of {capacity_w:,.0f} W ({scale:.2f} times the declared)")
+    if bank_ah != spec.bank.bank_ah:
+        words.append(f"a bank of {batteries} batteries, {bank_ah:,.0f} Ah")
+    sizes = {"bank_rated_ah": bank_ah, "bank_batteries": batteries,
+             "cooling_capacity_w": capacity_w}  # fmt: skip
+    found = " and ".join(words) or "the declared unit and bank"
+    return [(found, pair.probability_frac, sizes)]

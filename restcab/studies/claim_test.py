@@ -5,8 +5,8 @@ from typing import Any
 import numpy as np
 
 from restcab.spec.model import Spec
-from restcab.studies.claim_samples import Trial
 from restcab.studies.held import warm_limit_c
+from restcab.studies.odds import Trial
 from restcab.weather.conditions import VERIFY
 
 _STANDARDS = (
@@ -18,7 +18,7 @@ _STANDARDS = (
 )
 
 
-def how_to_test(spec: Spec, trial: Trial, hours: float) -> dict[str, Any]:
+def how_to_test(spec: Spec, trial: Trial) -> dict[str, Any]:
     """Write a test that would settle the claim.
 
     Parameters
@@ -27,8 +27,6 @@ def how_to_test(spec: Spec, trial: Trial, hours: float) -> dict[str, Any]:
         The truck.
     trial
         The rest of the claim.
-    hours
-        Claimed hours [h].
 
     Returns
     -------
@@ -36,10 +34,9 @@ def how_to_test(spec: Spec, trial: Trial, hours: float) -> dict[str, Any]:
         ``conditions``, ``preparation``, ``sensors``, ``duration_h``, ``pass_mark``,
         ``standards``; the placing of sensors is common practice, no source.
     """
-    rest, scene = spec.rest, trial.scene
-    steps = round(hours / trial.step_h)
-    since_start_h = np.arange(steps + 1) * trial.step_h
-    outdoors_c = scene.temp_out_at_c(scene.start_h[trial.rest] + since_start_h)
+    rest, scene, hours = spec.rest, trial.scene, trial.hours
+    since_start_h = np.linspace(0.0, hours, round(hours / trial.step_h) + 1)
+    outdoors_c = scene.temp_out_at_c(trial.start_h + since_start_h)
     limit_c = warm_limit_c(spec)
     count = f"{rest.occupants_count} person" + ("" if rest.occupants_count == 1 else "s")
     return {

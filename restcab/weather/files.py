@@ -87,6 +87,17 @@ def default_weather() -> Weather:
     return _pvlib_weather(DEFAULT_NAME)
 
 
+def is_one_day(name: str) -> bool:
+    """Whether a name is that of a design day or a test condition, which leave no day to choose."""
+    from restcab.weather.conditions import CONDITIONS
+
+    return name.lower() in CONDITIONS or _is_design_day(name)
+
+
+def _is_design_day(name: str) -> bool:
+    return "@" in name and not Path(name).exists()
+
+
 def open_weather(name_or_path: str | Path | None = None) -> Weather:
     """Find weather by name or path.
 
@@ -122,7 +133,7 @@ def open_weather(name_or_path: str | Path | None = None) -> Weather:
         from restcab.weather.synthesis import synthesise
 
         return synthesise(read_climate(name))
-    if "@" in name and not Path(name).exists():
+    if _is_design_day(name):
         return design_day_by_name(name)
     if Path(name).exists() or re.search(r"[/\\.]", name):
         return read_weather(name)

@@ -8,7 +8,7 @@ import pytest
 from restcab.spec.reading import default_spec
 from restcab.studies.claim import _trial
 from restcab.studies.claim_day import claim_day
-from restcab.studies.claim_samples import as_declared, draw
+from restcab.studies.unsure import as_declared, draw
 from restcab.weather.files import open_weather
 
 SAMPLES = 4096
@@ -30,7 +30,7 @@ def seconds(function, repeats):
 def test_many_samples_cost_little_more_than_one_rest():
     spec = default_spec([f"rest.hours={HOURS:g}", "rest.season=all"])
     trial, _ = _trial(spec, claim_day(open_weather(None), 37.8, 18.0), HOURS, None)
-    rest, declared = replace(trial, hours=HOURS), as_declared(spec)
+    rest, declared = replace(trial, followed_h=None), as_declared(spec)
     rest.run(declared)
     one_s = seconds(lambda: rest.run(declared), 5)
     many_s = seconds(lambda: trial.run(draw(spec, SAMPLES, 0)), 1)

@@ -1,5 +1,6 @@
 """``claim``: sampling, judging, ranking, remedies."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -9,18 +10,11 @@ from restcab.engine.record import RestRun
 from restcab.engine.rests import run_rests
 from restcab.errors import InputError
 from restcab.spec.reading import default_spec
-from restcab.studies.claim import (
-    BORDERLINE,
-    FALLS_SHORT,
-    HOLDS,
-    claim,
-    drivers,
-    outcomes,
-    verdict_of,
-)
+from restcab.studies.claim import BORDERLINE, FALLS_SHORT, HOLDS, claim, drivers, verdict_of
 from restcab.studies.claim_day import claim_day
-from restcab.studies.claim_samples import SPREAD_KEYS, as_declared, draw
+from restcab.studies.odds import outcomes
 from restcab.studies.scene import make_scene
+from restcab.studies.unsure import SPREAD_KEYS, as_declared, draw
 from restcab.weather.conditions import condition_weather
 from restcab.weather.files import open_weather
 
@@ -47,19 +41,19 @@ def test_samples_are_even_and_stay_within_their_spreads():
     assert len(drawn) == 256
     # An even sequence puts the medians within 1/256 of a rank of the declared values.
     for name in ("shell_conductance", "leakage", "humidity", "hotel_load", "electric_input"):
-        assert np.median(getattr(drawn, name)) == pytest.approx(1.0, abs=0.02)
-    assert np.std(np.log(drawn.shell_conductance)) == pytest.approx(0.15, rel=0.05)
-    assert np.abs(np.log(drawn.leakage)).max() <= 3.0 * 0.5
-    assert drawn.bank_age_frac.min() >= 0.0
-    assert drawn.bank_age_frac.max() <= 0.3
-    assert drawn.charge_at_start_frac.min() >= 0.9
-    assert drawn.charge_at_start_frac.max() <= 1.0
+        assert np.median(drawn[name]) == pytest.approx(1.0, abs=0.02)
+    assert np.std(np.log(drawn["shell_conductance"])) == pytest.approx(0.15, rel=0.05)
+    assert np.abs(np.log(drawn["leakage"])).max() <= 3.0 * 0.5
+    assert drawn["bank_age_frac"].min() >= 0.0
+    assert drawn["bank_age_frac"].max() <= 0.3
+    assert drawn["charge_at_start_frac"].min() >= 0.9
+    assert drawn["charge_at_start_frac"].max() <= 1.0
 
 
 def test_white_paint_ages_darker_and_black_lighter():
     # White 0.30: reflectance 0.70 falls to 0.2 + 0.7 * 0.5 = 0.55; black 0.95: 0.05 rises to 0.095.
     white, black = (
-        draw(default_spec([f"truck.paint={paint}"]), 256, 0).paint_absorptance
+        draw(default_spec([f"truck.paint={paint}"]), 256, 0)["paint_absorptance"]
         for paint in ("white", "black")
     )
     assert white.max() == pytest.approx(0.45 / 0.30, rel=0.01)
@@ -69,15 +63,15 @@ def test_white_paint_ages_darker_and_black_lighter():
 
 def test_zero_spread_is_the_declared_truck():
     spec = default_spec(NO_SPREAD)
-    drawn, declared = draw(spec, FEW, 0).columns(), as_declared(spec).columns()
+    drawn, declared = draw(spec, FEW, 0).columns, as_declared(spec).columns
     for name, values in drawn.items():
         assert values == pytest.approx(declared[name][0]), name
 
 
 def test_one_spread_leaves_the_other_inputs_as_they_were():
     plain, changed = (draw(default_spec(o), FEW, 5) for o in ([], ["claim.ua_spread=0"]))
-    for name, values in plain.columns().items():
-        same = np.array_equal(values, getattr(changed, name))
+    for name, values in plain.columns.items():
+        same = np.array_equal(values, changed[name])
         assert same is (name != "shell_conductance")
 
 
@@ -104,11 +98,15 @@ def test_outcomes_tell_when_and_why_a_rest_ended():
     empty[6:, 2] = True
     empty[3:, 3] = True
     temp[6:, 3] = 30.0  # warm because the bank had given out
-    found = outcomes(spec, run_of(temp, empty), hours=1.5)
+    scene = replace(make_scene(spec, hot_day()), spec=spec)
+    found = outcomes(scene, run_of(temp, empty), hours=1.5)
     assert found.runtime_h.tolist() == [2.0, 1.25, 1.5, 0.75]
     assert found.held.tolist() == [True, False, True, False]
     assert found.bank_first.tolist() == [False, False, True, True]
     assert found.lasting.tolist() == [True, False, False, False]
+    never = np.inf
+    assert found.until_warm_h.tolist() == [never, 1.25, never, 1.5]
+    assert found.until_empty_h.tolist() == [never, never, 1.5, 0.75]
 
 
 def test_a_wide_dead_band_of_an_on_off_unit_breaks_the_claim():
@@ -129,7 +127,7 @@ def test_verdict_by_thresholds(probability, word):
 
 def test_drivers_rank_what_moves_the_answer():
     drawn = draw(default_spec(), 256, 1)
-    worth = 3.0 * np.log(drawn.leakage) / 0.5 - np.log(drawn.humidity) / 0.15
+    worth = 3.0 * np.log(drawn["leakage"]) / 0.5 - np.log(drawn["humidity"]) / 0.15
     first, second, *rest = drivers(drawn, worth)
     assert (first["name"], first["more_of_it"]) == ("leakage", "lengthens")
     assert (second["name"], second["more_of_it"]) == ("humidity", "shortens")
@@ -285,3 +283,43 @@ def test_damp_air_is_never_more_than_saturated():
     ]  # fmt: skip
     assert np.array_equal(runs[1].latent_w, runs[2].latent_w)
     assert runs[1].latent_w.sum() > runs[0].latent_w.sum()
+
+
+def test_scenarios_tell_what_a_claim_leaves_unsaid():
+    """Begun in the afternoon sun, or left in it, or with a worn bank, the same truck lasts less."""
+    rows = judged(*EVENING, samples=128, advise=True)["scenarios"]
+    found = {(row["start"], row["arrival"], row["bank"]): row for row in rows}
+    assert len(found) == len(rows) == 3 * 2 * 2
+    for (start, arrival, bank), row in found.items():
+        p = row["probability_frac"]
+        assert p >= found[start, "soaked", bank]["probability_frac"]
+        assert p <= found[start, arrival, "new"]["probability_frac"]
+        assert p >= found["14:00", arrival, bank]["probability_frac"]
+    # The row of the claim's own terms is the claim: 128 samples of the same seed.
+    own = judged(*EVENING, samples=128)["probability_frac"]
+    assert found["20:00", "cooled", "new"]["probability_frac"] == own
+
+
+def test_in_a_chamber_all_hours_are_the_same():
+    weather = condition_weather("sae-j2918-cooling", n_hour=72)
+    rows = claim(default_spec(EVENING), weather, 10.0, samples=FEW)["scenarios"]
+    assert {row["start"] for row in rows} == {None}
+    assert len(rows) == 4
+
+
+def test_outdoors_of_a_claim_are_those_of_its_own_hours():
+    """From 20:00 for 11 h the peak of the day, hours before and after, has no part in it."""
+    weather, spec = hot_day(), default_spec(EVENING)
+    result = claim(spec, weather, 11.0, samples=FEW, advise=False)
+    # Handbook profile, hours 20 to 31: the share of the range below the peak is 0.50 at 20:00.
+    assert result["temp_out_max_c"] == pytest.approx(37.8 - 0.50 * 11.2, abs=0.3)
+    assert result["temp_out_mean_c"] == pytest.approx(37.8 - 0.85 * 11.2, abs=0.5)
+
+
+def test_until_warm_and_until_empty_are_two_times():
+    small = judged(*SMALL)
+    assert small["until_empty_h"] == pytest.approx(small["runtime_h"]["p50"], abs=1e-9)
+    # A cab of some hundred W/K in the warm night follows within the hour.
+    assert small["until_empty_h"] <= small["until_warm_h"] <= small["until_empty_h"] + 2.0
+    large = judged(*EVENING, "bank.batteries=12")
+    assert large["until_empty_h"] is None

@@ -1,0 +1,212 @@
+"""The inputs nobody knows exactly, and what each of them does to a rest.
+
+One list serves every command that speaks of odds: a truck whose inputs are drawn from it is run as
+a batch of cases, and the share of the batch that holds the rest is the probability. A scrambled
+Sobol sequence fills the space of inputs evenly, so a thousand samples tell what plain random
+numbers need many more for. Each input keeps its place in the list, and so its dimension: a spread
+set to zero leaves the other inputs of the same seed as they were.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from restcab.physics.arrays import FloatArray, IntArray
+from restcab.spec.model import Spec
+
+_CUT_SD = 3.0
+"""Normal spreads end at three standard deviations: a truck beyond is a fault, not a spread."""
+_SHARE_MIN = 0.05
+"""Least factor of a normal spread: nothing works backwards."""
+_AGED_MEETS, _AGED_KEEPS = 0.2, 0.7
+"""Aged reflectance: 0.2 + 0.7 (fresh - 0.2), three-year default of California Title 24 Part 6
+(from memory)."""
+
+CASE, UNIT, BANK = "case", "unit", "bank"
+"""Whose input it is: that of a rest, of the cooling unit, of the bank."""
+
+
+@dataclass(frozen=True)
+class Unsure:
+    """One unsure input.
+
+    Parameters
+    ----------
+    name
+        Column of the samples.
+    words
+        What a person calls it.
+    of, field
+        Whose input it is, and the field that it acts on.
+    spread_key
+        Key of the table [claim] that says how unsure it is.
+    draw
+        Value for evenly spread numbers between 0 and 1, under a spec.
+    declared
+        Value of the truck exactly as declared.
+    adds
+        Whether it is added to the field; else the field is multiplied by it.
+    """
+
+    name: str
+    words: str
+    of: str
+    field: str
+    spread_key: str
+    draw: Callable[[Spec, FloatArray], FloatArray]
+    declared: Callable[[Spec], float] = lambda _: 1.0
+    adds: bool = False
+
+
+def _normal(even: FloatArray) -> FloatArray:
+    """Standard normal values, cut at both ends."""
+    from scipy.special import ndtr, ndtri
+
+    tail = float(ndtr(-_CUT_SD))
+    return np.asarray(ndtri(tail + even * (1.0 - 2.0 * tail)))
+
+
+def _factor(attribute: str) -> Callable[[Spec, FloatArray], FloatArray]:
+    """Normal about 1, the spread a standard deviation as a share."""
+
+    def draw(spec: Spec, even: FloatArray) -> FloatArray:
+        spread = float(getattr(spec.claim, attribute))
+        return np.maximum(1.0 + spread * _normal(even), _SHARE_MIN)
+
+    return draw
+
+
+def _log_factor(attribute: str) -> Callable[[Spec, FloatArray], FloatArray]:
+    """Log-normal about 1, the spread a standard deviation of the logarithm."""
+
+    def draw(spec: Spec, even: FloatArray) -> FloatArray:
+        return np.asarray(np.exp(float(getattr(spec.claim, attribute)) * _normal(even)))
+
+    return draw
+
+
+def _ageing(spec: Spec, even: FloatArray) -> FloatArray:
+    """Factor on the paint's absorptance after a part of the three years."""
+    fresh = spec.truck.absorptance_frac
+    if fresh <= 0.0:
+        return np.ones_like(even)
+    aged = 1.0 - (_AGED_MEETS + _AGED_KEEPS * (1.0 - fresh - _AGED_MEETS))
+    part = spec.claim.paint_ageing_frac * even
+    return np.clip(fresh + part * (aged - fresh), 0.0, 1.0) / fresh
+
+
+def _age(spec: Spec, even: FloatArray) -> FloatArray:
+    """Age of the bank, even about the declared one."""
+    spread = spec.claim.bank_age_spread_frac
+    low, high = max(spec.bank.age_frac - spread, 0.0), min(spec.bank.age_frac + spread, 1.0)
+    return low + (high - low) * even
+
+
+def _charge(spec: Spec, even: FloatArray) -> FloatArray:
+    """State of charge when the rest begins, even from full."""
+    return 1.0 - spec.claim.charge_missing_frac * even
+
+
+UNSURE = (
+    Unsure("shell_conductance", "heat through the shell", CASE, "ua_scale", "ua_spread",
+           _log_factor("ua_spread_frac")),
+    Unsure("leakage", "leakage", CASE, "leakage_scale", "leakage_spread",
+           _log_factor("leakage_spread_frac")),
+    Unsure("paint_absorptance", "ageing of the paint", CASE, "solar_scale", "paint_ageing",
+           _ageing),
+    Unsure("humidity", "outdoor humidity", CASE, "humidity_scale", "humidity_spread",
+           _log_factor("humidity_spread_frac")),
+    Unsure("hotel_load", "hotel load", CASE, "hotel_w", "hotel_load_spread",
+           _log_factor("hotel_load_spread_frac")),
+    Unsure("cooling_capacity", "cooling capacity", UNIT, "capacity", "capacity_spread",
+           _factor("capacity_spread_frac")),
+    Unsure("electric_input", "electric input of the unit", UNIT, "power", "power_spread",
+           _factor("power_spread_frac")),
+    Unsure("bank_capacity", "charge of the bank", BANK, "rated_ah", "bank_capacity_spread",
+           _factor("bank_capacity_spread_frac")),
+    Unsure("bank_age_frac", "age of the bank", BANK, "age_frac", "bank_age_spread", _age,
+           lambda spec: spec.bank.age_frac),
+    Unsure("charge_at_start_frac", "charge at the start", BANK, "soc_start_frac",
+           "charge_missing", _charge),
+)  # fmt: skip
+"""In an order that never changes; new inputs go to the end."""
+WORDS = {entry.name: entry.words for entry in UNSURE}
+SPREAD_KEYS = {entry.name: entry.spread_key for entry in UNSURE}
+"""Input -> key of the table [claim] that sets its spread."""
+
+
+@dataclass(frozen=True)
+class Samples:
+    """Drawn inputs by name; every array of shape (n_sample,)."""
+
+    columns: Mapping[str, FloatArray]
+
+    def __getitem__(self, name: str) -> FloatArray:
+        return self.columns[name]
+
+    def __len__(self) -> int:
+        return len(next(iter(self.columns.values())))
+
+    def take(self, index: "slice | IntArray") -> "Samples":
+        """Pick some of the samples, in any order and number."""
+        return Samples({name: value[index] for name, value in self.columns.items()})
+
+    def changed(self, name: str, value: FloatArray) -> "Samples":
+        """Return the samples with one input replaced."""
+        return Samples({**self.columns, name: value})
+
+
+def join_samples(parts: Sequence[Samples]) -> Samples:
+    """Put samples one behind the other."""
+    names = parts[0].columns
+    return Samples({name: np.concatenate([part[name] for part in parts]) for name in names})
+
+
+def as_declared(spec: Spec) -> Samples:
+    """One sample: the truck exactly as declared, the paint fresh and the bank full."""
+    return Samples({entry.name: np.array([entry.declared(spec)]) for entry in UNSURE})
+
+
+def draw(spec: Spec, count: int, seed: int) -> Samples:
+    """Draw the unsure inputs.
+
+    Parameters
+    ----------
+    spec
+        The truck; its table [claim] holds the spreads.
+    count
+        Number of samples, a power of two.
+    seed
+        Same seed, same samples.
+    """
+    from scipy.stats import qmc
+
+    sequence = qmc.Sobol(len(UNSURE), scramble=True, seed=np.random.default_rng(seed))
+    even = sequence.random_base2(count.bit_length() - 1).T
+    return Samples({e.name: e.draw(spec, column) for e, column in zip(UNSURE, even, strict=True)})
+
+
+def moved(of: str, declared: Mapping[str, FloatArray], samples: Samples) -> dict[str, FloatArray]:
+    """Put the samples into the declared inputs of a rest, a unit or a bank.
+
+    Parameters
+    ----------
+    of
+        `CASE`, `UNIT` or `BANK`.
+    declared
+        Field -> its declared values, scalar or (n_sample,).
+    samples
+        The drawn inputs.
+
+    Returns
+    -------
+    dict
+        Field -> its values, (n_sample,), for every field that an unsure input acts on.
+    """
+    found = {}
+    for entry in UNSURE:
+        if entry.of == of:
+            own, drawn = declared[entry.field], samples[entry.name]
+            found[entry.field] = own + drawn if entry.adds else own * drawn
+    return found
