@@ -5,6 +5,13 @@ from typing import ClassVar
 from restcab.spec.declare import Choice, Number, Quantity, Table, declare
 
 _BY_CHEMISTRY = "by chemistry"
+_MEANT = {
+    "lithium": "LFP", "li-ion": "LFP", "lithium-ion": "LFP", "lifepo4": "LFP",
+    "lithium iron phosphate": "LFP", "iron phosphate": "LFP", "lead": "flooded",
+    "lead-acid": "flooded", "wet": "flooded", "absorbed glass mat": "AGM", "vrla": "AGM",
+}  # fmt: skip
+_SERIES_MISS_FRAC = 0.08
+"""An iron-phosphate battery of 12.8 V stands for 12 V (7 %); one of 14 V does not."""
 
 
 class Bank(Table):
@@ -13,7 +20,11 @@ class Bank(Table):
     title: ClassVar[str] = "The batteries that carry the rest."
 
     chemistry: str = declare(
-        "chemistry", Choice(("flooded", "AGM", "LFP")), "AGM", "Chemistry.", "design assumption"
+        "chemistry",
+        Choice(("flooded", "AGM", "LFP"), _MEANT),
+        "AGM",
+        "Chemistry: flooded lead, lead in absorbed glass mat, or lithium iron phosphate.",
+        "design assumption",
     )
     batteries_count: int = declare(
         "batteries",
@@ -124,7 +135,7 @@ class Bank(Table):
         """Return (key, what is wrong) for values that do not fit together."""
         found = []
         series = self.system_voltage_v / self.voltage_v
-        if abs(series - round(series)) > 0.05 * series or round(series) < 1:
+        if abs(series - round(series)) > _SERIES_MISS_FRAC * series or round(series) < 1:
             found.append(("voltage", "does not add up to system_voltage in series"))
         elif self.batteries_count % self.series_count:
             found.append(("batteries", f"is not a multiple of the {self.series_count} in series"))

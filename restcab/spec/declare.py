@@ -4,8 +4,8 @@ The loader, its messages, ``explain``, the starter file of ``new`` and the docum
 same record, so that a range or a source is written once.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, ClassVar, Protocol, cast
 
@@ -165,9 +165,18 @@ class _Word:
 
 @dataclass(frozen=True)
 class Choice(_Word):
-    """One word of a few."""
+    """One word of a few.
+
+    Parameters
+    ----------
+    words
+        The words.
+    meant
+        What people also write, in lower case, and the word that they mean: used in messages only.
+    """
 
     words: tuple[str, ...]
+    meant: Mapping[str, str] = field(default_factory=dict)
 
     def allowed(self) -> str:
         """List the words."""
@@ -175,7 +184,7 @@ class Choice(_Word):
 
     def parse(self, value: Any) -> str:
         """Check the word; case does not matter."""
-        return _pick(value, self.words, self.allowed())
+        return _pick(value, self.words, self.allowed(), self.meant)
 
 
 @dataclass(frozen=True)
@@ -193,12 +202,16 @@ class Row(_Word):
         return _pick(value, catalog.names(self.table), self.allowed())
 
 
-def _pick(value: Any, words: tuple[str, ...], allowed: str) -> str:
+def _pick(
+    value: Any, words: tuple[str, ...], allowed: str, meant: Mapping[str, str] | None = None
+) -> str:
     if isinstance(value, str):
         for word in words:
             if word.lower() == value.strip().lower():
                 return word
-        hint = nearest(value.strip().lower(), words)
+        written = value.strip().lower()
+        other = (meant or {}).get(written)
+        hint = f"Did you mean {other}?" if other else nearest(written, words)
     else:
         hint = ""
     raise FaultError("unknown word" if isinstance(value, str) else "not text", allowed, hint)
@@ -327,8 +340,8 @@ class Table(BaseModel):
 def declarations(table: type[Table]) -> dict[str, Declared]:
     """Return the declarations of a table by attribute name, in order."""
     found = {}
-    for attribute, field in table.model_fields.items():
-        extra = field.json_schema_extra
+    for attribute, info in table.model_fields.items():
+        extra = info.json_schema_extra
         if isinstance(extra, dict) and "declared" in extra:
             found[attribute] = cast(Declared, extra["declared"])
     return found

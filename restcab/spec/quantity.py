@@ -52,7 +52,8 @@ UNITS = (*(line.split(" = ")[0] for line in _DEFINITIONS), "delta_degF", "delta_
 """Units that may be written, alone or combined with ``*``, ``/``, ``**`` and brackets."""
 
 _SLIPS = {
-    "F": "degF", "°F": "degF", "f": "degF", "C": "degC", "°C": "degC", "BTU": "Btu", "btu": "Btu",
+    "F": "delta_degF", "°F": "delta_degF", "f": "degF", "C": "delta_degC", "°C": "delta_degC",
+    "BTU": "Btu", "btu": "Btu",
     "BTU/h": "Btu/h", "BTU/hr": "Btu/h", "Btu/hr": "Btu/h", "BTUh": "Btu/h", "btu/h": "Btu/h",
     "btu/hr": "Btu/h", "watt": "W", "watts": "W", "w": "W", "Watts": "W", "kw": "kW", "KW": "kW",
     "CFM": "cfm", "amp": "A", "amps": "A", "a": "A", "ah": "Ah", "AH": "Ah", "volt": "V",
@@ -63,6 +64,10 @@ _SLIPS = {
     "K/W": "m**2*K/W", "degf": "degF", "degc": "degC",
 }  # fmt: skip
 """What people write instead, and what was meant; used in messages only."""
+
+_DEGREES = {"°F": "degF", "ºF": "degF", "F": "degF", "°C": "degC", "ºC": "degC", "C": "degC"}
+"""How people write a temperature. Only where a reading is asked for: a difference of 2 °F must be
+written as one."""
 
 MEASURES = {
     "W": "a power",
@@ -199,6 +204,8 @@ def to_si(text: str, unit_si: str) -> float:
     number, unit = match.groups()
     if not unit:
         raise QuantityError("a unit is missing")
+    if unit_si == "degC":
+        unit = _DEGREES.get(unit, unit)
     scale = _scale(unit, unit_si)
     value = float(number) * scale.factor + scale.offset
     if not isfinite(value):

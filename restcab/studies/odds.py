@@ -17,7 +17,7 @@ from restcab.engine.rests import BankSetup, run_rests
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.bank import rated_ah_for
 from restcab.physics.cells import BankParams
-from restcab.studies.held import failures_allowed, too_warm
+from restcab.studies.held import too_warm
 from restcab.studies.scene import Scene, strings_for
 from restcab.studies.unsure import BANK, CASE, UNIT, UNSURE, Samples, join_samples, moved
 
@@ -28,10 +28,6 @@ _SCALE_STEP = 1.12
 """Sizes of the unit tried for a probability lie this factor apart."""
 _SCALES_MAX = 16
 """Number of them: up to five times the size that holds as declared."""
-_SEASON_SAMPLES = 64
-"""Samples tried on the hardest rests of a season; 64 tell 0.9 from 0.8."""
-_MORE_RESTS = 4
-"""Hardest rests looked at beyond those that may fail: samples rank them a little differently."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +94,7 @@ def run_trials(
     Parameters
     ----------
     trials
-        They share the scene but for what concerns the bank, the length and the size of the unit.
+        They share the scene but for its bank, and the length.
     samples
         Drawn inputs of each trial.
     endless_bank
@@ -110,12 +106,14 @@ def run_trials(
         Cases in the order of the trials and their samples.
     """
     first, every = trials[0], join_samples(samples)
-    start_h = np.repeat([trial.start_h for trial in trials], [len(some) for some in samples])
+    counts = [len(some) for some in samples]
+    start_h = np.repeat([trial.start_h for trial in trials], counts)
+    unit_scale = np.repeat([trial.unit_scale for trial in trials], counts)
     scene, n_sample = first.scene, len(every)
     plain = replace(scene.cases(np.zeros(n_sample, dtype=np.intp)), start_h=start_h)
     of_case = moved(CASE, {name: getattr(plain, name) for name in _CASE_FIELDS}, every)
     one = np.ones(n_sample)
-    unit = scene.unit(first.unit_scale, n_sample)
+    unit = scene.unit(unit_scale, n_sample)
     of_unit = moved(UNIT, {"capacity": unit.scale.capacity, "power": one}, every)
     # A weak unit draws no less: its size carries the capacity, its efficiency takes that back.
     of_unit["power"] = of_unit["power"] / every["cooling_capacity"]
@@ -210,40 +208,6 @@ def _first_h(run: RestRun, happened: BoolArray) -> FloatArray:
 def probability(trial: Trial, samples: Samples) -> float:
     """Share of the samples that hold the rest of a trial [-]."""
     return float(outcomes(trial.scene, trial.run(samples), trial.hours).held.mean())
-
-
-def season_probability(
-    scene: Scene, samples: Samples, unit_scale: float, bank_ah: float, hardship: FloatArray
-) -> float:
-    """Probability that a pair holds the asked share of a season's rests [-].
-
-    Parameters
-    ----------
-    scene
-        The truck and its season.
-    samples
-        Drawn inputs; each belongs to one truck, and so is the same in all of its rests. The first
-        `_SEASON_SAMPLES` are tried.
-    unit_scale, bank_ah
-        Size of the unit relative to the declared one [-], rated charge of the bank [Ah].
-    hardship
-        How hard each rest of the season is, in any measure, shape (n_rest,).
-
-    Notes
-    -----
-    More rests than may fail must fail for the season to be lost, and the hardest fail first: only
-    these are run.
-    """
-    n_rest, hours = len(scene.start_h), scene.spec.rest.hours
-    may_fail = failures_allowed(scene.spec, n_rest)
-    rests = np.argsort(hardship)[::-1][: may_fail + 1 + _MORE_RESTS]
-    few = samples.take(slice(0, _SEASON_SAMPLES))
-    trials = [
-        Trial(scene, float(start), hours, bank_ah, unit_scale) for start in scene.start_h[rests]
-    ]
-    run = run_trials(trials, [few] * len(trials))
-    held = outcomes(scene, run, hours).held.reshape(len(rests), len(few))
-    return float(np.mean((~held).sum(axis=0) <= may_fail))
 
 
 class Pair(NamedTuple):

@@ -198,3 +198,19 @@ def test_insulation_names_state_their_r_value(name):
     stated = float(name.removeprefix("R-"))
     r_value = catalog.number("insulations", name, "r_value_m2k_per_w") * 5.678263341
     assert r_value == pytest.approx(stated, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"), [("lithium", "LFP"), ("LiFePO4", "LFP"), ("lead-acid", "flooded")]
+)
+def test_other_names_of_a_chemistry_point_to_its_word(written, meant):
+    with pytest.raises(InputError, match=f"Did you mean {meant}"):
+        default_spec([f"bank.chemistry={written}"])
+
+
+def test_iron_phosphate_of_its_own_voltage_needs_no_second_key():
+    for voltage, series in (("12.8 V", 1), ("6.4 V", 2), ("3.2 V", 4)):
+        spec = default_spec(["bank.chemistry=LFP", f"bank.voltage={voltage}"])
+        assert spec.bank.series_count == series
+    with pytest.raises(InputError, match="does not add up to system_voltage"):
+        default_spec(["bank.voltage=14 V"])
