@@ -7,27 +7,28 @@ which of them last, for how long, and what gave out first.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
+from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
-from restcab.engine.rests import BankSetup, run_rests
+from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.bank import rated_ah_for
 from restcab.physics.cells import BankParams
 from restcab.studies.held import too_warm
 from restcab.studies.scene import Scene, strings_for
-from restcab.studies.unsure import BANK, CASE, UNIT, UNSURE, Samples, join_samples, moved
+from restcab.studies.unsure import BANK, CASE, UNIT, UNSURE, Samples, moved
 
 _CASE_FIELDS = tuple(entry.field for entry in UNSURE if entry.of == CASE)
 STEPS_PER_H = 12
 """Steps of a trial: those of any rest, 5 min."""
 _SCALE_STEP = 1.12
 """Sizes of the unit tried for a probability lie this factor apart."""
-_SCALES_MAX = 16
-"""Number of them: up to five times the size that holds as declared."""
+_SCALES = 13
+"""Number of them: up to four times the size that holds as declared."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +82,26 @@ class Trial:
         params = scene.bank(bank["rated_ah"], np.full(n_sample, temp_c), bank["age_frac"])
         return BankSetup(params, bank["soc_start_frac"])
 
+    def cases(self, samples: Samples) -> Cases:
+        """The rest for each sample."""
+        n_sample = len(samples)
+        plain = self.scene.cases(np.zeros(n_sample, dtype=np.intp))
+        drawn = moved(CASE, {name: getattr(plain, name) for name in _CASE_FIELDS}, samples)
+        return replace(plain, start_h=np.full(n_sample, self.start_h), **drawn)
+
+    def unit(self, samples: Samples) -> UnitSetup:
+        """The unit of each sample."""
+        plain = self.scene.unit(self.unit_scale, len(samples))
+        one = np.ones(len(samples))
+        drawn = moved(UNIT, {"capacity": plain.scale.capacity, "power": one}, samples)
+        # A weak unit draws no less: its size carries the capacity, its efficiency takes that back.
+        drawn["power"] = drawn["power"] / samples["cooling_capacity"]
+        return replace(plain, scale=UnitScale(**drawn))
+
+    def options(self) -> RunOptions:
+        """Run options of the rest."""
+        return self.scene.options(hours=self.simulated_h, step_s=self.step_h * 3600.0)
+
     def run(self, samples: Samples, endless_bank: bool = False) -> RestRun:
         """Run the rest for some samples in one batch."""
         return run_trials([self], [samples], endless_bank)
@@ -105,38 +126,40 @@ def run_trials(
     RestRun
         Cases in the order of the trials and their samples.
     """
-    first, every = trials[0], join_samples(samples)
-    counts = [len(some) for some in samples]
-    start_h = np.repeat([trial.start_h for trial in trials], counts)
-    unit_scale = np.repeat([trial.unit_scale for trial in trials], counts)
-    scene, n_sample = first.scene, len(every)
-    plain = replace(scene.cases(np.zeros(n_sample, dtype=np.intp)), start_h=start_h)
-    of_case = moved(CASE, {name: getattr(plain, name) for name in _CASE_FIELDS}, every)
-    one = np.ones(n_sample)
-    unit = scene.unit(unit_scale, n_sample)
-    of_unit = moved(UNIT, {"capacity": unit.scale.capacity, "power": one}, every)
-    # A weak unit draws no less: its size carries the capacity, its efficiency takes that back.
-    of_unit["power"] = of_unit["power"] / every["cooling_capacity"]
-    bank = None
-    if not endless_bank:
-        bank = _side_by_side(
-            [trial.bank(some, trial.bank_ah) for trial, some in zip(trials, samples, strict=True)]
-        )
+    first = trials[0]
+    scene, options = first.scene, first.options()
+    pairs = list(zip(trials, samples, strict=True))
+    alone = {(trial.start_h, id(some)): (trial, some) for trial, some in pairs}
+    arrived = arrive(
+        scene.network, scene.forcing, _join([t.cases(some) for t, some in alone.values()]), options
+    )
+    # Trials that differ in equipment alone have their lead-in in common.
+    ends = np.cumsum([len(some) for _, some in alone.values()])
+    lead_in = {
+        key: np.arange(end - len(some), end)
+        for (key, (_, some)), end in zip(alone.items(), ends, strict=True)
+    }
+    index = np.concatenate([lead_in[trial.start_h, id(some)] for trial, some in pairs])
+    bank = None if endless_bank else _join([t.bank(some, t.bank_ah) for t, some in pairs])
     return run_rests(
-        scene.network, scene.forcing, replace(plain, **of_case),
-        scene.options(hours=first.simulated_h, step_s=first.step_h * 3600.0),
-        replace(unit, scale=UnitScale(**of_unit)), bank,
+        scene.network, scene.forcing, _join([trial.cases(some) for trial, some in pairs]), options,
+        _join([trial.unit(some) for trial, some in pairs]), bank, arrived=arrived.take(index),
     )  # fmt: skip
 
 
-def _side_by_side(banks: list[BankSetup]) -> BankSetup:
-    """One batch of several."""
-    names = [entry.name for entry in fields(BankParams) if entry.name != "chem"]
-    params: dict[str, Any] = {
-        name: np.concatenate([getattr(bank.params, name) for bank in banks]) for name in names
-    }
-    soc = np.concatenate([bank.soc_start_frac for bank in banks])
-    return BankSetup(replace(banks[0].params, **params), soc)
+_T = TypeVar("_T")
+
+
+def _join(parts: Sequence[_T]) -> _T:
+    """Put the arrays (n_case,) of dataclasses side by side; what else they hold is the same."""
+    first, changes = parts[0], dict[str, Any]()
+    for entry in fields(first):  # type: ignore[arg-type]
+        values = [getattr(part, entry.name) for part in parts]
+        if isinstance(values[0], np.ndarray):
+            changes[entry.name] = np.concatenate(values)
+        elif isinstance(values[0], UnitScale | BankParams):
+            changes[entry.name] = _join(values)
+    return replace(first, **changes)  # type: ignore[type-var]
 
 
 class Outcomes(NamedTuple):
@@ -245,21 +268,12 @@ def unit_for(trial: Trial, samples: Samples, wanted_frac: float) -> float | None
     float or None
         Size relative to the declared one, None if no size tried does.
     """
-
-    def cool(step: int) -> bool:
-        larger = replace(trial, unit_scale=trial.unit_scale * _SCALE_STEP**step)
-        run = larger.run(samples, endless_bank=True)
-        return bool(outcomes(trial.scene, run, trial.hours).held.mean() >= wanted_frac)
-
-    if cool(0):
-        return trial.unit_scale
-    low, high = 0, _SCALES_MAX
-    if not cool(high):
-        return None
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if cool(middle) else (middle, high)
-    return trial.unit_scale * _SCALE_STEP**high
+    scales = trial.unit_scale * _SCALE_STEP ** np.arange(_SCALES)
+    tried = [replace(trial, unit_scale=float(scale)) for scale in scales]
+    run = run_trials(tried, [samples] * len(tried), endless_bank=True)
+    held = outcomes(trial.scene, run, trial.hours).held.reshape(len(tried), len(samples))
+    good = np.flatnonzero(held.mean(axis=1) >= wanted_frac)
+    return float(scales[good[0]]) if good.size else None
 
 
 def bank_for(trial: Trial, samples: Samples, wanted_frac: float, strings_max: int) -> Pair | None:

@@ -16,8 +16,8 @@ SAMPLES = 512
 """Tried on the deciding rest: a probability of 0.9 is then good to 0.02."""
 SEASON_SAMPLES = 64
 """Tried on the hardest rests of the season: 64 tell 0.9 from 0.8."""
-SEARCH_SAMPLES = 256
-"""Tried on each size of unit and bank when a probability is wanted."""
+UNIT_SAMPLES, BANK_SAMPLES = 128, 256
+"""Tried on each size of unit, and on the bank, when a probability is wanted."""
 SEED = 0
 _MORE_RESTS = 4
 """Hardest rests looked at beyond those that may fail: samples rank them a little differently."""
@@ -119,7 +119,8 @@ def confident_pair(
         rest to the bank (design assumption).
     """
     spec = scene.spec
-    samples = draw(spec, SEARCH_SAMPLES, SEED)
+    samples = draw(spec, BANK_SAMPLES, SEED)
+    few = samples.take(slice(0, UNIT_SAMPLES))
     bank_ah = least.strings * spec.bank.rated_ah
     start_h = float(scene.start_h[unit_rest])
     trial = Trial(scene, start_h, spec.rest.hours, bank_ah, least.unit_scale)
@@ -127,7 +128,7 @@ def confident_pair(
     for rest in dict.fromkeys((unit_rest, bank_rest)):
         # The bank's rest is not always the unit's: the unit must keep both cool.
         trial = replace(trial, start_h=float(scene.start_h[rest]), unit_scale=scale)
-        found = unit_for(trial, samples, 0.5 * (1.0 + confidence_frac))
+        found = unit_for(trial, few, 0.5 * (1.0 + confidence_frac))
         if found is None:
             return None
         scale = found
