@@ -5,7 +5,7 @@ with the bunk air rather than after it. The coil's surface temperature is the on
 where what the coil takes from the air equals what the refrigerant can take up.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -17,7 +17,7 @@ from restcab.physics.air import (
     saturation_humidity_ratio,
     saturation_humidity_ratio_slope,
 )
-from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
 from restcab.physics.coil import moist_cp_j_per_kgk
 from restcab.physics.fan import bypass_at_fan_frac, fan_power_frac, fan_speed_frac
 from restcab.physics.unit_map import UnitMap, part_load_factor
@@ -42,10 +42,30 @@ class UnitScale:
         Size: scales capacity, airflow, fan and compressor power together [-].
     power
         Electric input relative to the map [-]; 1 is as rated.
+    part_load
+        Electric input at the lowest part load relative to the map's [-]; at full load nothing
+        changes, in between it fades in along a straight line. None: 1.
+    controls
+        Constant draw of the controls relative to the declared one [-]. None: 1.
     """
 
     capacity: FloatArray
     power: FloatArray
+    part_load: FloatArray = None  # type: ignore[assignment]
+    controls: FloatArray = None  # type: ignore[assignment]
+
+    def __post_init__(self) -> None:
+        for name in ("part_load", "controls"):
+            if getattr(self, name) is None:
+                object.__setattr__(self, name, np.ones_like(self.capacity))
+
+    def at_load(self, depth_frac: FloatLike) -> FloatArray:
+        """Electric input relative to the map [-], from full (0) to the lowest part load (1)."""
+        return self.power * (1.0 + (self.part_load - 1.0) * depth_frac)
+
+    def take(self, picked: IntArray) -> "UnitScale":
+        """Units of some cases."""
+        return UnitScale(*(getattr(self, entry.name)[picked] for entry in fields(self)))
 
 
 class UnitStep(NamedTuple):
@@ -162,8 +182,10 @@ class Unit:
             speed_frac=np.zeros(n_case), coil_c=np.array(self.setpoint_c),
         )  # fmt: skip
         if picked.size:
-            scale = UnitScale(self.scale.capacity[picked], self.scale.power[picked])
-            some = replace(self, scale=scale, setpoint_c=self.setpoint_c[picked], enabled=None)
+            some = replace(
+                self, scale=self.scale.take(picked), setpoint_c=self.setpoint_c[picked],
+                enabled=None,
+            )  # fmt: skip
             done = some._run(Free(*(part[picked] for part in free)), _seen_by(moment, picked))
             assert some.last is not None
             for whole, part in zip((*action, *last), (*done, *some.last), strict=True):
@@ -267,6 +289,11 @@ class Unit:
             share = np.where(frosts, np.clip(heat_w / most_w, 0.0, 1.0), 1.0)
         return _Running(coil_c, speed, share, limited)
 
+    def _depth(self, speed_frac: FloatArray, run_frac: FloatArray) -> FloatArray:
+        """How far below full load [-]: by speed, or by the share of time if there is but one."""
+        lowest = self.unit_map.speed_min_frac
+        return 1.0 - run_frac if lowest >= 1.0 else (1.0 - speed_frac) / (1.0 - lowest)
+
     def _can_run(self, moment: Moment) -> BoolArray:
         """Cases whose unit is enabled and within its outdoor limits."""
         limits = self.unit_map
@@ -352,7 +379,7 @@ class Unit:
         running, speed, compressor = on.astype(float), np.ones_like(sensible_w), nothing
         if state is not None:
             running, speed = np.where(on, state.compressor_frac, 0.0), state.speed_frac
-            size = self.scale.capacity * self.scale.power
+            size = self.scale.capacity * self.scale.at_load(self._depth(speed, running))
             compressor = size * self.unit_map.power_w(moment.temp_out_c, coil_c, speed)
             compressor = np.where(on, compressor, 0.0)
         self.last = UnitStep(

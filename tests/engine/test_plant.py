@@ -1,5 +1,7 @@
 """Unit and bank inside the step."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import example, given, settings
@@ -269,3 +271,28 @@ def test_latent_load_is_the_water_taken_out():
     net_w = -action.sensible_w
     fan_w = unit.unit_map.evaporator_fan_w
     assert unit.last.coil_w == pytest.approx(latent_w + net_w + fan_w, rel=1e-9)
+
+
+def _power_at(outdoor_c, above_k, speed, **scale):
+    """Mean electric power of a unit that must take out some heat, and how it runs."""
+    unit = _unit(speed)
+    unit.scale = replace(unit.scale, **{name: np.array([value]) for name, value in scale.items()})
+    unit.act(_free(SETPOINT_C + above_k, 5e-3, 0.008, 25.0), still_moment(outdoor_c), STEP_S)
+    return float(unit.last.power_w[0]), unit.last
+
+
+@pytest.mark.parametrize("speed", ["variable", "fixed"])
+def test_unsure_part_load_matters_only_below_full_load(speed):
+    declared, full = _power_at(40.0, 60.0, speed)
+    assert full.limited.all()
+    assert _power_at(40.0, 60.0, speed, part_load=1.2)[0] == pytest.approx(declared)
+    shares = []
+    for above_k in (0.4, 2.0, 6.0, 10.0):
+        declared, last = _power_at(30.0, above_k, speed)
+        scaled_w = declared - _power_at(30.0, above_k, speed, power=0.0)[0]
+        more, _ = _power_at(30.0, above_k, speed, part_load=1.2)
+        shares.append((more - declared) / scaled_w)
+        assert last.run_frac[0] < 1.0 or last.speed_frac[0] < 1.0
+    assert shares == sorted(shares, reverse=True)
+    # At the lowest speed the whole of it, with a fixed unit in proportion to the time it stands.
+    assert shares[0] == pytest.approx(0.2, abs=0.03)
