@@ -87,6 +87,22 @@ class Claim(Table):
         "Hotel load: standard deviation of its logarithm.",
         _DESIGN,
     )
+    part_load_spread_frac: float = declare(
+        "part_load_spread",
+        Number((0.0, 1.0), (0.0, 0.4)),
+        0.15,
+        "Electric input at the lowest part load: standard deviation of its logarithm; none of it "
+        "at full load, in between along a straight line.",
+        "Seasonal over rated efficiency of variable-speed units spreads from 1.5 to 2 (from "
+        "memory); the width is a design assumption",
+    )
+    controls_spread_frac: float = declare(
+        "controls_spread",
+        Number((0.0, 1.5), (0.0, 0.8)),
+        0.4,
+        "Constant draw of the unit's controls: standard deviation of its logarithm.",
+        _DESIGN,
+    )
     holds_from_frac: float = declare(
         "holds_from",
         Number((0.5, 1.0), (0.8, 0.99)),

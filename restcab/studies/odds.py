@@ -23,6 +23,7 @@ from restcab.studies.scene import Scene, strings_for
 from restcab.studies.unsure import BANK, CASE, UNIT, UNSURE, Samples, moved
 
 _CASE_FIELDS = tuple(entry.field for entry in UNSURE if entry.of == CASE)
+_UNIT_FIELDS = tuple(entry.field for entry in UNSURE if entry.of == UNIT)
 STEPS_PER_H = 12
 """Steps of a trial: those of any rest, 5 min."""
 _SCALE_STEP = 1.12
@@ -92,8 +93,8 @@ class Trial:
     def unit(self, samples: Samples) -> UnitSetup:
         """The unit of each sample."""
         plain = self.scene.unit(self.unit_scale, len(samples))
-        one = np.ones(len(samples))
-        drawn = moved(UNIT, {"capacity": plain.scale.capacity, "power": one}, samples)
+        declared = {name: getattr(plain.scale, name) for name in _UNIT_FIELDS}
+        drawn = moved(UNIT, declared, samples)
         # A weak unit draws no less: its size carries the capacity, its efficiency takes that back.
         drawn["power"] = drawn["power"] / samples["cooling_capacity"]
         return replace(plain, scale=UnitScale(**drawn))

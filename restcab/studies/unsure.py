@@ -129,6 +129,10 @@ UNSURE = (
            lambda spec: spec.bank.age_frac),
     Unsure("charge_at_start_frac", "charge at the start", BANK, "soc_start_frac",
            "charge_missing", _charge),
+    Unsure("part_load_input", "electric input at part load", UNIT, "part_load",
+           "part_load_spread", _log_factor("part_load_spread_frac")),
+    Unsure("controls_draw", "draw of the unit's controls", UNIT, "controls", "controls_spread",
+           _log_factor("controls_spread_frac")),
 )  # fmt: skip
 """In an order that never changes; new inputs go to the end."""
 WORDS = {entry.name: entry.words for entry in UNSURE}
