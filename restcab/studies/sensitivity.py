@@ -3,40 +3,48 @@
 The rests are not run again: what moves is prices, habits and factors, and the heat as a whole.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 
+from restcab.provenance import HOW_KNOWN
 from restcab.spec import quantity
 from restcab.spec.declare import Number, Quantity, declarations
 from restcab.spec.model import TABLES, Spec
-from restcab.studies.factors import Factors
+from restcab.spec.options import IDLE_LOGGED_H
+from restcab.studies.factors import Factors, factor_how
 from restcab.studies.year import YearOfRests
 
 Evaluate = Callable[[Spec, YearOfRests, Factors], pd.DataFrame]
+Row = dict[str, Any]
 
-TERMS = (
-    "money.years", "money.discount", "money.rests_per_year", "money.tax_credit",
-    "options.idle_share",
-)  # fmt: skip
+TERMS = ("money.years", "money.discount", "money.rests_per_year", "money.tax_credit")
 """Inputs that the reader chooses: they move the answer but are no uncertainty of it."""
 PRICES = (
     "money.unit_price", "money.battery_price", "money.resale", "money.electricity",
     "money.mass_fuel", "options.idle_wear", "options.start_stop_price", "options.apu_price",
-    "options.apu_service", "options.heater_price", "options.heater_service",
-    "options.unit_service", "options.shore_fee", "options.shore_price", "options.storage_price",
-    "charging.engine_efficiency", "charging.alternator_efficiency",
+    "options.apu_filter_price", "options.apu_service", "options.heater_price",
+    "options.heater_service", "options.unit_service", "options.shore_fee", "options.shore_price",
+    "options.storage_price", "options.storage_service", "options.apu_mass", "options.unit_mass",
+    "options.heater_mass", "options.storage_mass", "options.shore_mass",
+    "options.start_stop_mass", "charging.engine_efficiency", "charging.alternator_efficiency",
 )  # fmt: skip
 FACTORS = (
-    "idle.fuel_base", "idle.fuel_per_kwh", "idle.fuel_per_100rpm", "idle.rpm_high", "idle.ac_cop",
-    "start_stop.run_frac", "apu.fuel_base", "apu.fuel_per_kwh", "apu.ac_cop", "storage.charge_cop",
-    "model.load", "model.bank_life",
+    "idle.fuel_base", "idle.fuel_per_kwh", "idle.fuel_per_100rpm", "idle.rpm_low",
+    "idle.rpm_high", "idle.truck_electric", "idle.ac_cop", "idle.ac_capacity",
+    "idle.heat_capacity", "start_stop.run_frac", "apu.fuel_base", "apu.fuel_per_kwh",
+    "apu.ac_cop", "apu.electric", "apu.cool_capacity", "apu.heat_capacity", "storage.capacity",
+    "storage.rate", "storage.charge_cop", "storage.loss", "shore.converter",
+    "shore.heat_capacity", "model.load", "model.bank_life",
 )  # fmt: skip
 _DIESEL = "money.diesel"
 _IDLE_WHEN = "options.idle_when"
+_IDLE_HOURS = "options.idle_hours"
+UNCHECKED = ("from memory", "design assumption")
+"""Ways of knowing a figure that may not decide an answer without being named."""
 _SPAN_OF = {"money.discount": (0.0, 0.12), "money.years": (3.0, 10.0)}
 """Narrower than what is merely usual (design assumption)."""
 _NEGLIGIBLE_USD = 0.5
@@ -68,6 +76,9 @@ class Sensitivity:
     rows
         A row per input that moves the answer, the strongest first: ``input``, ``low``, ``high``
         (as text), ``best_at_low``, ``best_at_high``, ``flips_best``, ``flips_ranking``,
+        ``turns_first_two`` (the first option of the ranking falls behind the second),
+        ``turns_saving`` (options that save against the first listed at one value, cost at another),
+        ``how`` (how the input is known, see `HOW_KNOWN`; ``given`` if the user gave it),
         ``swing_usd`` (widest change of an option's cost against the first option's), and the costs
         of all options at both ends.
     spans
@@ -96,8 +107,11 @@ def sensitivity(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Sensitivit
         low, high = (
             evaluate(case.spec, case.year, case.factors) for case in (trial.low, trial.high)
         )
-        rows.append(_row(trial, base, low, high))
-        if trial.name not in (*TERMS, _IDLE_WHEN):
+        rows.append(_row(trial, base, low, high) | {"how": how_known(trial.name, spec)})
+        chosen = (*TERMS, _IDLE_WHEN)
+        if spec.options.idle_h_per_year is not None:
+            chosen = (*chosen, _IDLE_HOURS)
+        if trial.name not in chosen:
             uncertain.append((_cost(low) - cost, _cost(high) - cost))
     moves = np.array(uncertain)
     below = np.sqrt((np.minimum(moves.min(axis=1), 0.0) ** 2).sum(axis=0))
@@ -109,7 +123,10 @@ def sensitivity(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Sensitivit
             "net_present_cost_high_usd": cost + above,
         }
     )
-    rows = [row for row in rows if row["swing_usd"] > _NEGLIGIBLE_USD or row["flips_ranking"]]
+    rows = [
+        row for row in rows
+        if row["swing_usd"] > _NEGLIGIBLE_USD or row["flips_ranking"] or row["turns_saving"]
+    ]  # fmt: skip
     return Sensitivity(sorted(rows, key=lambda row: -row["swing_usd"]), spans)
 
 
@@ -118,6 +135,67 @@ def ranking(table: pd.DataFrame) -> list[str]:
     able = table[table["does_the_job"]].sort_values("net_present_cost_usd", kind="stable")
     others = table[~table["does_the_job"]].sort_values("held_frac", ascending=False, kind="stable")
     return [*able["option"], *others["option"]]
+
+
+def how_known(name: str, spec: Spec) -> str:
+    """Tell how an input of the trials is known.
+
+    Parameters
+    ----------
+    name
+        ``table.key`` of the spec, or a row of the factors.
+    spec
+        The truck: what its user gave is theirs to know.
+
+    Returns
+    -------
+    str
+        ``given``, or the weakest of `HOW_KNOWN` that the source names: a price read for its middle
+        and remembered for its ends is one from memory.
+    """
+    if name in spec.given:
+        return "given"
+    if name in FACTORS:
+        return factor_how(name)
+    table, key = name.split(".")
+    source = next(
+        declared.source
+        for declared in declarations(TABLES[table]).values()
+        if declared.key == key
+    )
+    weakest_first = ("from memory", "design assumption", *HOW_KNOWN)
+    return next((how for how in weakest_first if how in source), "read")
+
+
+def unchecked(rows: Sequence[Mapping[str, Any]], judged: str, order: Sequence[str]) -> list[Row]:
+    """Find what decides the answer although nobody read it.
+
+    Parameters
+    ----------
+    rows
+        ``rows`` of a `Sensitivity`.
+    judged
+        Option whose saving against the first one listed counts.
+    order
+        Options, the best first.
+
+    Returns
+    -------
+    list of dict
+        A row per input of a kind in `UNCHECKED` that turns the order of the first two, or the sign
+        of that saving, within its span: ``input``, ``how``, ``low``, ``high``, ``turns_first_two``
+        (the two names, or None) and ``turns_saving`` (the judged option, or None).
+    """
+    found = []
+    for row in rows:
+        first_two = list(order[:2]) if row["turns_first_two"] and len(order) > 1 else None
+        saving = judged if judged in row["turns_saving"] else None
+        if row["how"] in UNCHECKED and (first_two or saving):
+            found.append(
+                {name: row[name] for name in ("input", "how", "low", "high")}
+                | {"turns_first_two": first_two, "turns_saving": saving}
+            )
+    return found
 
 
 def _cost(table: pd.DataFrame) -> np.ndarray:
@@ -134,6 +212,8 @@ def _best(table: pd.DataFrame) -> str | None:
 def _row(trial: Trial, base: pd.DataFrame, low: pd.DataFrame, high: pd.DataFrame) -> dict[str, Any]:
     saved = [_cost(table)[0] - _cost(table) for table in (low, high)]
     at_low, at_high = _best(low), _best(high)
+    now = _cost(base)[0] - _cost(base)
+    turns = np.any([np.sign(end) * np.sign(now) < 0.0 for end in saved], axis=0)
     return {
         "input": trial.name,
         "low": trial.low.text,
@@ -142,10 +222,18 @@ def _row(trial: Trial, base: pd.DataFrame, low: pd.DataFrame, high: pd.DataFrame
         "best_at_high": at_high,
         "flips_best": {at_low, at_high} != {_best(base)},
         "flips_ranking": any(ranking(table) != ranking(base) for table in (low, high)),
+        "turns_first_two": any(_turned(ranking(base), table) for table in (low, high)),
+        "turns_saving": list(base["option"][turns]),
         "swing_usd": float(np.abs(saved[1] - saved[0]).max()),
         "net_present_cost_at_low_usd": _by_option(low),
         "net_present_cost_at_high_usd": _by_option(high),
     }
+
+
+def _turned(order: list[str], table: pd.DataFrame) -> bool:
+    """Whether the second option of an order comes before the first in another table."""
+    there = ranking(table)
+    return len(order) > 1 and there.index(order[1]) < there.index(order[0])
 
 
 def _by_option(table: pd.DataFrame) -> dict[str, float]:
@@ -168,6 +256,12 @@ def _trials(spec: Spec, year: YearOfRests) -> Iterator[Trial]:
         for word in ("needed", "always")
     )
     yield Trial(_IDLE_WHEN, needed, always)
+    own_h = spec.options.idle_asked_h
+    few, many = (
+        Case(f"{hours:g} h", spec.with_values("options", idle_h_per_year=hours), year, factors)
+        for hours in (min(IDLE_LOGGED_H[0], own_h), max(IDLE_LOGGED_H[1], own_h))
+    )
+    yield Trial(_IDLE_HOURS, few, many)
 
 
 def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
