@@ -66,8 +66,9 @@ def _idled(v: Any, show: Show) -> str:
     whose = "as given" if idle["given"] else "midway between logged fleets (options.idle_hours)"
     found = [
         f"{v['baseline']}: {idle['idled_h_per_year']:,.0f} h of idling a year, {whose}, in "
-        f"{idle['idled_frac']:.0%} of the rests that ask for it; in the others nobody idles and "
-        "the rest is not held, so part of its low cost is comfort not bought."
+        f"{idle['idled_frac']:.0%} of the rests that ask for it (all of them would take "
+        f"{idle['wanted_h_per_year']:,.0f} h). In the others nobody idles and the rest is not "
+        "held: its cost buys less comfort."
     ]
     saving = next((row for row in idle["savings"] if row["option"] == v["judged"]), None)
     if saving is not None and not idle["given"]:

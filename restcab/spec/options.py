@@ -121,7 +121,7 @@ class Options(Table):
         "Rests in which an engine idles: those that need cooling or heating, or all.",
         "design assumption: the smaller saving",
     )
-    idle_h_per_year: float | None = declare(
+    idling_h: float | None = declare(
         "idle_hours",
         Number((0.0, 8784.0), IDLE_LOGGED_H, unit="h"),
         None,
@@ -201,7 +201,7 @@ class Options(Table):
     @property
     def idle_asked_h(self) -> float:
         """Hours a year that the main engine idles if the rests ask for as many [h]."""
-        given = self.idle_h_per_year
+        given = self.idling_h
         return sum(IDLE_LOGGED_H) / 2.0 if given is None else given
 
     @property

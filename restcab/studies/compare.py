@@ -16,7 +16,8 @@ from restcab.studies.emissions import emissions
 from restcab.studies.factors import Factors, factor_sources
 from restcab.studies.idling import idle_values
 from restcab.studies.scene import HOURS_PER_YEAR
-from restcab.studies.sensitivity import ranking, sensitivity, unchecked
+from restcab.studies.sensitivity import ranking, sensitivity
+from restcab.studies.unchecked import decided
 from restcab.studies.ways import Use, use_of
 from restcab.studies.words import reasons
 from restcab.studies.year import YearOfRests, year_of_rests
@@ -127,9 +128,10 @@ def compare(spec: Spec, weather: Weather) -> Result:
     -------
     Result
         ``options`` (rows), ``ranking``, ``baseline``, ``year`` (what the rests ask for),
-        ``sensitivity`` (which inputs change the answer), ``idle`` (hours idled, and the savings over
-        those of logged fleets), ``judged`` (the first battery option, else the best),
-        ``decided_by_memory`` (inputs nobody read that turn the answer); the frame has a row per option.
+        ``sensitivity`` (which inputs change the answer), ``idle`` (hours idled, and the savings
+        over those of logged fleets), ``judged`` (the first battery option, else the best),
+        ``decided_by_memory`` (inputs nobody read that turn the answer); the frame has a row per
+        option.
 
     Raises
     ------
@@ -147,7 +149,7 @@ def compare(spec: Spec, weather: Weather) -> Result:
         "options": records(table),
         "judged": judged,
         "idle": idle_values(spec, year, lambda changed: evaluate_options(changed, year)),
-        "decided_by_memory": unchecked(trials.rows, judged, order),
+        "decided_by_memory": decided(trials.rows, judged, order),
         "ranking": order,
         "baseline": spec.options.ways[0].name,
         "best": order[0] if bool(table["does_the_job"].any()) else None,

@@ -56,12 +56,14 @@ def same_habit(spec: Spec, whole: YearOfRests, part: YearOfRests) -> Spec:
         All rests, and those that are looked at as if they were a year.
     """
     hours = idled_frac(spec, whole) * wanted_h(spec, part)
-    return spec.with_values("options", idle_h_per_year=hours)
+    return spec.with_values("options", idling_h=hours)
 
 
 def logged_ends(spec: Spec) -> tuple[Spec, Spec]:
-    """Return the spec idling as little, and as much, as logged fleets do."""
-    low, high = (spec.with_values("options", idle_h_per_year=hours) for hours in IDLE_LOGGED_H)
+    """Return the spec idling as little, and as much, as logged fleets do; as given if it is."""
+    if spec.options.idling_h is not None:
+        return spec, spec
+    low, high = (spec.with_values("options", idling_h=hours) for hours in IDLE_LOGGED_H)
     return low, high
 
 
@@ -78,10 +80,12 @@ def idle_values(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> dict[str, 
     Returns
     -------
     dict or None
-        ``given``, ``asked_h_per_year``, ``idled_h_per_year``, ``idled_frac``, ``low_h_per_year``,
-        ``high_h_per_year``, and ``savings``: for each option the present cost and the diesel it
-        saves at both ends, ``turns`` if it saves at one and costs at the other, and the hours
-        ``turns_at_h_per_year`` at which it does. None if the first option does not idle.
+        ``given``, ``asked_h_per_year``, ``idled_h_per_year``, ``idled_frac``,
+        ``wanted_h_per_year`` (all rests that ask for it), ``low_h_per_year``,
+        ``high_h_per_year`` (of logged fleets, or as given), and ``savings``: for each option the
+        present cost and the diesel it saves at both ends, ``turns`` if it saves at one and costs
+        at the other, and the hours ``turns_at_h_per_year`` at which it does. None if the
+        first option does not idle.
     """
     first = spec.options.ways[0]
     if "idling" not in (first.cools, first.heats):
@@ -90,12 +94,13 @@ def idle_values(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> dict[str, 
     tables = [evaluate(end) for end in ends]
     hours = [float(table["engine_h_per_year"].iloc[0]) for table in tables]
     return {
-        "given": spec.options.idle_h_per_year is not None,
+        "given": spec.options.idling_h is not None,
         "asked_h_per_year": spec.options.idle_asked_h,
         "idled_h_per_year": idled_frac(spec, year) * wanted_h(spec, year),
         "idled_frac": idled_frac(spec, year),
-        "low_h_per_year": IDLE_LOGGED_H[0],
-        "high_h_per_year": IDLE_LOGGED_H[1],
+        "wanted_h_per_year": wanted_h(spec, year),
+        "low_h_per_year": ends[0].options.idle_asked_h,
+        "high_h_per_year": ends[1].options.idle_asked_h,
         "savings": [_saving(tables, hours, row) for row in range(1, len(tables[0]))],
     }
 

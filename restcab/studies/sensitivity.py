@@ -3,23 +3,21 @@
 The rests are not run again: what moves is prices, habits and factors, and the heat as a whole.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 
-from restcab.provenance import HOW_KNOWN
 from restcab.spec import quantity
-from restcab.spec.declare import Number, Quantity, declarations
+from restcab.spec.declare import Declared, Number, Quantity, declarations
 from restcab.spec.model import TABLES, Spec
 from restcab.spec.options import IDLE_LOGGED_H
 from restcab.studies.factors import Factors, factor_how
 from restcab.studies.year import YearOfRests
 
 Evaluate = Callable[[Spec, YearOfRests, Factors], pd.DataFrame]
-Row = dict[str, Any]
 
 TERMS = ("money.years", "money.discount", "money.rests_per_year", "money.tax_credit")
 """Inputs that the reader chooses: they move the answer but are no uncertainty of it."""
@@ -43,10 +41,12 @@ FACTORS = (
 _DIESEL = "money.diesel"
 _IDLE_WHEN = "options.idle_when"
 _IDLE_HOURS = "options.idle_hours"
-UNCHECKED = ("from memory", "design assumption")
-"""Ways of knowing a figure that may not decide an answer without being named."""
 _SPAN_OF = {"money.discount": (0.0, 0.12), "money.years": (3.0, 10.0)}
 """Narrower than what is merely usual (design assumption)."""
+_WEAKEST_FIRST = (
+    "from memory", "design assumption", "common practice, no source", "computed",
+    "read second-hand", "read",
+)  # fmt: skip
 _NEGLIGIBLE_USD = 0.5
 
 
@@ -78,7 +78,7 @@ class Sensitivity:
         (as text), ``best_at_low``, ``best_at_high``, ``flips_best``, ``flips_ranking``,
         ``turns_first_two`` (the first option of the ranking falls behind the second),
         ``turns_saving`` (options that save against the first listed at one value, cost at another),
-        ``how`` (how the input is known, see `HOW_KNOWN`; ``given`` if the user gave it),
+        ``how`` (how the input is known, see `how_known`; ``given`` if the user gave it),
         ``swing_usd`` (widest change of an option's cost against the first option's), and the costs
         of all options at both ends.
     spans
@@ -103,15 +103,14 @@ def sensitivity(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Sensitivit
     base = evaluate(spec, year, Factors())
     cost = _cost(base)
     rows, uncertain = [], []
-    for trial in _trials(spec, year):
+    own_habit = () if spec.options.idling_h is None else (_IDLE_HOURS,)
+    for trial in trials(spec, year):
         low, high = (
             evaluate(case.spec, case.year, case.factors) for case in (trial.low, trial.high)
         )
-        rows.append(_row(trial, base, low, high) | {"how": how_known(trial.name, spec)})
-        chosen = (*TERMS, _IDLE_WHEN)
-        if spec.options.idle_h_per_year is not None:
-            chosen = (*chosen, _IDLE_HOURS)
-        if trial.name not in chosen:
+        rows.append(_row(trial, base, low, high) | {"how": how_known(trial.name, spec.given)})
+        chosen = trial.name in (*TERMS, _IDLE_WHEN) or trial.name in own_habit
+        if not chosen:
             uncertain.append((_cost(low) - cost, _cost(high) - cost))
     moves = np.array(uncertain)
     below = np.sqrt((np.minimum(moves.min(axis=1), 0.0) ** 2).sum(axis=0))
@@ -137,65 +136,28 @@ def ranking(table: pd.DataFrame) -> list[str]:
     return [*able["option"], *others["option"]]
 
 
-def how_known(name: str, spec: Spec) -> str:
+def how_known(name: str, given: Collection[str] = ()) -> str:
     """Tell how an input of the trials is known.
 
     Parameters
     ----------
     name
         ``table.key`` of the spec, or a row of the factors.
-    spec
-        The truck: what its user gave is theirs to know.
+    given
+        Inputs that the user gave, ``spec.given``: those are theirs to know.
 
     Returns
     -------
     str
-        ``given``, or the weakest of `HOW_KNOWN` that the source names: a price read for its middle
+        ``given``, or the weakest of ``restcab.provenance.HOW_KNOWN`` that the source names: a price read for its middle
         and remembered for its ends is one from memory.
     """
-    if name in spec.given:
+    if name in given:
         return "given"
     if name in FACTORS:
         return factor_how(name)
-    table, key = name.split(".")
-    source = next(
-        declared.source
-        for declared in declarations(TABLES[table]).values()
-        if declared.key == key
-    )
-    weakest_first = ("from memory", "design assumption", *HOW_KNOWN)
-    return next((how for how in weakest_first if how in source), "read")
-
-
-def unchecked(rows: Sequence[Mapping[str, Any]], judged: str, order: Sequence[str]) -> list[Row]:
-    """Find what decides the answer although nobody read it.
-
-    Parameters
-    ----------
-    rows
-        ``rows`` of a `Sensitivity`.
-    judged
-        Option whose saving against the first one listed counts.
-    order
-        Options, the best first.
-
-    Returns
-    -------
-    list of dict
-        A row per input of a kind in `UNCHECKED` that turns the order of the first two, or the sign
-        of that saving, within its span: ``input``, ``how``, ``low``, ``high``, ``turns_first_two``
-        (the two names, or None) and ``turns_saving`` (the judged option, or None).
-    """
-    found = []
-    for row in rows:
-        first_two = list(order[:2]) if row["turns_first_two"] and len(order) > 1 else None
-        saving = judged if judged in row["turns_saving"] else None
-        if row["how"] in UNCHECKED and (first_two or saving):
-            found.append(
-                {name: row[name] for name in ("input", "how", "low", "high")}
-                | {"turns_first_two": first_two, "turns_saving": saving}
-            )
-    return found
+    source = _declared(name)[1].source
+    return next((how for how in _WEAKEST_FIRST if how in source), "read")
 
 
 def _cost(table: pd.DataFrame) -> np.ndarray:
@@ -240,7 +202,8 @@ def _by_option(table: pd.DataFrame) -> dict[str, float]:
     return dict(zip(table["option"], (float(value) for value in _cost(table)), strict=True))
 
 
-def _trials(spec: Spec, year: YearOfRests) -> Iterator[Trial]:
+def trials(spec: Spec, year: YearOfRests) -> Iterator[Trial]:
+    """Yield every input at both ends of its span; see `sensitivity`."""
     factors = Factors()
     yield _diesel(spec, year, factors)
     for name in (*TERMS, *PRICES):
@@ -258,7 +221,7 @@ def _trials(spec: Spec, year: YearOfRests) -> Iterator[Trial]:
     yield Trial(_IDLE_WHEN, needed, always)
     own_h = spec.options.idle_asked_h
     few, many = (
-        Case(f"{hours:g} h", spec.with_values("options", idle_h_per_year=hours), year, factors)
+        Case(f"{hours:g} h", spec.with_values("options", idling_h=hours), year, factors)
         for hours in (min(IDLE_LOGGED_H[0], own_h), max(IDLE_LOGGED_H[1], own_h))
     )
     yield Trial(_IDLE_HOURS, few, many)
@@ -282,23 +245,45 @@ def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
     return Trial(_DIESEL, *cases)
 
 
-def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
-    """A key of the spec through its usual span, widened to the value given."""
+def _declared(name: str) -> tuple[str, Declared]:
+    """Attribute and declaration of a key of the spec."""
     table, key = name.split(".")
-    attribute, declared = next(
+    return next(
         (attribute, declared)
         for attribute, declared in declarations(TABLES[table]).items()
         if declared.key == key
     )
+
+
+def _ends(name: str, spec: Spec) -> tuple[Quantity | Number, tuple[float, float]]:
+    """Ends of the usual span of a key, in SI, widened to the value given."""
+    attribute, declared = _declared(name)
     kind = declared.kind
     assert isinstance(kind, Quantity | Number)
     ends = _SPAN_OF.get(name, kind.usual or kind.hard)
     if isinstance(kind, Quantity):
         low, high = (quantity.to_si(f"{end} {kind.unit}", kind.unit_si) for end in ends)
         ends = (low, high)
-    own = float(getattr(spec.table(table), attribute))
+    own = float(getattr(spec.table(name.split(".")[0]), attribute))
+    return kind, (min(ends[0], own), max(ends[1], own))
+
+
+def span_text(name: str, spec: Spec) -> tuple[str, str]:
+    """Both ends of the span of one of `PRICES` or `FACTORS`, with their unit."""
+    if name in FACTORS:
+        low, high = Factors().span(name)
+        return f"{low:g}", f"{high:g}"
+    kind, (low, high) = _ends(name, spec)
+    return kind.show(low)[0], kind.show(high)[0]
+
+
+def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
+    """A key of the spec through its usual span, widened to the value given."""
+    table = name.split(".")[0]
+    attribute, _ = _declared(name)
+    kind, ends = _ends(name, spec)
     cases = []
-    for value in (min(ends[0], own), max(ends[1], own)):
+    for value in ends:
         changed = spec.with_values(table, **{attribute: value})
         counted = year
         if name == "money.rests_per_year":
