@@ -149,8 +149,8 @@ def how_known(name: str, given: Collection[str] = ()) -> str:
     Returns
     -------
     str
-        ``given``, or the weakest of ``restcab.provenance.HOW_KNOWN`` that the source names: a price read for its middle
-        and remembered for its ends is one from memory.
+        ``given``, or the weakest of ``restcab.provenance.HOW_KNOWN`` that the source
+        names: a price read for its middle and remembered for its ends is one from memory.
     """
     if name in given:
         return "given"

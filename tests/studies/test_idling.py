@@ -25,7 +25,7 @@ ROUNDING = 1e-9
 
 @cache
 def year():
-    return year_of_rests(default_spec(), weather_of(MILD), every=9)
+    return year_of_rests(default_spec(), weather_of(MILD))
 
 
 def options(*overrides):
