@@ -110,14 +110,14 @@ def sums(fleet: Fleet, shares: Sequence[Share]) -> dict[str, Any]:
 def decided_rows(fleet: Fleet, shares: Sequence[Share]) -> list[dict[str, Any]]:
     """Unchecked inputs that turn the fleet's saving after purchase, as in `compare`."""
     now = np.array([s.level_usd(fleet.baseline) - s.level_usd(fleet.option) for s in shares])
-    moved = np.array(
-        [s.cell.truck_years * s.row.season_unchecked[s.season] for s in shares]
-    )  # (n_share, n_input, 2)
-    # A truck whose user gave the input keeps its saving.
-    ends = np.where(np.isnan(moved), now[:, None, None], moved).sum(axis=0)
+    moved = np.array([s.cell.truck_years * s.row.season_unchecked[s.season] for s in shares])
+    names = unchecked_inputs()
+    # A truck whose user gave the input keeps its saving; the row may come from one that did not.
+    given = np.array([[name in s.cell.spec.given for name in names] for s in shares])
+    ends = np.where(given[:, :, None], now[:, None, None], moved).sum(axis=0)
     turned = (np.sign(ends) * np.sign(now.sum()) < 0.0).any(axis=1)
     rows = []
-    for index, name in enumerate(unchecked_inputs()):
+    for index, name in enumerate(names):
         if turned[index]:
             low, high = span_text(name, shares[0].cell.spec)
             rows.append(

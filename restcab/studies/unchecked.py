@@ -70,12 +70,12 @@ def saving_at_ends_usd(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Flo
     -------
     ndarray
         Equal yearly saving, purchases in [USD], shape (n_input, 2): at the low and high end of
-        each of `unchecked_inputs`; NaN where the user gave the input.
+        each of `unchecked_inputs`, whether or not the user gave it.
     """
     names = unchecked_inputs()
     found = np.full((len(names), 2), np.nan)
     for trial in trials(spec, year):
-        if trial.name not in names or trial.name in spec.given:
+        if trial.name not in names:
             continue
         for end, case in enumerate((trial.low, trial.high)):
             cost = evaluate(case.spec, case.year, case.factors)["net_present_cost_usd"].to_numpy()
