@@ -30,6 +30,9 @@ def compare_page(result: Result, units: str, to_file: bool) -> str:
     ranked = [rows[name] for name in v["ranking"]]
     page.title(f"Ways to rest in {result.extra['spec']}")
     page.text(_asked(v["year"], result.extra["weather"], show))
+    if v["idle"] is not None:
+        page.text()
+        page.text(_idled(v, show))
     page.text()
     page.table(*_money_table(ranked, v, show), right=range(1, 8))
     page.text()
@@ -54,6 +57,66 @@ def _asked(year: Any, weather: str, show: Show) -> str:
         f"({show.heat_of_year(year['heating_wh_per_year'])}). Left alone the bunk would go from "
         f"{show.temperature(year['temp_bunk_alone_min_c'])} to "
         f"{show.temperature(year['temp_bunk_alone_max_c'])}."
+    )
+
+
+def _idled(v: Any, show: Show) -> str:
+    """How much the baseline idles, and what that does to the saving of the judged option."""
+    idle = v["idle"]
+    whose = "as given" if idle["given"] else "midway between logged fleets (options.idle_hours)"
+    found = [
+        f"{v['baseline']}: {idle['idled_h_per_year']:,.0f} h of idling a year, {whose}, in "
+        f"{idle['idled_frac']:.0%} of the rests that ask for it (all of them would take "
+        f"{idle['wanted_h_per_year']:,.0f} h). In the others nobody idles and the rest is not "
+        "held: its cost buys less comfort."
+    ]
+    saving = next((row for row in idle["savings"] if row["option"] == v["judged"]), None)
+    if saving is not None and not idle["given"]:
+        found.append(_over_fleets(idle, saving, v["years"], show))
+    return " ".join(found)
+
+
+def _over_fleets(idle: Any, saving: Any, years: float, show: Show) -> str:
+    """Saving over the hours of logged fleets, and where it turns."""
+    least, most = (
+        show.fuel_of_year(saving[f"fuel_saved_{end}_gal_per_year"] * L_PER_GAL)
+        for end in ("low", "high")
+    )
+    low, high = (saving[f"present_saved_{end}_usd"] for end in ("low", "high"))
+    text = (
+        f"Logged fleets idle {idle['low_h_per_year']:,.0f} to {idle['high_h_per_year']:,.0f} h: "
+        f"over them {saving['option']} saves {least} to {most} "
+        f"a year and {low:,.0f} to {high:,.0f} USD in {years:g} "
+        "years, its price paid."
+    )
+    if saving["turns_at_h_per_year"] is not None:
+        text += (
+            f" The sign turns within that range: below {saving['turns_at_h_per_year']:,.0f} h of "
+            "idling a year it costs more than it saves."
+        )
+    elif max(low, high) < 0.0:
+        text += " It costs more than it saves at all of them."
+    return text
+
+
+def memory_sentence(row: Any) -> str:
+    """Say which figure that nobody read decides the answer.
+
+    Parameters
+    ----------
+    row
+        Of ``decided_by_memory``.
+    """
+    turned = []
+    if row["turns_first_two"]:
+        turned.append("whether {} comes before {}".format(*row["turns_first_two"]))
+    if row["turns_saving"]:
+        turned.append(f"whether {row['turns_saving']} saves or costs")
+    known = "known only from memory" if row["how"] == "from memory" else "only an assumption"
+    return (
+        f"{row['input']} is {known}, and between {row['low']} and {row['high']} it decides "
+        + " and ".join(turned)
+        + ": put in your own."
     )
 
 
@@ -117,6 +180,9 @@ def _sensitivity(page: Page, v: Any) -> None:
         for row in [*strongest, *flips]
     ]  # fmt: skip
     page.table(("input", "from, to", "USD", "best option then"), rows, right=(2,), wide=(1, 3))
+    for row in v["decided_by_memory"]:
+        page.text()
+        page.text(memory_sentence(row))
 
 
 def _best(row: Any, best: str | None) -> str:

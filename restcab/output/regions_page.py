@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from restcab.output.compare_page import memory_sentence
 from restcab.output.console import Page
 from restcab.output.units import US
 from restcab.results.result import Result
@@ -24,6 +25,12 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
     volume = _Volume(units)
     page.title(f"{v['option']} against {v['baseline']}: {v['fleet']}")
     page.text(_lead(v))
+    if not v["idle_hours_given"] and _moves(v["totals"]):
+        page.text()
+        page.text(_over_fleets(v, volume))
+    for row in v["decided_by_memory"]:
+        page.text()
+        page.text(memory_sentence(row))
     page.text()
     saves = f"saves {volume.unit}"
     rows = sorted(v["regions"], key=lambda row: -row["saving_usd_per_year"])
@@ -81,6 +88,38 @@ def _lead(v: Any) -> str:
         f"{total['cooling_wh_per_year'] / 1000.0:,.0f} kWh of heat and holds "
         f"{total['rests_held_frac']:.1%} of the rests."
     )
+
+
+def _moves(row: Any) -> bool:
+    """Whether the hours idled make a difference: not to a baseline that does not idle."""
+    low, high = (row[f"fuel_saved_{end}_gal_per_year"] for end in ("low", "high"))
+    return bool(abs(high - low) > 1e-6 * max(abs(high), abs(low)))
+
+
+def _over_fleets(v: Any, volume: "_Volume") -> str:
+    """Saving over the hours that logged fleets idle, and where its sign turns."""
+    total = v["totals"]
+    usd = [total[f"saving_after_purchase_{end}_usd_per_year"] for end in ("low", "high")]
+    gal = [volume(total[f"fuel_saved_{end}_gal_per_year"]) for end in ("low", "high")]
+    hours = total["baseline_engine_h_per_year"] / v["truck_years"]
+    low_h, high_h = v["logged_idle_h_per_year"]
+    found = [
+        f"The baseline idles {hours:,.0f} h a truck and year, about midway between logged fleets "
+        f"(options.idle_hours). Over them, {low_h:,.0f} to {high_h:,.0f} h: saves {gal[0]} to "
+        f"{gal[1]} {volume.unit} of diesel and {usd[0]:,.0f} to {usd[1]:,.0f} USD a year after "
+        "buying it. A rest that asks for heat or cold and is not idled is not held."
+    ]
+    if usd[0] * usd[1] < 0.0:
+        found.append("The sign turns within that range: a fleet that idles little loses by it.")
+    turns = [
+        row["climate"] for row in v["regions"]
+        if row["saving_after_purchase_low_usd_per_year"] < 0.0
+        <= row["saving_after_purchase_high_usd_per_year"]
+    ]  # fmt: skip
+    if turns and len(v["regions"]) > 1:
+        most = len(turns) == len(v["regions"])
+        found.append(f"It turns in {'every climate' if most else ', '.join(turns)}.")
+    return " ".join(found)
 
 
 def _saved(row: Any) -> float:

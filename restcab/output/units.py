@@ -47,6 +47,10 @@ class Show:
         """Volume of fuel [L]."""
         return self._pair(f"{value_l / units.L_PER_GAL:,.2f} gal", f"{value_l:,.2f} L")
 
+    def fuel_of_year(self, value_l: float) -> str:
+        """Fuel of many rests [L]."""
+        return self._pair(f"{value_l / units.L_PER_GAL:,.0f} gal", f"{value_l:,.0f} L")
+
     def column_temperature(self, value_c: float) -> str:
         """Temperature without its unit, for a column."""
         return _fixed(units.fahrenheit(value_c) if self.us else value_c, 1)

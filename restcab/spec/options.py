@@ -14,6 +14,8 @@ WAYS = tuple(dict.fromkeys((*COOLS, *HEATS)))
 DEFAULT = "idling, start-stop, apu, apu+heater, battery+heater, storage+heater, shore, heater"
 GRIDS = ("us", "rfce", "camx")
 """Grids with a factor in ``data/factors.csv``: United States, Mid-Atlantic, California."""
+IDLE_LOGGED_H = (480.0, 1840.0)
+"""Idle hours a year of a large van fleet and of a flatbed fleet: NREL fleet study (read)."""
 MODEL_YEARS = ("1998-2006", "2007-2009", "2010-2023", "2024-on")
 
 
@@ -117,16 +119,16 @@ class Options(Table):
         Choice(("needed", "always")),
         "needed",
         "Rests in which an engine idles: those that need cooling or heating, or all.",
-        "design assumption: the smaller saving; logged fleets idle 500 to 1,900 h a year",
+        "design assumption: the smaller saving",
     )
-    idle_share_frac: float = declare(
-        "idle_share",
-        Number((0.0, 1.0), (0.2, 1.0)),
-        1.0,
-        "Share of those rests in which the driver does idle the main engine; else the rest is "
-        "not held.",
-        "The same comfort for all options: design assumption. Engine records know better: logged "
-        "fleets 480 and 1,840 h a year, NREL (read)",
+    idling_h: float | None = declare(
+        "idle_hours",
+        Number((0.0, 8784.0), IDLE_LOGGED_H, unit="h"),
+        None,
+        "Hours a year that the main engine idles for rests, from the engine records. They are "
+        "spread over the rests that ask for an engine; one that is not idled is not held.",
+        "Logged fleets 480 and 1,840 h a year: NREL (read); between them: design assumption",
+        unset="1160 h, midway between logged fleets, with the range over them",
     )
     model_years: str = declare(
         "engine_years", Choice(MODEL_YEARS), "2010-2023",
@@ -154,6 +156,14 @@ class Options(Table):
     )
     apu_service_usd_per_h: float = _hourly(
         "apu_service", "apu.service", "Service of the auxiliary unit per hour."
+    )
+    apu_filter: str = declare(
+        "apu_filter", Choice(("none", "fitted")), "none",
+        "Particulate filter behind the auxiliary unit: its price and what it takes out.",
+        "design assumption: some places ask for one behind newer trucks (CARB idling pages, read)",
+    )  # fmt: skip
+    apu_filter_price_usd: float = _price(
+        "apu_filter_price", "apu.filter_price", "Price of that filter, if it is fitted."
     )
     heater_price_usd: float = _price(
         "heater_price", "heater.price", "Installed price of the fuel-fired heater."
@@ -187,6 +197,12 @@ class Options(Table):
     start_stop_mass_kg: float = _mass(
         "start_stop_mass", "start-stop.mass", "Mass of the start-stop controls."
     )
+
+    @property
+    def idle_asked_h(self) -> float:
+        """Hours a year that the main engine idles if the rests ask for as many [h]."""
+        given = self.idling_h
+        return sum(IDLE_LOGGED_H) / 2.0 if given is None else given
 
     @property
     def ways(self) -> tuple[Way, ...]:

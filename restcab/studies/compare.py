@@ -14,8 +14,10 @@ from restcab.studies.cashflow import net_present_usd, payback_years
 from restcab.studies.costs import Costs, costs_of, level_cost_usd
 from restcab.studies.emissions import emissions
 from restcab.studies.factors import Factors, factor_sources
+from restcab.studies.idling import idle_values
 from restcab.studies.scene import HOURS_PER_YEAR
 from restcab.studies.sensitivity import ranking, sensitivity
+from restcab.studies.unchecked import decided
 from restcab.studies.ways import Use, use_of
 from restcab.studies.words import reasons
 from restcab.studies.year import YearOfRests, year_of_rests
@@ -24,8 +26,6 @@ from restcab.weather.schema import Weather
 
 _REFILLED_FRAC = 0.95
 """State of charge that counts as refilled, as in the sizing."""
-IDLE_LOGGED_H = 1840.0
-"""Idle hours a year of a flatbed fleet; a large van fleet had 480: NREL fleet study (read)."""
 
 
 def evaluate_options(spec: Spec, year: YearOfRests, factors: Factors | None = None) -> pd.DataFrame:
@@ -69,7 +69,7 @@ def _row(
 ) -> dict[str, Any]:
     """One option as a row."""
     money = spec.money
-    out = emissions(use, factors, spec.options.model_years, spec.options.grid)
+    out = emissions(use, factors, spec.options)
     present = -net_present_usd(money.discount_frac, costs.flows)
     payback = None if costs is baseline else payback_years(costs.flows, baseline.flows)
     wanted = spec.rest.hold_share_frac - 1e-9
@@ -128,7 +128,10 @@ def compare(spec: Spec, weather: Weather) -> Result:
     -------
     Result
         ``options`` (rows), ``ranking``, ``baseline``, ``year`` (what the rests ask for),
-        ``sensitivity`` (which inputs change the answer); the frame has a row per option.
+        ``sensitivity`` (which inputs change the answer), ``idle`` (hours idled, and the savings
+        over those of logged fleets), ``judged`` (the first battery option, else the best),
+        ``decided_by_memory`` (inputs nobody read that turn the answer); the frame has a row per
+        option.
 
     Raises
     ------
@@ -141,8 +144,12 @@ def compare(spec: Spec, weather: Weather) -> Result:
     table = table.join(trials.spans.set_index("option"), on="option")
     order = ranking(table)
     table["why"] = reasons(table, spec)
+    judged = judged_option(spec, order)
     values: dict[str, Any] = {
         "options": records(table),
+        "judged": judged,
+        "idle": idle_values(spec, year, lambda changed: evaluate_options(changed, year)),
+        "decided_by_memory": decided(trials.rows, judged, order),
         "ranking": order,
         "baseline": spec.options.ways[0].name,
         "best": order[0] if bool(table["does_the_job"].any()) else None,
@@ -156,6 +163,12 @@ def compare(spec: Spec, weather: Weather) -> Result:
         "compare", spec, weather, values, table,
         warnings=_warnings(spec, year, table), sources=factor_sources(), trials=trials,
     )  # fmt: skip
+
+
+def judged_option(spec: Spec, order: list[str]) -> str:
+    """Return the option whose saving is told: the first that cools by battery, else the best."""
+    by_battery = [way.name for way in spec.options.ways[1:] if way.cools == "battery"]
+    return by_battery[0] if by_battery else order[0]
 
 
 def _year_values(year: YearOfRests) -> dict[str, Any]:
@@ -201,12 +214,6 @@ def _warnings(spec: Spec, year: YearOfRests, table: pd.DataFrame) -> list[str]:
             f"after the longest discharge a drive of {spec.charging.drive_hours:g} h refills the "
             f"bank only to {year.bank.refilled_frac.min():.0%}; every rest here starts full: see "
             "restcab size"
-        )
-    hours = float(table["engine_h_per_year"].iloc[0])
-    if spec.options.ways[0].cools == "idling" and hours > IDLE_LOGGED_H:
-        found.append(
-            f"{spec.options.ways[0].name} runs the engine {hours:,.0f} h a year; logged fleets "
-            f"idle 480 to {IDLE_LOGGED_H:,.0f} h. If yours idles less, options.idle_share says so"
         )
     if any("shore" in (way.cools, way.heats) for way in spec.options.ways):
         found.append(

@@ -93,6 +93,8 @@ def price_usd(way: Way, spec: Spec) -> float:
         "shore": options.shore_price_usd,
     }
     total = sum(prices[word] for word in {way.cools, way.heats})
+    if "apu" in (way.cools, way.heats) and options.apu_filter == "fitted":
+        total += options.apu_filter_price_usd
     if way.cools == "shore":
         # The declared unit cools on shore power too, without its bank.
         total += money.unit_price_usd

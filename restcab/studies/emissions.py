@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from restcab.spec.options import Options
 from restcab.studies.factors import Factors
 from restcab.studies.ways import Use
 from restcab.units import L_PER_GAL
@@ -30,7 +31,7 @@ class Emissions(NamedTuple):
     pm_kg: float
 
 
-def emissions(use: Use, factors: Factors, model_years: str, grid: str) -> Emissions:
+def emissions(use: Use, factors: Factors, options: Options) -> Emissions:
     """Work out the emissions of a year.
 
     Parameters
@@ -39,34 +40,34 @@ def emissions(use: Use, factors: Factors, model_years: str, grid: str) -> Emissi
         Hours, fuel and electricity.
     factors
         Emission factors.
-    model_years
-        Band of the main engine, such as ``2010-2023``.
-    grid
-        Row of the grid factors, such as ``us``.
+    options
+        Model years of the main engine, filter of the auxiliary unit, grid.
     """
     fuel_gal = use.fuel_l / L_PER_GAL
     sold_kwh = use.grid_kwh / (1.0 - factors["grid.losses"])
     return Emissions(
         co2_kg=fuel_gal * factors["diesel.co2"],
         co2_upstream_kg=fuel_gal * factors["diesel.co2_upstream"],
-        co2_grid_kg=sold_kwh * factors[f"grid.co2.{grid}"],
-        nox_kg=_tailpipe_kg("nox", use, factors, model_years),
-        pm_kg=_tailpipe_kg("pm", use, factors, model_years),
+        co2_grid_kg=sold_kwh * factors[f"grid.co2.{options.grid}"],
+        nox_kg=_tailpipe_kg("nox", use, factors, options),
+        pm_kg=_tailpipe_kg("pm", use, factors, options),
     )
 
 
-def _tailpipe_kg(what: str, use: Use, factors: Factors, model_years: str) -> float:
+def _tailpipe_kg(what: str, use: Use, factors: Factors, options: Options) -> float:
     """Idling and auxiliary engines by the hour, the heater by fuel, the road by crank work.
 
     The road's extra fuel for carrying the equipment is priced at the same crank work per fuel as
     the recharge would be, which is what a driving engine gives.
     """
+    model_years = options.model_years
+    filtered = what == "pm" and options.apu_filter == "fitted"
     mass_kwh = 0.0
     if use.fuel_mass_l > 0.0:
         mass_kwh = use.fuel_mass_l / L_PER_GAL * factors["diesel.lhv"] * ROAD_EFFICIENCY_FRAC
     grams = (
         use.idle_h * factors[f"idle.{what}.{model_years}"]
-        + use.apu_h * factors[f"apu.{what}"]
+        + use.apu_h * factors["apu.pm_filtered" if filtered else f"apu.{what}"]
         + use.fuel_heater_l / L_PER_GAL * factors[f"heater.{what}"]
         + (use.road_kwh + mass_kwh) * factors[f"road.{what}.{model_years}"]
     )

@@ -35,6 +35,11 @@ class Factors:
         return replace(self, changed={**self.changed, name: value})
 
 
+def factor_how(name: str) -> str:
+    """Tell how a factor is known, a word of ``restcab.provenance.HOW_KNOWN``."""
+    return next(row["how"] for row in data_rows("factors") if row["name"] == name)
+
+
 def factor_sources() -> tuple[str, ...]:
     """Source of each factor with the way it is known."""
     return tuple(f"{row['name']}: {row['source']} ({row['how']})" for row in data_rows("factors"))

@@ -14,7 +14,9 @@ from restcab.studies import cache
 from restcab.studies.climate_scene import climate_key, climate_scene
 from restcab.studies.compare import evaluate_options
 from restcab.studies.held import failures_allowed
+from restcab.studies.idling import logged_ends, same_habit
 from restcab.studies.scene import Scene
+from restcab.studies.unchecked import saving_at_ends_usd
 from restcab.studies.year import BankYear, YearOfRests, year_of_scene
 
 NEEDS = (
@@ -89,6 +91,14 @@ class Row:
         `TALLY` of every declared option, shape (n_season, n_option, n_tally).
     month_options
         The same of baseline and judged option, shape (12, 2, n_tally).
+    season_idle
+        `TALLY` of the baseline alone if it idles as little and as much as logged fleets,
+        shape (n_season, 2, n_tally); as in ``season_options`` if the hours are given, or it is
+        no idling.
+    season_unchecked
+        What the judged option saves a year, purchases in [USD], with each of
+        `restcab.studies.unchecked.unchecked_inputs` at both ends of its span,
+        shape (n_season, n_input, 2).
     bank_strings
         Strings of the declared battery that carry the asked share of the rests of each season;
         `BATTERIES_MOST` + 1 if none tried does, shape (n_season,).
@@ -100,6 +110,8 @@ class Row:
     month_needs: FloatArray
     season_options: FloatArray
     month_options: FloatArray
+    season_idle: FloatArray
+    season_unchecked: FloatArray
     bank_strings: FloatArray
     balance_residual_frac: FloatArray
 
@@ -138,11 +150,22 @@ def work(task: Task) -> Row:
     seasons = [pick_rests(year, np.isin(month, months)) for months in task.seasons]
     months = [pick_rests(year, month == m) for m in MONTHS]
     pair = spec.with_values("options", compare=f"{task.baseline}, {task.option}")
+    alone = [end.with_values("options", compare=task.baseline) for end in logged_ends(spec)]
+
+    def tally(of: Spec, part: YearOfRests) -> FloatArray:
+        return _tally(same_habit(of, year, part), part)
+
+    def unchecked(part: YearOfRests) -> FloatArray:
+        # Hours worked out here are no hours that the user gave.
+        return saving_at_ends_usd(same_habit(pair, year, part), part, evaluate_options)
+
     return Row(
         season_needs=np.array([_needs(part) for part in seasons]),
         month_needs=np.array([_needs(part) for part in months]),
-        season_options=np.array([_tally(spec, part) for part in seasons]),
-        month_options=np.array([_tally(pair, part) for part in months]),
+        season_options=np.array([tally(spec, part) for part in seasons]),
+        month_options=np.array([tally(pair, part) for part in months]),
+        season_idle=np.array([[tally(of, part)[0] for of in alone] for part in seasons]),
+        season_unchecked=np.array([unchecked(part) for part in seasons]),
         bank_strings=np.array([float(bank_strings(scene, part)) for part in seasons]),
         balance_residual_frac=np.array(year.balance_residual_frac),
     )

@@ -8,6 +8,8 @@ import numpy as np
 from restcab.physics.arrays import FloatArray
 from restcab.studies.fleet import Cell, Fleet
 from restcab.studies.region_rows import BATTERIES_MOST, MONTHS, NEEDS, TALLY, Row
+from restcab.studies.sensitivity import how_known, span_text
+from restcab.studies.unchecked import unchecked_inputs
 from restcab.units import L_PER_GAL
 from restcab.weather.climates import read_climate
 from restcab.weather.year import DAYS_OF_MONTH
@@ -40,6 +42,20 @@ class Share(NamedTuple):
         values = self.row.season_options[self.season, self.ways.index(way)]
         return self.cell.truck_years * float(values[TALLY.index(name)])
 
+    def idle(self, end: int, name: str) -> float:
+        """One of `TALLY` of the baseline at the low (0) or high (1) end of logged idling."""
+        value = self.row.season_idle[self.season, end, TALLY.index(name)]
+        return self.cell.truck_years * float(value)
+
+    @property
+    def rests_per_year(self) -> float:
+        """Rests of one truck."""
+        return self.cell.spec.money.rests_per_year_count
+
+    def level_usd(self, way: str) -> float:
+        """Equal yearly cost of an option, purchases in, over all rests of the cell [USD]."""
+        return self.tally(way, "cost_per_rest_usd") * self.rests_per_year
+
 
 def sums(fleet: Fleet, shares: Sequence[Share]) -> dict[str, Any]:
     """What some cells ask for and save, per year."""
@@ -55,12 +71,18 @@ def sums(fleet: Fleet, shares: Sequence[Share]) -> dict[str, Any]:
 
     years = sum(share.cell.truck_years for share in shares)
     whole = years if years > 0.0 else 1.0
-    level = sum(
-        (share.tally(fleet.baseline, "cost_per_rest_usd")
-         - share.tally(fleet.option, "cost_per_rest_usd"))
-        * share.cell.spec.money.rests_per_year_count
-        for share in shares
-    )  # fmt: skip
+    level = sum(s.level_usd(fleet.baseline) - s.level_usd(fleet.option) for s in shares)
+    level_low, level_high = (
+        sum(
+            s.idle(end, "cost_per_rest_usd") * s.rests_per_year - s.level_usd(fleet.option)
+            for s in shares
+        )
+        for end in (0, 1)
+    )
+    fuel_low, fuel_high = (
+        sum(s.idle(end, "fuel_l_per_year") for s in shares) - tally(fleet.option, "fuel_l_per_year")
+        for end in (0, 1)
+    )
     return {
         "truck_years": years,
         "rests": needs("rests"),
@@ -72,12 +94,37 @@ def sums(fleet: Fleet, shares: Sequence[Share]) -> dict[str, Any]:
         "option_fuel_gal_per_year": tally(fleet.option, "fuel_l_per_year") / L_PER_GAL,
         "saving_usd_per_year": saved("cost_usd_per_year"),
         "saving_after_purchase_usd_per_year": level,
+        "saving_after_purchase_low_usd_per_year": level_low,
+        "saving_after_purchase_high_usd_per_year": level_high,
+        "fuel_saved_low_gal_per_year": fuel_low / L_PER_GAL,
+        "fuel_saved_high_gal_per_year": fuel_high / L_PER_GAL,
+        "baseline_engine_h_per_year": tally(fleet.baseline, "engine_h_per_year"),
         "co2_saved_kg_per_year": saved("co2_kg_per_year") + saved("co2_grid_kg_per_year"),
         "nox_saved_kg_per_year": saved("nox_kg_per_year"),
         "pm_saved_kg_per_year": saved("pm_kg_per_year"),
         "rests_held_frac": tally(fleet.option, "held_frac") / whole,
         "unit_held_frac": needs("unit_held") / whole,
     }
+
+
+def decided_rows(fleet: Fleet, shares: Sequence[Share]) -> list[dict[str, Any]]:
+    """Unchecked inputs that turn the fleet's saving after purchase, as in `compare`."""
+    now = np.array([s.level_usd(fleet.baseline) - s.level_usd(fleet.option) for s in shares])
+    moved = np.array([s.cell.truck_years * s.row.season_unchecked[s.season] for s in shares])
+    names = unchecked_inputs()
+    # A truck whose user gave the input keeps its saving; the row may come from one that did not.
+    given = np.array([[name in s.cell.spec.given for name in names] for s in shares])
+    ends = np.where(given[:, :, None], now[:, None, None], moved).sum(axis=0)
+    turned = (np.sign(ends) * np.sign(now.sum()) < 0.0).any(axis=1)
+    rows = []
+    for index, name in enumerate(names):
+        if turned[index]:
+            low, high = span_text(name, shares[0].cell.spec)
+            rows.append(
+                {"input": name, "how": how_known(name), "low": low, "high": high,
+                 "turns_first_two": None, "turns_saving": fleet.option}
+            )  # fmt: skip
+    return rows
 
 
 def region_row(fleet: Fleet, climate: str, shares: Sequence[Share]) -> dict[str, Any]:

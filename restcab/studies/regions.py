@@ -8,7 +8,7 @@ import pandas as pd
 from restcab.provenance import hash_inputs
 from restcab.results.result import Result, unique
 from restcab.spec.model import Spec
-from restcab.spec.options import read_ways, write_ways
+from restcab.spec.options import IDLE_LOGGED_H, read_ways, write_ways
 from restcab.studies import cache
 from restcab.studies.factors import factor_sources
 from restcab.studies.fleet import Cell, Fleet, cells
@@ -22,6 +22,7 @@ from restcab.studies.region_rows import (
 )
 from restcab.studies.region_tables import (
     Share,
+    decided_rows,
     month_rows,
     option_rows,
     region_row,
@@ -65,7 +66,8 @@ def regions(
     -------
     Result
         ``regions`` (a row per climate), ``months`` (climate and month), ``trucks``, ``options``
-        (fleet totals of every option), ``totals``; the frame has the rows of ``regions``.
+        (fleet totals of every option), ``totals``, ``decided_by_memory`` (as in ``compare``),
+        ``idle_hours_given``, ``logged_idle_h_per_year``; the frame has the rows of ``regions``.
 
     Raises
     ------
@@ -170,6 +172,9 @@ def _result(fleet: Fleet, shares: Sequence[Share]) -> Result:
         "trucks": truck_rows(fleet, shares),
         "options": option_rows(shares),
         "totals": sums(fleet, shares),
+        "idle_hours_given": all(s.cell.spec.options.idling_h is not None for s in shares),
+        "logged_idle_h_per_year": list(IDLE_LOGGED_H),
+        "decided_by_memory": decided_rows(fleet, shares),
         "balance_residual_frac": max(float(s.row.balance_residual_frac) for s in shares),
     }
     wanted = max(truck.spec.rest.hold_share_frac for truck in fleet.trucks)

@@ -3,7 +3,7 @@
 The rests are not run again: what moves is prices, habits and factors, and the heat as a whole.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -11,34 +11,42 @@ import numpy as np
 import pandas as pd
 
 from restcab.spec import quantity
-from restcab.spec.declare import Number, Quantity, declarations
+from restcab.spec.declare import Declared, Number, Quantity, declarations
 from restcab.spec.model import TABLES, Spec
-from restcab.studies.factors import Factors
+from restcab.spec.options import IDLE_LOGGED_H
+from restcab.studies.factors import Factors, factor_how
 from restcab.studies.year import YearOfRests
 
 Evaluate = Callable[[Spec, YearOfRests, Factors], pd.DataFrame]
 
-TERMS = (
-    "money.years", "money.discount", "money.rests_per_year", "money.tax_credit",
-    "options.idle_share",
-)  # fmt: skip
+TERMS = ("money.years", "money.discount", "money.rests_per_year", "money.tax_credit")
 """Inputs that the reader chooses: they move the answer but are no uncertainty of it."""
 PRICES = (
     "money.unit_price", "money.battery_price", "money.resale", "money.electricity",
     "money.mass_fuel", "options.idle_wear", "options.start_stop_price", "options.apu_price",
-    "options.apu_service", "options.heater_price", "options.heater_service",
-    "options.unit_service", "options.shore_fee", "options.shore_price", "options.storage_price",
-    "charging.engine_efficiency", "charging.alternator_efficiency",
+    "options.apu_filter_price", "options.apu_service", "options.heater_price",
+    "options.heater_service", "options.unit_service", "options.shore_fee", "options.shore_price",
+    "options.storage_price", "options.storage_service", "options.apu_mass", "options.unit_mass",
+    "options.heater_mass", "options.storage_mass", "options.shore_mass",
+    "options.start_stop_mass", "charging.engine_efficiency", "charging.alternator_efficiency",
 )  # fmt: skip
 FACTORS = (
-    "idle.fuel_base", "idle.fuel_per_kwh", "idle.fuel_per_100rpm", "idle.rpm_high", "idle.ac_cop",
-    "start_stop.run_frac", "apu.fuel_base", "apu.fuel_per_kwh", "apu.ac_cop", "storage.charge_cop",
-    "model.load", "model.bank_life",
+    "idle.fuel_base", "idle.fuel_per_kwh", "idle.fuel_per_100rpm", "idle.rpm_low",
+    "idle.rpm_high", "idle.truck_electric", "idle.ac_cop", "idle.ac_capacity",
+    "idle.heat_capacity", "start_stop.run_frac", "apu.fuel_base", "apu.fuel_per_kwh",
+    "apu.ac_cop", "apu.electric", "apu.cool_capacity", "apu.heat_capacity", "storage.capacity",
+    "storage.rate", "storage.charge_cop", "storage.loss", "shore.converter",
+    "shore.heat_capacity", "model.load", "model.bank_life",
 )  # fmt: skip
 _DIESEL = "money.diesel"
 _IDLE_WHEN = "options.idle_when"
+_IDLE_HOURS = "options.idle_hours"
 _SPAN_OF = {"money.discount": (0.0, 0.12), "money.years": (3.0, 10.0)}
 """Narrower than what is merely usual (design assumption)."""
+_WEAKEST_FIRST = (
+    "from memory", "design assumption", "common practice, no source", "computed",
+    "read second-hand", "read",
+)  # fmt: skip
 _NEGLIGIBLE_USD = 0.5
 
 
@@ -68,6 +76,9 @@ class Sensitivity:
     rows
         A row per input that moves the answer, the strongest first: ``input``, ``low``, ``high``
         (as text), ``best_at_low``, ``best_at_high``, ``flips_best``, ``flips_ranking``,
+        ``turns_first_two`` (the first option of the ranking falls behind the second),
+        ``turns_saving`` (options that save against the first listed at one value, cost at another),
+        ``how`` (how the input is known, see `how_known`; ``given`` if the user gave it),
         ``swing_usd`` (widest change of an option's cost against the first option's), and the costs
         of all options at both ends.
     spans
@@ -92,12 +103,14 @@ def sensitivity(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Sensitivit
     base = evaluate(spec, year, Factors())
     cost = _cost(base)
     rows, uncertain = [], []
-    for trial in _trials(spec, year):
+    own_habit = () if spec.options.idling_h is None else (_IDLE_HOURS,)
+    for trial in trials(spec, year):
         low, high = (
             evaluate(case.spec, case.year, case.factors) for case in (trial.low, trial.high)
         )
-        rows.append(_row(trial, base, low, high))
-        if trial.name not in (*TERMS, _IDLE_WHEN):
+        rows.append(_row(trial, base, low, high) | {"how": how_known(trial.name, spec.given)})
+        chosen = trial.name in (*TERMS, _IDLE_WHEN) or trial.name in own_habit
+        if not chosen:
             uncertain.append((_cost(low) - cost, _cost(high) - cost))
     moves = np.array(uncertain)
     below = np.sqrt((np.minimum(moves.min(axis=1), 0.0) ** 2).sum(axis=0))
@@ -109,7 +122,10 @@ def sensitivity(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Sensitivit
             "net_present_cost_high_usd": cost + above,
         }
     )
-    rows = [row for row in rows if row["swing_usd"] > _NEGLIGIBLE_USD or row["flips_ranking"]]
+    rows = [
+        row for row in rows
+        if row["swing_usd"] > _NEGLIGIBLE_USD or row["flips_ranking"] or row["turns_saving"]
+    ]  # fmt: skip
     return Sensitivity(sorted(rows, key=lambda row: -row["swing_usd"]), spans)
 
 
@@ -118,6 +134,30 @@ def ranking(table: pd.DataFrame) -> list[str]:
     able = table[table["does_the_job"]].sort_values("net_present_cost_usd", kind="stable")
     others = table[~table["does_the_job"]].sort_values("held_frac", ascending=False, kind="stable")
     return [*able["option"], *others["option"]]
+
+
+def how_known(name: str, given: Collection[str] = ()) -> str:
+    """Tell how an input of the trials is known.
+
+    Parameters
+    ----------
+    name
+        ``table.key`` of the spec, or a row of the factors.
+    given
+        Inputs that the user gave, ``spec.given``: those are theirs to know.
+
+    Returns
+    -------
+    str
+        ``given``, or the weakest of ``restcab.provenance.HOW_KNOWN`` that the source
+        names: a price read for its middle and remembered for its ends is one from memory.
+    """
+    if name in given:
+        return "given"
+    if name in FACTORS:
+        return factor_how(name)
+    source = _declared(name)[1].source
+    return next((how for how in _WEAKEST_FIRST if how in source), "read")
 
 
 def _cost(table: pd.DataFrame) -> np.ndarray:
@@ -134,6 +174,8 @@ def _best(table: pd.DataFrame) -> str | None:
 def _row(trial: Trial, base: pd.DataFrame, low: pd.DataFrame, high: pd.DataFrame) -> dict[str, Any]:
     saved = [_cost(table)[0] - _cost(table) for table in (low, high)]
     at_low, at_high = _best(low), _best(high)
+    now = _cost(base)[0] - _cost(base)
+    turns = np.any([np.sign(end) * np.sign(now) < 0.0 for end in saved], axis=0)
     return {
         "input": trial.name,
         "low": trial.low.text,
@@ -142,17 +184,26 @@ def _row(trial: Trial, base: pd.DataFrame, low: pd.DataFrame, high: pd.DataFrame
         "best_at_high": at_high,
         "flips_best": {at_low, at_high} != {_best(base)},
         "flips_ranking": any(ranking(table) != ranking(base) for table in (low, high)),
+        "turns_first_two": any(_turned(ranking(base), table) for table in (low, high)),
+        "turns_saving": list(base["option"][turns]),
         "swing_usd": float(np.abs(saved[1] - saved[0]).max()),
         "net_present_cost_at_low_usd": _by_option(low),
         "net_present_cost_at_high_usd": _by_option(high),
     }
 
 
+def _turned(order: list[str], table: pd.DataFrame) -> bool:
+    """Whether the second option of an order comes before the first in another table."""
+    there = ranking(table)
+    return len(order) > 1 and there.index(order[1]) < there.index(order[0])
+
+
 def _by_option(table: pd.DataFrame) -> dict[str, float]:
     return dict(zip(table["option"], (float(value) for value in _cost(table)), strict=True))
 
 
-def _trials(spec: Spec, year: YearOfRests) -> Iterator[Trial]:
+def trials(spec: Spec, year: YearOfRests) -> Iterator[Trial]:
+    """Yield every input at both ends of its span; see `sensitivity`."""
     factors = Factors()
     yield _diesel(spec, year, factors)
     for name in (*TERMS, *PRICES):
@@ -168,6 +219,12 @@ def _trials(spec: Spec, year: YearOfRests) -> Iterator[Trial]:
         for word in ("needed", "always")
     )
     yield Trial(_IDLE_WHEN, needed, always)
+    own_h = spec.options.idle_asked_h
+    few, many = (
+        Case(f"{hours:g} h", spec.with_values("options", idling_h=hours), year, factors)
+        for hours in (min(IDLE_LOGGED_H[0], own_h), max(IDLE_LOGGED_H[1], own_h))
+    )
+    yield Trial(_IDLE_HOURS, few, many)
 
 
 def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
@@ -188,23 +245,45 @@ def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
     return Trial(_DIESEL, *cases)
 
 
-def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
-    """A key of the spec through its usual span, widened to the value given."""
+def _declared(name: str) -> tuple[str, Declared]:
+    """Attribute and declaration of a key of the spec."""
     table, key = name.split(".")
-    attribute, declared = next(
+    return next(
         (attribute, declared)
         for attribute, declared in declarations(TABLES[table]).items()
         if declared.key == key
     )
+
+
+def _ends(name: str, spec: Spec) -> tuple[Quantity | Number, tuple[float, float]]:
+    """Ends of the usual span of a key, in SI, widened to the value given."""
+    attribute, declared = _declared(name)
     kind = declared.kind
     assert isinstance(kind, Quantity | Number)
     ends = _SPAN_OF.get(name, kind.usual or kind.hard)
     if isinstance(kind, Quantity):
         low, high = (quantity.to_si(f"{end} {kind.unit}", kind.unit_si) for end in ends)
         ends = (low, high)
-    own = float(getattr(spec.table(table), attribute))
+    own = float(getattr(spec.table(name.split(".")[0]), attribute))
+    return kind, (min(ends[0], own), max(ends[1], own))
+
+
+def span_text(name: str, spec: Spec) -> tuple[str, str]:
+    """Both ends of the span of one of `PRICES` or `FACTORS`, with their unit."""
+    if name in FACTORS:
+        low, high = Factors().span(name)
+        return f"{low:g}", f"{high:g}"
+    kind, (low, high) = _ends(name, spec)
+    return kind.show(low)[0], kind.show(high)[0]
+
+
+def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
+    """A key of the spec through its usual span, widened to the value given."""
+    table = name.split(".")[0]
+    attribute, _ = _declared(name)
+    kind, ends = _ends(name, spec)
     cases = []
-    for value in (min(ends[0], own), max(ends[1], own)):
+    for value in ends:
         changed = spec.with_values(table, **{attribute: value})
         counted = year
         if name == "money.rests_per_year":

@@ -6,6 +6,7 @@ that engine serves everything it can. All options meet the same heat: what an id
 through the floor is not counted, which favours idling.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -23,6 +24,7 @@ from restcab.physics.sources import charging_table, recharge_fuel_gal
 from restcab.spec.model import Spec
 from restcab.spec.options import ENGINES, Way
 from restcab.studies.factors import Factors
+from restcab.studies.idling import idled_frac
 from restcab.studies.refill import recharge_fuel_gal_per_kwh
 from restcab.studies.scene import declared_bank_mass_kg
 from restcab.studies.year import BankYear, YearOfRests, bank_life_years
@@ -92,6 +94,11 @@ class _Rests:
     cooled_by_engine: BoolArray
     heated_by_engine: BoolArray
 
+    def without_engine(self) -> "_Rests":
+        """Return the same rests with the engine off."""
+        off = np.zeros_like(self.engine_on)
+        return replace(self, engine_on=off, cooled_by_engine=off, heated_by_engine=off)
+
 
 def use_of(way: Way, year: YearOfRests, spec: Spec, factors: Factors) -> Use:
     """Work out a year of one option.
@@ -111,16 +118,25 @@ def use_of(way: Way, year: YearOfRests, spec: Spec, factors: Factors) -> Use:
     rests = _rests(way, year, spec)
     engine_h, engine_gal = _engine(rests, year, spec, factors)
     main = rests.engine in ("idling", "start-stop")
-    alternator_wh = np.where(rests.engine_on, 0.0, _alternator_wh(way, rests, year, factors))
+    # Not in every rest that asks for it is the main engine idled: see restcab.studies.idling.
+    idled = idled_frac(spec, year) if rests.engine == "idling" else 1.0
+
+    def mixed(of: Callable[[_Rests], FloatArray]) -> FloatArray:
+        """Mean of a rest that is idled, if it asks for that, and of the same rest without."""
+        return np.asarray(idled * of(rests) + (1.0 - idled) * of(rests.without_engine()))
+
+    alternator_wh = mixed(lambda r: _alternator_wh(way, r, year, factors))
     road_gal = recharge_fuel_gal(alternator_wh, recharge_fuel_gal_per_kwh(spec))
     heater_l = heater_fuel_l(year.heater_wh, spec.heater.output_w, spec.heater.fuel_l_per_h)
     burns = year.heated & (way.heats == "heater")
     mass_kg = equipment_mass_kg(way, spec)
     found = spec.options.shore_share_frac
-    # Not every driver idles; rests without it are not held, and burn nothing.
-    idled = spec.options.idle_share_frac if rests.engine == "idling" else 1.0
-    held = _held(way, rests, year, factors)
-    chance = np.where(rests.plug_on, found, 1.0) * np.where(rests.engine_on, idled, 1.0)
+    chance = np.where(rests.plug_on, found, 1.0)
+
+    def held_share(what: str, where: BoolArray) -> float:
+        held = mixed(lambda r: getattr(_held(way, r, year, factors), what).astype(np.float64))
+        return _share(held * chance, where)
+
     life = bank_life_years(year, _bank_of(way, year), spec) if way.cools == "battery" else np.inf
     money = spec.money
     return Use(
@@ -134,12 +150,12 @@ def use_of(way: Way, year: YearOfRests, spec: Spec, factors: Factors) -> Use:
         road_kwh=year.total(_crank_kwh(alternator_wh, spec)),
         fuel_mass_l=mass_kg / 1000.0 * money.mass_fuel_frac_per_t * money.driving_fuel_l,
         grid_kwh=year.total(_grid_wh(way, rests, year, factors) * found) / 1000.0,
-        electric_kwh=year.total(_electric_wh(way, rests, year) * chance) / 1000.0,
+        electric_kwh=year.total(mixed(lambda r: _electric_wh(way, r, year)) * chance) / 1000.0,
         mass_kg=mass_kg,
         bank_life_years=life * factors["model.bank_life"],
-        held_frac=float(np.mean(held.whole * chance)),
-        cooled_held_frac=_share(held.cooling * chance, year.cooled),
-        heated_held_frac=_share(held.heating * chance, year.heated),
+        held_frac=held_share("whole", np.ones(len(year), dtype=np.bool_)),
+        cooled_held_frac=held_share("cooling", year.cooled),
+        heated_held_frac=held_share("heating", year.heated),
     )
 
 
@@ -225,10 +241,10 @@ def _bank_of(way: Way, year: YearOfRests) -> BankYear:
 
 
 def _alternator_wh(way: Way, rests: _Rests, year: YearOfRests, factors: Factors) -> FloatArray:
-    """Energy to be put back on the road after each rest without an engine [Wh]."""
+    """Energy to be put back on the road after each rest [Wh]; an engine puts it back at once."""
     if way.cools == "battery":
         bank = _bank_of(way, year)
-        return np.where(rests.plug_on, 0.0, bank.in_wh)
+        return np.where(rests.engine_on | rests.plug_on, 0.0, bank.in_wh)
     drawn_wh = year.hotel_wh + (year.heater_electric_wh if way.heats == "heater" else 0.0)
     returned = year.bank_without_heater
     # The truck's own batteries carry the hotel load, at the charging efficiency of the bank.
@@ -239,7 +255,7 @@ def _alternator_wh(way: Way, rests: _Rests, year: YearOfRests, factors: Factors)
         energy_wh = (
             energy_wh + cold_wh / (1.0 - factors["storage.loss"]) / factors["storage.charge_cop"]
         )
-    return np.asarray(energy_wh)
+    return np.where(rests.engine_on, 0.0, energy_wh)
 
 
 def _electric_wh(way: Way, rests: _Rests, year: YearOfRests) -> FloatArray:

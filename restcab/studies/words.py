@@ -34,10 +34,9 @@ def _sentences(way: Way, row: Any, base: Any, spec: Spec) -> list[str]:
         found.append("The others are measured against it.")
         return found
     saved_usd = base["cost_usd_per_year"] - row["cost_usd_per_year"]
-    word = "saves" if saved_usd >= 0.0 else "costs"
-    end = "" if saved_usd >= 0.0 else " more"
+    word, than = ("saves", "against") if saved_usd >= 0.0 else ("costs", "more than")
     found.append(
-        f"Running it {word} {abs(saved_usd):,.0f} USD a year{end} against {base['option']}, "
+        f"Running it {word} {abs(saved_usd):,.0f} USD a year {than} {base['option']}, "
         f"of which diesel {base['fuel_usd_per_year'] - row['fuel_usd_per_year']:+,.0f}."
     )
     found.append(_payback(row, spec))

@@ -67,6 +67,8 @@ TRIES = {
     "rest.hold_share": Try("0.5"),
     "claim.holds_from": Try("0.75", ("bank.batteries=6",)),
     "claim.falls_short_below": Try("0.85", ("bank.batteries=6",)),
+    "options.idle_hours": Try("700"),
+    "options.apu_filter_price": Try('"4000 USD"', ("options.apu_filter=fitted",)),
     "money.electricity": Try('"0.3 USD/kWh"', ('options.shore_fee="0 USD/h"',)),
     "money.mass_allowance": Try('"0 lb"', ('money.payload_value="1 USD/lb"',)),
     "money.payload_value": Try('"1 USD/lb"', ('money.mass_allowance="0 lb"',)),

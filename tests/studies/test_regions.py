@@ -11,6 +11,7 @@ import pandas as pd
 import pytest
 
 from restcab.errors import InputError, SolverError
+from restcab.output.regions_page import regions_page
 from restcab.physics.bank import carry
 from restcab.spec import default_spec
 from restcab.studies import cache, region_rows
@@ -320,6 +321,57 @@ def test_parts_add_up_to_the_whole(small_fleet):
     assert options["idling"]["fuel_gal_per_year"] == pytest.approx(
         result["totals"]["idle_fuel_gal_per_year"], rel=SUM_RTOL
     )
+
+
+def test_range_over_logged_fleets_is_that_of_the_comparison(box):
+    result = regions(fleet_of(box, (HOT,)), jobs=1)
+    year = year_of_rests(box, open_weather(HOT))
+    for hours, end in ((480.0, "low"), (1840.0, "high")):
+        spec = box.with_values("options", idling_h=hours)
+        rows = evaluate_options(spec, year).set_index("option")
+        saved = {
+            key: rows.loc["idling", key] - rows.loc["battery+heater", key]
+            for key in ("cost_per_rest_usd", "fuel_gal_per_year")
+        }
+        for row in (result["totals"], result["regions"][0]):
+            assert row[f"saving_after_purchase_{end}_usd_per_year"] == pytest.approx(
+                250.0 * saved["cost_per_rest_usd"]
+            )
+            assert row[f"fuel_saved_{end}_gal_per_year"] == pytest.approx(
+                saved["fuel_gal_per_year"]
+            )
+    assert not result["idle_hours_given"]
+    text = " ".join(regions_page(result, "us", to_file=True).split())
+    assert "Over them, 480 to 1,840 h: saves" in text
+
+
+def test_months_idle_as_the_year_does(box):
+    spec = box.with_values("options", idling_h=300.0)
+    result = regions(fleet_of(spec), jobs=1)
+    months = pd.DataFrame(result["months"]).groupby("climate")["idle_fuel_gal"].sum()
+    for climate, row in by_climate(result).items():
+        # The hotel load of rests not idled comes back at each month's own efficiency of the bank.
+        assert months[climate] == pytest.approx(row["idle_fuel_gal_per_year"], rel=5e-3)
+        assert row["baseline_engine_h_per_year"] == pytest.approx(300.0)
+        assert row["fuel_saved_low_gal_per_year"] == row["fuel_saved_high_gal_per_year"]
+    assert result["idle_hours_given"]
+    assert "Over them" not in regions_page(result, "us", to_file=True)
+
+
+def test_a_price_from_memory_that_decides_is_named(box):
+    # A unit at 1,500 USD and a store at 3,000 to 6,000, from memory, against a battery between.
+    spec = box.with_values("money", unit_price_usd=3000.0).with_values(
+        "options", unit_service_usd=100.0
+    )
+    close = fleet_of(spec, (HOT,), baseline="storage+heater")
+    result = regions(close, jobs=1)
+    assert "options.storage_price" in [row["input"] for row in result["decided_by_memory"]]
+    text = " ".join(regions_page(result, "us", to_file=True).split())
+    assert "options.storage_price is known only from memory" in text
+    assert "Over them" not in text  # a store does not idle
+    given = replace(spec, given={"options.storage_price": "--set"})
+    own = regions(fleet_of(given, (HOT,), baseline="storage+heater"), jobs=1)
+    assert "options.storage_price" not in [row["input"] for row in own["decided_by_memory"]]
 
 
 def test_the_desert_cools_and_the_north_heats(box):
