@@ -174,6 +174,16 @@ def _latent_of_zone(net: Network) -> float:
     return float(H_FG * net.moisture_gain_kg_per_s[0])
 
 
+def pick_run(run: RestRun, where: BoolArray) -> RestRun:
+    """Return the rests of a run at which ``where``, of shape (n_case,), is true."""
+    picked: dict[str, Any] = {}
+    for entry in fields(RestRun):
+        value = getattr(run, entry.name)
+        keep = entry.name == "time_h" or value is None
+        picked[entry.name] = value if keep else value[..., where]
+    return RestRun(**picked)
+
+
 def join(pieces: list[RestRun]) -> RestRun:
     """Put chunks side by side along the case axis."""
     joined: dict[str, Any] = {}

@@ -96,7 +96,7 @@ def carry(
     run_h, out_wh, loss_wh, in_wh = (np.zeros(shape) for _ in range(4))
     lowest_v = np.full(shape, np.inf)
     most_ah = state.charge_out_ah
-    charges = (profile < 0.0).any(axis=0)
+    charges = profile.min(axis=0, initial=0.0) < 0.0
     for k in range(profile.shape[-1]):
         asked_w = np.where(alive, np.maximum(profile[:, k], 0.0), 0.0)
         lived_h = np.where(alive, hours, 0.0)

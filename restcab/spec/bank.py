@@ -106,7 +106,7 @@ class Bank(Table):
     )
     heater_w: float = declare(
         "heater",
-        Quantity("W", "W", (0.0, 5000.0), (0.0, 500.0)),
+        Quantity("W", "W", (0.0, 5000.0), (0.0, 1000.0)),
         "0 W",
         "Power of a heater that keeps the batteries warm enough to take charge.",
         "No heater",

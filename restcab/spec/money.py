@@ -2,7 +2,6 @@
 
 from typing import ClassVar
 
-from restcab.physics.chemistry import CHEMISTRIES
 from restcab.spec import catalog
 from restcab.spec.declare import Choice, Number, Quantity, Table, declare
 from restcab.units import L_PER_GAL
@@ -15,9 +14,10 @@ REGIONS = (
 
 _BATTERY_SPAN_USD = (100.0, 1500.0)
 _BATTERY_SOURCE = "; ".join(
-    f"{name} {catalog.row('options', f'battery.price.{name}')['value']} USD per rated kWh: "
-    f"{catalog.source('options', f'battery.price.{name}')}"
-    for name in CHEMISTRIES
+    f"{name.rpartition('.')[2]} {catalog.row('options', name)['value']} USD per rated kWh: "
+    f"{catalog.source('options', name)}"
+    for name in catalog.names("options")
+    if name.startswith("battery.price.")
 )
 
 

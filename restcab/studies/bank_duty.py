@@ -23,7 +23,9 @@ _FIRST_TRIED = 6
 """Strings tried at once beyond the fewest; the first batch nearly always holds the answer."""
 _TIMES_MAX = 8.0
 """Largest bank tried, over the one that a single rest needs (design assumption)."""
-_HEATERS_W = np.array([50.0, 100.0, 150.0, 200.0, 300.0, 400.0, 600.0, 800.0, 1200.0, 1600.0, 2400.0])
+_HEATERS_W = np.array(
+    [50.0, 100.0, 150.0, 200.0, 300.0, 400.0, 600.0, 800.0, 1200.0, 1600.0, 2400.0]
+)
 """Bank heaters tried as a remedy."""
 _CURRENTS = 24
 _CURRENT_TIMES_MAX = 12.0
@@ -208,7 +210,7 @@ def _bank_heater(scene: Scene, asked: DutyWeek, strings: int, judged: BoolArray)
     found = []
     for mounting in dict.fromkeys((bank.mounting, "outside")):
         where = " in a closed box (bank.mounting outside)" if mounting != bank.mounting else ""
-        for heater_w in _HEATERS_W[_HEATERS_W > bank.heater_w]:
+        for heater_w in _HEATERS_W[bank.heater_w < _HEATERS_W]:
             spec = scene.spec.with_values("bank", heater_w=float(heater_w), mounting=mounting)
             warmed = replace(scene, spec=spec)
             sizes = np.array([1, 2]) * strings

@@ -12,7 +12,7 @@ import numpy as np
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
 from restcab.physics.bank import carry
 from restcab.physics.bank_heat import heated_c
-from restcab.physics.cells import BankParams, BankState, soc_frac
+from restcab.physics.cells import BankState, soc_frac
 from restcab.physics.charging import SOC_FULL_FRAC, charge_step, charge_voltage_v, recharge_h
 from restcab.studies.bank_temp import (
     air_c,
@@ -115,7 +115,6 @@ def on_the_road(
         lag, passed = (of(scene, rated_ah, driving) for of in (lag_h, conductance_w_per_k))
         for _ in range(count):
             params = scene.bank(rated_ah, temp_c)
-            full_h = _first_full_h(full_h, state, params, driven_h)
             middle_h = now_h + 0.5 * hours
             temp_c, _mean, warming_w = heated_c(
                 temp_c, air_c(scene, middle_h, driving), lag, hours, passed,
@@ -127,21 +126,21 @@ def on_the_road(
             done = charge_step(
                 state, left_a + panel_wh / hours / volts, hours * SECONDS_PER_HOUR, params
             )
-            state = done.state
+            before, state = soc_frac(state, params), done.state
+            at_h = _full_at_h(before, soc_frac(state, params), driven_h, hours * driving)
+            full_h = np.minimum(full_h, at_h)
             # the sun's electricity is free: what the bank takes comes from there first
             alternator_wh += np.maximum(done.energy_in_wh - panel_wh, 0.0) + warming_w * hours
             now_h = now_h + hours
             driven_h += hours * driving
-    full_h = _first_full_h(full_h, state, scene.bank(rated_ah, temp_c), driven_h)
     return Road(state, alternator_wh, full_h, temp_c)
 
 
-def _first_full_h(
-    so_far_h: FloatArray, state: BankState, params: BankParams, now_h: float
-) -> FloatArray:
-    """Hours of driving at which a bank first counted as full [h]."""
-    full = soc_frac(state, params) >= SOC_FULL_FRAC
-    return np.minimum(so_far_h, np.where(full, now_h, np.inf))
+def _full_at_h(before: FloatArray, after: FloatArray, now_h: float, hours: float) -> FloatArray:
+    """Hours of driving at which a bank counts as full within a step, else infinite [h]."""
+    gained = np.maximum(after - before, 1e-12)
+    part = np.clip((SOC_FULL_FRAC - before) / gained, 0.0, 1.0)
+    return np.where(after >= SOC_FULL_FRAC, now_h + part * hours, np.inf)
 
 
 class Refill(NamedTuple):
@@ -247,7 +246,7 @@ def bank_load(scene: Scene, drain_w: FloatArray, temp_out_c: FloatArray) -> Bank
     )  # fmt: skip
 
 
-def bank_load_of(scene: Scene, net_w: FloatArray, temp_c: FloatArray) -> BankLoad:
+def bank_load_of(net_w: FloatArray, temp_c: FloatArray) -> BankLoad:
     """Return a net load whose parts no longer matter, as for a bank of another size."""
     none = np.zeros_like(net_w)
     return BankLoad(net_w, none, none, none, none, temp_c)

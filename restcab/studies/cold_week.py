@@ -11,15 +11,17 @@ from restcab.studies.bank_duty import bank_for_duty, cold_remedies
 from restcab.studies.bank_temp import kept_c
 from restcab.studies.duty import run_duty
 from restcab.studies.duty_week import duty_week
+from restcab.studies.held import judged_steps
 from restcab.studies.refill import charge_current_a
 from restcab.studies.scene import Scene
-from restcab.studies.season_bank import coldest_rest, is_heated
+from restcab.studies.season_bank import SeasonBank, coldest_rest, is_heated
 
+Values = dict[str, Any]
 _STRINGS_MOST = 16
 """Strings tried: a truck has no place for more."""
 
 
-def cold_values(scene: Scene, scale: float, run: RestRun, rated_ah: float) -> dict[str, Any] | None:
+def cold_values(scene: Scene, scale: float, run: RestRun, bank: SeasonBank) -> Values | None:
     """Return what a bank does in the coldest week, or None if no rest of the weather is heated.
 
     Parameters
@@ -30,15 +32,15 @@ def cold_values(scene: Scene, scale: float, run: RestRun, rated_ah: float) -> di
         Size of the unit relative to the declared one.
     run
         These rests with that unit and the air heater on an endless supply.
-    rated_ah
-        Rated charge of the bank [Ah].
+    bank
+        The bank that the season asks for.
     """
     rest = coldest_rest(run)
     if not is_heated(run, rest):
         return None
     spec = scene.spec
     asked = duty_week(scene, scale, rest, run)
-    done = run_duty(scene, asked, rated_ah, charge_current_a(spec))
+    done = run_duty(scene, asked, bank.rated_ah, charge_current_a(spec))
     needed: int | None = None
     try:
         found = bank_for_duty(
@@ -48,12 +50,14 @@ def cold_values(scene: Scene, scale: float, run: RestRun, rated_ah: float) -> di
         needed = found.strings * spec.bank.series_count
     except RequirementNotMet:
         pass
-    strings = max(1, round(rated_ah / spec.bank.rated_ah))
     n_rest = len(asked.start_h)
+    # A bank that is enlarged because it is too cold to take charge is better warmed.
+    least = bank.strings_one_rest
+    warmed = needed is None or needed > least * spec.bank.series_count
     return {
         "rest": pd.Timestamp(scene.start_time[rest]).isoformat(),
         "temp_out_min_c": float(run.temp_out_c[:, rest].min()),
-        "temp_bunk_min_c": float(run.temp_bunk_c[:, rest].min()),
+        "temp_bunk_min_c": float(run.temp_bunk_c[judged_steps(spec, run), rest].min()),
         "heat_wh": float(run.heat_w[:, rest].sum() * run.step_h),
         "electric_energy_wh": float(run.energy_wh[rest]),
         "bank_temp_min_c": float(done.temp_c.min()),
@@ -63,5 +67,5 @@ def cold_values(scene: Scene, scale: float, run: RestRun, rated_ah: float) -> di
         "recharge_energy_wh_per_rest": float(done.in_alternator_wh.sum()) / n_rest,
         "bank_heater_wh_per_rest": float(done.heater_wh.sum()) / n_rest,
         "bank_batteries_required": needed,
-        "remedies": [] if needed is not None else cold_remedies(scene, asked, strings),
+        "remedies": cold_remedies(scene, asked, least) if warmed else [],
     }

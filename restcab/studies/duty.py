@@ -181,13 +181,10 @@ class _Banks:
         )  # fmt: skip
 
     def _warming_w(self, block: Block) -> FloatArray:
-        """Power of the bank's own heater, from the alternator or, if declared, from the bank [W]."""
+        """Power of the bank's own heater, from the alternator or from the bank itself [W]."""
         bank, driving = self.scene.spec.bank, block.kind == DRIVE
-        heater_w = bank.heater_w
-        if bank.mounting == "inside" or not (
-            driving or (block.kind == REST and bank.heater_when == "always")
-        ):
-            heater_w = 0.0
+        works = driving or (block.kind == REST and bank.heater_when == "always")
+        heater_w = bank.heater_w if works else 0.0
         _end, _mean, power_w = heated_c(
             self.temp_c, block.temp_air_c, self._lag_h[driving], block.hours,
             self._w_per_k[driving], heater_w, self._kept_c,

@@ -105,7 +105,8 @@ def duty_warnings(scene: Scene, bank: SeasonBank) -> list[str]:
         found.append(
             f"{least * kind.series_count} batteries carry the deciding rest from full, but "
             f"not the week of duty {scene.spec.charging.duty}, whose rests last longer, begin "
-            f"less than full or end colder; {bank.duty.strings * kind.series_count} batteries carry it"
+            f"less than full or end colder; {bank.duty.strings * kind.series_count} batteries "
+            "carry it"
         )
     if bank.strings > bank.duty.strings:
         found.append(

@@ -42,9 +42,13 @@ def with_heater_draw(spec: Spec, run: RestRun) -> RestRun:
 
 
 def run_kept(
-    scene: Scene, unit: UnitSetup, rests: IntArray | slice = slice(None), **options: float
+    scene: Scene,
+    unit: UnitSetup,
+    rests: IntArray | slice = slice(None),
+    step_s: float | None = None,
 ) -> RestRun:
     """Run rests on an endless supply, kept from both sides: by a unit and the declared heater."""
     n_rest = len(scene.start_h[rests])
-    run = scene.run(unit, rests, heater=heater_of(scene.spec, n_rest), **options)
+    heater = heater_of(scene.spec, n_rest)
+    run = scene.run(unit, rests, heater=heater, step_s=step_s or scene.options().step_s)
     return with_heater_draw(scene.spec, run)

@@ -219,10 +219,8 @@ def bank_strings(scene: Scene, year: YearOfRests) -> int:
 def _refilled_strings(scene: Scene, year: YearOfRests, least: int) -> int:
     """Fewest strings from ``least`` that the drives refill well enough; as `bank_strings`."""
     kept = np.isin(scene.start_time, year.start_time)
-    part = replace(
-        scene.sized_for, start_h=scene.start_h[kept], start_time=scene.start_time[kept]
-    )
-    load = bank_load_of(part, year.bank_load_w, year.bank_temp_c)
+    part = replace(scene.sized_for, start_h=scene.start_h[kept], start_time=scene.start_time[kept])
+    load = bank_load_of(year.bank_load_w, year.bank_temp_c)
     most = max(failures_allowed(scene.spec, len(year)), int((~year.unit_held).sum()))
 
     def holds(strings: int) -> bool:

@@ -228,15 +228,14 @@ class Scene:
         """Return the scene with a bank of another age: 0 new, 1 at the end of its life."""
         other = replace(self, spec=self.spec.with_values("bank", age_frac=age_frac))
         # neither cab nor unit knows the bank
-        for name in ("arrived", "unit_map"):
-            if name in self.__dict__:
-                other.__dict__[name] = self.__dict__[name]
+        known = ("arrived", "unit_map")
+        other.__dict__.update({name: self.__dict__[name] for name in known if name in self.__dict__})
         return other
 
     @property
     def sized_for(self) -> "Scene":
         """The scene with a bank of the age that ``bank.size_for`` asks a size for."""
-        return self.with_bank_of_age(1.0 if self.spec.bank.size_for == "end-of-life" else 0.0)
+        return self.with_bank_of_age(float(self.spec.bank.size_for != "new"))
 
     def bank_film_w_per_m2k(self, driving: bool = False) -> float:
         """Heat that the bank's surface passes to the air around it [W/(m²·K)]."""
@@ -311,8 +310,7 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
 
 
 def end_age_frac(spec: Spec) -> float:
-    """Age at which the declared bank is taken out of service, where the chemistry's tables of
-    capacity, resistance and life count 1 at 80 % of the rated capacity [-]."""
+    """Age at which the declared bank is taken out of service [-]: the tables count 1 at 80 %."""
     fade = chemistry(spec.bank.chemistry).capacity_fade_frac
     return (1.0 - spec.bank.end_capacity_frac) / fade
 

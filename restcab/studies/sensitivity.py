@@ -13,6 +13,7 @@ import pandas as pd
 from restcab.spec import quantity
 from restcab.spec.declare import Number, Quantity, declarations
 from restcab.spec.model import TABLES, Spec
+from restcab.studies.costs import battery_price_span_usd, battery_price_usd
 from restcab.studies.factors import Factors
 from restcab.studies.year import YearOfRests
 
@@ -36,6 +37,7 @@ FACTORS = (
     "model.load", "model.bank_life",
 )  # fmt: skip
 _DIESEL = "money.diesel"
+_BATTERY_PRICE = "money.battery_price"
 _IDLE_WHEN = "options.idle_when"
 _SPAN_OF = {"money.discount": (0.0, 0.12), "money.years": (3.0, 10.0)}
 """Narrower than what is merely usual (design assumption)."""
@@ -202,7 +204,10 @@ def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> T
     if isinstance(kind, Quantity):
         low, high = (quantity.to_si(f"{end} {kind.unit}", kind.unit_si) for end in ends)
         ends = (low, high)
-    own = float(getattr(spec.table(table), attribute))
+    if name == _BATTERY_PRICE:
+        ends, own = battery_price_span_usd(spec), battery_price_usd(spec)
+    else:
+        own = float(getattr(spec.table(table), attribute))
     cases = []
     for value in (min(ends[0], own), max(ends[1], own)):
         changed = spec.with_values(table, **{attribute: value})

@@ -6,10 +6,10 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
-from restcab.engine.record import RestRun
+from restcab.engine.record import RestRun, pick_run
 from restcab.engine.rests import BankSetup
 from restcab.errors import RequirementNotMet
-from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.arrays import BoolArray
 from restcab.physics.bank import runtime_h
 from restcab.results.result import Result
 from restcab.spec.model import Spec
@@ -83,7 +83,7 @@ def size(spec: Spec, weather: Weather) -> Result:
         ),
         "season": spec.rest.season,
         "bank_new": _new_values(scene, load, bank, need),
-        "cold": cold_values(every.sized_for, need.run_scale, every_run, bank.rated_ah),
+        "cold": cold_values(every.sized_for, need.run_scale, every_run, bank),
         "given": _given_values(scene, given, need, bank),
     }
     warnings = [
@@ -147,9 +147,7 @@ def _refill(scene: Scene, load: BankLoad, bank: SeasonBank) -> Refill:
     )  # fmt: skip
 
 
-def _life(
-    every: Scene, run: RestRun, rated_ah: float, bank: SeasonBank | None = None
-) -> BankLife:
+def _life(every: Scene, run: RestRun, rated_ah: float, bank: SeasonBank | None = None) -> BankLife:
     """Life of a bank that feeds a unit through all rests of the weather.
 
     Parameters
@@ -196,14 +194,17 @@ class Declared(NamedTuple):
 
     Parameters
     ----------
+    every
+        All rests of the weather on an endless supply, the air heater's draw included.
     endless
-        On an endless supply, the air heater's draw included.
+        Those of the season among them.
     load
         What that asks of a bank.
     run
         On the declared bank, full at every start.
     """
 
+    every: RestRun
     endless: RestRun
     load: BankLoad
     run: RestRun
@@ -212,15 +213,16 @@ class Declared(NamedTuple):
 def _as_declared(scene: Scene) -> Declared:
     """Run the whole season with the declared unit, without end and on the declared bank."""
     spec, n_rest = scene.spec, len(scene.start_h)
-    unit = scene.unit(1.0, n_rest)
-    endless = run_kept(scene, unit)
+    every = scene.all_rests
+    every_run = run_kept(every, every.unit(1.0, len(every.start_h)))
+    endless = pick_run(every_run, np.isin(every.start_time, scene.start_time))
     load = bank_load(scene, endless.drain_w, endless.temp_out_c)
     params = scene.bank(np.full(n_rest, spec.bank.bank_ah), load.temp_c)
     # beside unit and hotel load, which the engine draws itself
     other_w = load.net_w - endless.power_w - spec.rest.hotel_load_w
     bank = BankSetup(params, np.ones(n_rest), other_w)
-    run = scene.run(unit, bank=bank, heater=heater_of(spec, n_rest))
-    return Declared(endless, load, run)
+    run = scene.run(scene.unit(1.0, n_rest), bank=bank, heater=heater_of(spec, n_rest))
+    return Declared(every_run, endless, load, run)
 
 
 def _given_values(
@@ -232,8 +234,6 @@ def _given_values(
     assert run.exhausted is not None
     warm = too_warm(spec, run).any(axis=0)
     kept = is_held(spec, given.endless)
-    every = scene.all_rests
-    every_run = run_kept(every, every.unit(1.0, len(every.start_h)))
     return {
         "cooling_capacity_w": spec.cooling.capacity_w,
         "electric_peak_w": float(given.endless.drain_w.max()),
@@ -251,7 +251,7 @@ def _given_values(
         "rests_unit_too_small": int((warm & ~run.exhausted[-1]).sum()),
         "temp_bunk_max_c": _warmest_c(spec, run, np.ones_like(held)),
         "requirement_met": bool(held.mean() >= spec.rest.hold_share_frac - 1e-9),
-        **life_values(_life(every, every_run, spec.bank.bank_ah)),
+        **life_values(_life(scene.all_rests, given.every, spec.bank.bank_ah)),
     }
 
 
@@ -324,18 +324,20 @@ def _warnings(scene: Scene, back: Refill, values: dict[str, Any]) -> list[str]:
 def _cold_warnings(scene: Scene, values: dict[str, Any]) -> list[str]:
     """What the reader must know about the coldest week, in season or not."""
     cold, spec = values["cold"], scene.spec
-    if cold is None or cold["rests_carried_frac"] >= 1.0:
+    if cold is None:
         return []
-    number, when = values["bank_batteries"], cold["rest"][5:10]
+    help_text = f" What would help: {'; or '.join(cold['remedies'])}." if cold["remedies"] else ""
+    number, needed = values["bank_batteries"], cold["bank_batteries_required"]
     text = (
-        f"in the coldest week, around {when}, {number} batteries carry "
+        f"in the coldest week, around {cold['rest'][5:10]}, {number} batteries carry "
         f"{cold['rests_carried_frac']:.0%} of the rests, at {cold['bank_temp_min_c']:.0f} °C at "
         "their coldest"
     )
-    if cold["bank_batteries_required"] is not None:
-        return [f"{text}; {cold['bank_batteries_required']} batteries carry them all"]
-    what = f" What would help: {'; or '.join(cold['remedies'])}." if cold["remedies"] else ""
-    return [f"{text}, and no number of {spec.bank.chemistry} batteries is refilled.{what}"]
+    if needed is None:
+        return [f"{text}, and no number of {spec.bank.chemistry} batteries is refilled.{help_text}"]
+    if cold["rests_carried_frac"] < 1.0:
+        return [f"{text}; {needed} batteries carry them all.{help_text}"]
+    return [text + "." + help_text] if help_text else []
 
 
 def _frame(scene: Scene, ideal: RestRun, fed: RestRun, given: RestRun) -> pd.DataFrame:

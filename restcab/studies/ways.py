@@ -268,9 +268,7 @@ def _electric_wh(way: Way, rests: _Rests, year: YearOfRests) -> FloatArray:
         used_wh += year.unit_wh
     if way.cools == "battery":
         bank = _bank_of(way, year)
-        used_wh = np.where(
-            rests.engine_on | rests.plug_on, used_wh, bank.out_wh + bank.direct_wh
-        )
+        used_wh = np.where(rests.engine_on | rests.plug_on, used_wh, bank.out_wh + bank.direct_wh)
     return used_wh
 
 

@@ -92,6 +92,6 @@ def _bank(way: Way, row: Any, spec: Spec) -> list[str]:
     )  # fmt: skip
     used = f", of which {left:.1f} are left," if spec.bank.age_frac > 0.0 else ""
     return [
-        f"The bank lives {life:.1f} years at this duty{used} and {bought}; recharging it on the road "
-        f"takes {row['fuel_recharge_l_per_year']:,.0f} L of diesel a year, which is counted."
+        f"The bank lives {life:.1f} years at this duty{used} and {bought}; recharging it on the "
+        f"road takes {row['fuel_recharge_l_per_year']:,.0f} L of diesel a year, which is counted."
     ]

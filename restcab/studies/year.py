@@ -21,6 +21,7 @@ from restcab.studies.held import ROUNDING_K, excess_k, judged_steps
 from restcab.studies.scene import Scene, make_scene
 from restcab.weather.schema import Weather
 
+
 @dataclass(frozen=True)
 class YearOfRests:
     """Every rest of a year; arrays of shape (n_rest,).
