@@ -228,8 +228,8 @@ class Scene:
         """Return the scene with a bank of another age: 0 new, 1 at the end of its life."""
         other = replace(self, spec=self.spec.with_values("bank", age_frac=age_frac))
         # neither cab nor unit knows the bank
-        known = ("arrived", "unit_map")
-        other.__dict__.update({name: self.__dict__[name] for name in known if name in self.__dict__})
+        known = {"arrived", "unit_map"} & self.__dict__.keys()
+        other.__dict__.update({name: self.__dict__[name] for name in known})
         return other
 
     @property

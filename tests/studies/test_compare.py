@@ -354,6 +354,7 @@ def test_bank_is_bought_again():
     spec = default_spec()
     (way,) = (w for w in spec.options.ways if w.name == "battery+heater")
     use = use_of(way, year(HOT), spec, Factors())
+
     def flows(life, left):
         done = replace(use, bank_life_years=life, bank_life_remaining_years=left)
         return costs_of(way, done, spec).flows
@@ -381,7 +382,14 @@ def test_a_battery_costs_what_its_chemistry_costs():
     assert battery_price_usd(default_spec(("bank.chemistry=flooded",))) == pytest.approx(
         299.0, rel=2e-3
     )
-    lithium = default_spec(("bank.chemistry=LFP", "bank.voltage=12.8 V", "bank.rated=100 Ah"))
+    lithium = default_spec(
+        (
+            "bank.chemistry=LFP",
+            "bank.voltage=12.8 V",
+            "bank.system_voltage=12.8 V",
+            "bank.rated=100 Ah",
+        )
+    )
     assert battery_price_usd(lithium) == pytest.approx(448.0)
     given = default_spec(("bank.chemistry=LFP", "money.battery_price=900 USD"))
     assert battery_price_usd(given) == pytest.approx(900.0)

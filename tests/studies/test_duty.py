@@ -1,7 +1,6 @@
 """A week of duty: the energy adds up, and no bank is recommended that the duty never refills."""
 
 import re
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
