@@ -48,8 +48,8 @@ class RestRun:
         if recorded.
     balance_residual_frac
         Heat that the balance of a whole rest misses, over the heat exchanged, shape (n_case,).
-    bank_out_wh, bank_loss_wh, bank_fall_wh
-        Energy delivered, turned to heat, and taken from the cells, shape (n_case,).
+    bank_out_wh, bank_in_wh, bank_loss_wh, bank_fall_wh
+        Energy delivered, put in, turned to heat, and taken from the cells, shape (n_case,).
     """
 
     time_h: FloatArray
@@ -67,6 +67,7 @@ class RestRun:
     parts_w: FloatArray | None
     balance_residual_frac: FloatArray
     bank_out_wh: FloatArray | None = None
+    bank_in_wh: FloatArray | None = None
     bank_loss_wh: FloatArray | None = None
     bank_fall_wh: FloatArray | None = None
 
@@ -159,6 +160,7 @@ class Recorder:
         return replace(
             run,
             bank_out_wh=run.energy_wh,
+            bank_in_wh=bank.in_j / 3600.0,
             bank_loss_wh=bank.loss_j / 3600.0,
             bank_fall_wh=bank_full_wh - bank.stored_wh(),
         )
@@ -170,6 +172,16 @@ def _latent_of_people(cases: Cases) -> FloatArray:
 
 def _latent_of_zone(net: Network) -> float:
     return float(H_FG * net.moisture_gain_kg_per_s[0])
+
+
+def pick_run(run: RestRun, where: BoolArray) -> RestRun:
+    """Return the rests of a run at which ``where``, of shape (n_case,), is true."""
+    picked: dict[str, Any] = {}
+    for entry in fields(RestRun):
+        value = getattr(run, entry.name)
+        keep = entry.name == "time_h" or value is None
+        picked[entry.name] = value if keep else value[..., where]
+    return RestRun(**picked)
 
 
 def join(pieces: list[RestRun]) -> RestRun:

@@ -48,10 +48,20 @@ class UnitSetup:
 
 @dataclass(frozen=True)
 class BankSetup:
-    """The bank of a run; arrays of shape (n_case,)."""
+    """The bank of a run; arrays of shape (n_case,).
+
+    Parameters
+    ----------
+    params, soc_start_frac
+        The bank and how full it is when the rest begins.
+    other_w
+        What it feeds besides unit and hotel load, less what panel and shore give [W], shape
+        (n_step, n_case); None for nothing.
+    """
 
     params: BankParams
     soc_start_frac: FloatArray
+    other_w: FloatArray | None = None
 
 
 T = TypeVar("T")
@@ -64,8 +74,8 @@ def take_cases(item: T, index: slice) -> T:
     changes: dict[str, Any] = {}
     for entry in fields(item):
         value = getattr(item, entry.name)
-        if isinstance(value, np.ndarray) and value.ndim == 1:
-            changes[entry.name] = value[index]
+        if isinstance(value, np.ndarray) and value.ndim >= 1:
+            changes[entry.name] = value[..., index]
         elif isinstance(value, UnitScale | BankParams):
             changes[entry.name] = take_cases(value, index)
     return replace(item, **changes)  # type: ignore[type-var]
@@ -93,7 +103,8 @@ def run_rests(
     unit, bank
         Cooling unit and battery bank; without a bank the unit is fed without end.
     heater
-        Heater that holds a lowest temperature; its electric draw is not part of ``drain_w``.
+        Heater that holds a lowest temperature; its electric draw is not part of ``drain_w``
+        (`BankSetup.other_w` feeds it from a bank).
     on_progress
         Called with cases done and cases in all after each chunk.
     arrived
@@ -175,6 +186,7 @@ class _Chunk:
         )  # fmt: skip
         self.comfort = Comfort(self.unit, heater)
         self.bank = None if bank is None else Bank(bank.params, bank.soc_start_frac)
+        self.other_w = None if bank is None else bank.other_w
         self.start = self._moment(cases.start_h)
 
     def run(self, arrived: State | None) -> RestRun:
@@ -280,7 +292,7 @@ class _Chunk:
                 flows, detail = now.advance(
                     state, moment, gains, self.comfort, self._soak_k(time_h), options.record
                 )
-                drain = self._feed(now.step_s)
+                drain = self._feed(now.step_s, index)
                 record.keep(
                     index, 1.0 / split, time_h, state, moment, flows, drain, self.comfort,
                     self.unit, self.bank,
@@ -307,7 +319,7 @@ class _Chunk:
         elapsed_h = time_h if self.cooled else time_h + self.options.lead_in_h
         return np.asarray(self.cases.soak_k * math.exp(-elapsed_h / self.options.soak_time_h))
 
-    def _feed(self, step_s: float) -> FloatArray:
+    def _feed(self, step_s: float, index: int) -> FloatArray:
         """Draw unit and hotel load from the bank; an empty bank stops the unit."""
         drain = self.cases.hotel_w
         peak = drain
@@ -316,6 +328,8 @@ class _Chunk:
             drain = drain + self.unit.last.power_w
         if self.bank is None:
             return drain
+        if self.other_w is not None:
+            drain, peak = drain + self.other_w[index], peak + self.other_w[index]
         given = self.bank.draw(drain, peak, step_s)
         if self.unit is not None:
             self.unit.enabled = ~self.bank.exhausted

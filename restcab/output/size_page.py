@@ -51,12 +51,13 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "bank, delivered",
             energy(v["bank_usable_required_wh"]),
-            f"unit and hotel load; decided by the rest of {_when(v['bank_deciding_rest'])}",
+            f"unit, heater and hotel load; decided by the rest of {_when(v['bank_deciding_rest'])}",
         ),
         (
             "bank, rated",
             f"{energy(v['bank_rated_required_wh'])}, {v['bank_rated_required_ah']:,.0f} Ah",
-            "after rate, temperature, age and reserve",
+            "after rate, temperature, age and reserve, "
+            + ("at the end of its life" if v["bank_sized_for"] == "end-of-life" else "while new"),
         ),
         (
             "batteries",
@@ -66,7 +67,7 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "highest electric draw",
             power(v["electric_peak_w"]),
-            "unit and hotel load together",
+            "unit, heater and hotel load together",
         ),
         (
             "recharge on the road",
@@ -88,8 +89,10 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "bank lasts",
             f"{v['bank_life_years']:.1f} years",
-            f"a new one, until worn out by {_worn_by(v)}",
+            f"a new one: {_worn_by(v)}",
         ),
+        *_new_bank(v),
+        *_cold_week(v, show),
         (
             "rests held",
             f"{v['rests_held_frac']:.1%}",
@@ -122,12 +125,61 @@ def _declared(given: Any, show: Show) -> list[tuple[str, str, str]]:
             show.temperature(given["temp_bunk_max_c"]),
             "in all rests, after the pull-down",
         ),
+        _batteries_needed(given),
+        (
+            "bank lasts",
+            f"{given['bank_life_remaining_years']:.1f} years",
+            f"more, of {given['bank_life_years']:.1f} from new"
+            if given["bank_age_frac"] > 0.0
+            else "from new",
+        ),
+    ]
+
+
+def _batteries_needed(given: Any) -> tuple[str, str, str]:
+    number = given["bank_batteries_required"]
+    word = "none" if number is None else f"{number}"
+    note = "no number of them is refilled" if number is None else "at the end of their life"
+    return ("batteries", word, f"needed for this unit; {note}")
+
+
+def _new_bank(v: Any) -> list[tuple[str, str, str]]:
+    """What the recommended bank does before it has aged."""
+    new = v["bank_new"]
+    if new["runtime_deciding_rest_h"] is None:
+        return []
+    return [
+        (
+            "while new",
+            f"{new['rests_held_frac']:.1%} held",
+            f"it carries the deciding rest's mean load {new['runtime_deciding_rest_h']:.1f} h; "
+            f"worn out, {new['runtime_deciding_rest_worn_h']:.1f} h",
+        )
+    ]
+
+
+def _cold_week(v: Any, show: Show) -> list[tuple[str, str, str]]:
+    """The bank in the coldest week of the weather."""
+    cold = v["cold"]
+    if cold is None:
+        return []
+    return [
+        (
+            "coldest week",
+            f"{cold['rests_carried_frac']:.0%} carried",
+            f"around {_when(cold['rest'])}, heater running, bank down to "
+            f"{show.temperature(cold['bank_temp_min_c'])}",
+        )
     ]
 
 
 def _worn_by(v: Any) -> str:
     cycling = v["bank_life_cycling_years"]
-    return "cycles" if cycling is not None and cycling <= v["bank_life_years"] else "age and heat"
+    if cycling is None:
+        return "age and heat alone"
+    return (
+        f"{cycling:.1f} by cycles alone, {v['bank_life_calendar_years']:.1f} by age and heat alone"
+    )
 
 
 def _when(text: str) -> str:

@@ -10,7 +10,8 @@ import numpy as np
 
 from restcab.errors import SolverError
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
-from restcab.physics.cells import BankParams, BankState, depth_frac, full_bank
+from restcab.physics.cells import BankParams, BankState, depth_frac, full_bank, soc_frac
+from restcab.physics.charging import charge_step, charge_voltage_v
 from restcab.physics.chemistry import Chemistry
 from restcab.physics.discharge import Discharge, discharge_step
 from restcab.units import SECONDS_PER_HOUR
@@ -40,6 +41,10 @@ class Carried(NamedTuple):
         Depth of discharge at the end, of the charge available at the bank's temperature.
     state
         Charge taken out at the end.
+    energy_in_wh
+        Energy into the terminals where the load was negative [Wh].
+    charge_out_most_ah
+        Charge missing when the bank was at its lowest [Ah].
     """
 
     held: BoolArray
@@ -49,6 +54,8 @@ class Carried(NamedTuple):
     voltage_min_v: FloatArray
     depth_frac: FloatArray
     state: BankState
+    energy_in_wh: FloatArray
+    charge_out_most_ah: FloatArray
 
 
 def carry(
@@ -62,7 +69,8 @@ def carry(
     Parameters
     ----------
     power_w
-        Load at the terminals [W], shape (n_case, n_step) or (n_step,); values < 0 count as 0.
+        Load at the terminals [W], shape (n_case, n_step) or (n_step,); a value < 0 is power that a
+        panel or a charger offers beyond the load, of which the bank takes what it can.
     dt_s
         Length of a step [s], scalar or shape (n_case,).
     params
@@ -85,10 +93,12 @@ def carry(
     start = full_bank(params, soc_start_frac)
     state = BankState(*(np.broadcast_to(each, shape) for each in start))
     alive = np.broadcast_to(_charge_margin(state, params) > 0.0, shape)
-    run_h, out_wh, loss_wh = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    run_h, out_wh, loss_wh, in_wh = (np.zeros(shape) for _ in range(4))
     lowest_v = np.full(shape, np.inf)
+    most_ah = state.charge_out_ah
+    charges = profile.min(axis=0, initial=0.0) < 0.0
     for k in range(profile.shape[-1]):
-        asked_w = np.where(alive, profile[:, k], 0.0)
+        asked_w = np.where(alive, np.maximum(profile[:, k], 0.0), 0.0)
         lived_h = np.where(alive, hours, 0.0)
         step = discharge_step(state, asked_w, lived_h * SECONDS_PER_HOUR, params)
         ends = alive & step.exhausted
@@ -102,9 +112,48 @@ def carry(
         lowest_v = np.where(alive, np.minimum(lowest_v, step.voltage_v), lowest_v)
         state = step.state
         alive = alive & ~ends
+        most_ah = np.maximum(most_ah, state.charge_out_ah)
+        if charges[k]:
+            offered_w = np.where(alive, np.maximum(-profile[:, k], 0.0), 0.0)
+            state, put_in_wh, wasted_wh = put_in(
+                state, offered_w, lived_h * SECONDS_PER_HOUR, params
+            )
+            in_wh += put_in_wh
+            loss_wh += wasted_wh
         if not alive.any():
             break
-    return Carried(alive, run_h, out_wh, loss_wh, lowest_v, depth_frac(state, params), state)
+    depth = depth_frac(state, params)
+    return Carried(alive, run_h, out_wh, loss_wh, lowest_v, depth, state, in_wh, most_ah)
+
+
+def put_in(
+    state: BankState, offered_w: FloatArray, dt_s: FloatLike, params: BankParams
+) -> tuple[BankState, FloatArray, FloatArray]:
+    """Charge a bank for a short step in the middle of a rest.
+
+    Parameters
+    ----------
+    state
+        Charge taken out.
+    offered_w
+        Power offered at the terminals [W], >= 0.
+    dt_s
+        Length of the step [s].
+    params
+        The bank.
+
+    Returns
+    -------
+    tuple
+        New state, energy into the terminals and the part of it lost [Wh]. Charge that fast
+        discharge left out of reach stays so: the bank did not rest.
+    """
+    current_a = offered_w / charge_voltage_v(soc_frac(state, params), params)
+    done = charge_step(state, current_a, dt_s, params)
+    stored_ah = state.charge_out_ah - done.state.charge_out_ah
+    effective_ah = np.maximum(state.charge_effective_ah - stored_ah, done.state.charge_out_ah)
+    wasted_wh = done.loss_gassing_wh + done.loss_voltage_wh
+    return BankState(done.state.charge_out_ah, effective_ah), done.energy_in_wh, wasted_wh
 
 
 def _charge_margin(state: BankState, params: BankParams) -> FloatArray:
@@ -200,7 +249,8 @@ def rated_ah_for(
     Parameters
     ----------
     power_w
-        Load at the terminals [W], shape (n_case, n_step) or (n_step,).
+        Load at the terminals [W], shape (n_case, n_step) or (n_step,); < 0 charges, see
+        :func:`carry`.
     dt_s
         Length of a step [s].
     bank_of
@@ -223,7 +273,10 @@ def rated_ah_for(
     profile = np.atleast_2d(np.asarray(power_w, dtype=np.float64))
     dt_h = np.asarray(dt_s, dtype=np.float64) / SECONDS_PER_HOUR
     loaded = np.maximum(profile, 0.0).sum(axis=1) > 0.0
-    energy_wh = np.maximum(profile, 0.0).sum(axis=1) * dt_h
+    drawn_wh = np.cumsum(profile, axis=1) * np.reshape(dt_h, (-1, 1))
+    drawn_wh = np.concatenate([np.zeros((len(profile), 1)), drawn_wh], axis=1)
+    # the most that is missing at any time, whatever is charged between
+    energy_wh = (drawn_wh - np.minimum.accumulate(drawn_wh, axis=1)).max(axis=1)
     one = bank_of(np.ones_like(energy_wh))
     # a bank without losses and without reserve is smaller than any that holds
     low = energy_wh / (one.available_ah * one.cells * one.chem.ocv_cell(1.0))
@@ -317,7 +370,7 @@ def calendar_life_of_year(temp_c: FloatLike, chem: Chemistry) -> float:
 def life_years(
     depth_frac: FloatLike, cycles_per_year: FloatLike, temp_c: FloatLike, chem: Chemistry
 ) -> FloatArray:
-    """Return the years a bank lives at a duty: the shorter of cycling and calendar life.
+    """Return the years a bank lives at a duty, wear by cycles and by the calendar together.
 
     Parameters
     ----------
@@ -333,12 +386,28 @@ def life_years(
     Returns
     -------
     ndarray
-        Years. Both kinds of wear act together in truth, so this is an upper bound (common
-        practice, no source).
+        Years, see :func:`joint_life_years`.
     """
     with np.errstate(divide="ignore"):
         cycling = cycle_life(depth_frac, chem) / np.asarray(cycles_per_year, dtype=np.float64)
-    return np.minimum(cycling, calendar_life_years(temp_c, chem))
+    return joint_life_years(cycling, calendar_life_years(temp_c, chem))
+
+
+def joint_life_years(cycling_years: FloatLike, calendar_years: FloatLike) -> FloatArray:
+    """Return the life of a bank that cycles and ages at the same time [years].
+
+    Parameters
+    ----------
+    cycling_years, calendar_years
+        Years it would live by either wear alone; infinite for none.
+
+    Returns
+    -------
+    ndarray
+        Years after which the shares of life used by both add up to 1: linear damage, Palmgren and
+        Miner (from memory).
+    """
+    return np.asarray(1.0 / (1.0 / np.asarray(cycling_years) + 1.0 / np.asarray(calendar_years)))
 
 
 def bank_mass_kg(

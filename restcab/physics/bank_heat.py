@@ -126,6 +126,45 @@ def follow_c(
     return np.asarray(temp_settled_c + start_k * left), np.asarray(temp_settled_c + start_k * share)
 
 
+def heated_c(
+    temp_c: FloatLike,
+    temp_settled_c: FloatLike,
+    time_constant_h: FloatLike,
+    hours: FloatLike,
+    conductance_w_per_k: FloatLike,
+    heater_w: float,
+    temp_kept_c: float,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Follow a bank with a heater that keeps it from growing colder than a temperature.
+
+    Parameters
+    ----------
+    temp_c, temp_settled_c, time_constant_h, hours
+        As for :func:`follow_c`; where it would settle without the heater.
+    conductance_w_per_k
+        Heat it passes to the air around [W/K].
+    heater_w
+        Greatest power of the heater [W].
+    temp_kept_c
+        Temperature it keeps [°C].
+
+    Returns
+    -------
+    tuple of ndarray
+        Temperature at the end and mean over the step [°C], mean power of the heater [W]: what
+        brings the bank to the temperature kept by the end of the step, as far as it is able.
+    """
+    end, mean = follow_c(temp_c, temp_settled_c, time_constant_h, hours)
+    if heater_w <= 0.0:
+        return end, mean, np.zeros_like(end)
+    reached_frac = -np.expm1(-np.asarray(hours, dtype=np.float64) / time_constant_h)
+    asked_w = (temp_kept_c - end) * conductance_w_per_k / reached_frac
+    power_w = np.clip(asked_w, 0.0, heater_w)
+    warmer_k = power_w / conductance_w_per_k
+    end, mean = follow_c(temp_c, temp_settled_c + warmer_k, time_constant_h, hours)
+    return end, mean, np.asarray(power_w)
+
+
 def lagged_c(
     temp_air_c: FloatArray,
     step_h: float,

@@ -21,6 +21,8 @@ from restcab.physics.cells import (
 )
 from restcab.units import SECONDS_PER_HOUR
 
+SOC_FULL_FRAC = 0.95
+"""State of charge that counts as full."""
 _SOC_EMPTY = -0.25
 """Lowest state of charge followed: a hot bank gives a little more than its rated charge."""
 _SOC_CELLS = 250
@@ -191,7 +193,7 @@ def recharge_h(
     depth: FloatLike,
     current_a: FloatLike,
     params: BankParams,
-    soc_target_frac: FloatLike = 0.95,
+    soc_target_frac: FloatLike = SOC_FULL_FRAC,
 ) -> FloatArray:
     """Return the hours of driving that refill the bank.
 

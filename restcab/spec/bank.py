@@ -62,7 +62,27 @@ class Bank(Table):
         "North American trucks, common practice",
     )
     age_frac: float = declare(
-        "age", Number((0.0, 1.0)), 0.0, "Age: 0 new, 1 at the end of its life.", "New bank"
+        "age",
+        Number((0.0, 1.0)),
+        0.0,
+        "Age of the declared bank as it is now: 0 new, 1 at the end of its life.",
+        "New bank",
+    )
+    end_capacity_frac: float = declare(
+        "end_capacity",
+        Number((0.5, 0.95), (0.7, 0.9)),
+        0.8,
+        "Share of the rated capacity left when the bank is taken out of service: the end of its "
+        "life, to which age, size and years of life count.",
+        "80 % for lead: IEEE 450 and IEEE 1188; the same by custom for lithium (from memory)",
+    )
+    size_for: str = declare(
+        "size_for",
+        Choice(("end-of-life", "new")),
+        "end-of-life",
+        "When the bank that size finds must still carry the rests: at the end of its life, or only "
+        "while it is new.",
+        "design assumption: a driver keeps it until it is worn out",
     )
     reserve_frac: float | None = declare(
         "reserve",
@@ -94,6 +114,21 @@ class Bank(Table):
         "Heat that parked batteries pass to the air around, per surface; less in an insulated box.",
         "by mounting: 10 in a tray, 3.75 in a closed box, 6 in the cab (from memory)",
         unset="by mounting",
+    )
+    heater_w: float = declare(
+        "heater",
+        Quantity("W", "W", (0.0, 5000.0), (0.0, 1000.0)),
+        "0 W",
+        "Power of a heater that keeps the batteries warm enough to take charge.",
+        "No heater",
+    )
+    heater_when: str = declare(
+        "heater_when",
+        Choice(("driving", "always")),
+        "driving",
+        "Whether it warms them from the alternator while driving only, or in the rest too, from "
+        "the bank itself.",
+        "design assumption: in the rest it empties what it warms",
     )
     start_reserve_ah: float = declare(
         "start_reserve",

@@ -4,7 +4,6 @@ from typing import ClassVar
 
 from restcab.spec import catalog
 from restcab.spec.declare import Choice, Number, Quantity, Table, declare
-from restcab.spec.options import row_default
 from restcab.units import L_PER_GAL
 
 REGIONS = (
@@ -13,7 +12,13 @@ REGIONS = (
 )  # fmt: skip
 """Regions of the EIA's diesel prices: its petroleum districts, named in words."""
 
-_BATTERY, _BATTERY_SPAN, _BATTERY_SOURCE = row_default("battery.price")
+_BATTERY_SPAN_USD = (100.0, 1500.0)
+_BATTERY_SOURCE = "; ".join(
+    f"{name.rpartition('.')[2]} {catalog.row('options', name)['value']} USD per rated kWh: "
+    f"{catalog.source('options', name)}"
+    for name in catalog.names("options")
+    if name.startswith("battery.price.")
+)
 
 
 class Money(Table):
@@ -71,12 +76,13 @@ class Money(Table):
         "3,000 to 8,000 $ with bank in 2012: NRC 2012 Table 6-1 (read); up to 11,000 $ in the "
         "trade press; 7,000 $ less four batteries (computed)",
     )
-    battery_price_usd: float = declare(
+    battery_price_usd: float | None = declare(
         "battery_price",
-        Quantity("USD", "USD", (0.0, 20000.0), _BATTERY_SPAN),
-        _BATTERY,
+        Quantity("USD", "USD", (0.0, 20000.0), _BATTERY_SPAN_USD),
+        None,
         "Price of each battery, at first and when the bank is replaced.",
         _BATTERY_SOURCE,
+        unset="by chemistry and rated energy",
     )
     resale_frac: float = declare(
         "resale",

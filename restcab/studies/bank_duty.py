@@ -23,6 +23,10 @@ _FIRST_TRIED = 6
 """Strings tried at once beyond the fewest; the first batch nearly always holds the answer."""
 _TIMES_MAX = 8.0
 """Largest bank tried, over the one that a single rest needs (design assumption)."""
+_HEATERS_W = np.array(
+    [50.0, 100.0, 150.0, 200.0, 300.0, 400.0, 600.0, 800.0, 1200.0, 1600.0, 2400.0]
+)
+"""Bank heaters tried as a remedy."""
 _CURRENTS = 24
 _CURRENT_TIMES_MAX = 12.0
 _CURRENT_LEAST_A = 10.0
@@ -58,8 +62,9 @@ def bank_for_duty(
     strings_least: int,
     held: BoolArray,
     season: RestRun | None = None,
+    strings_most: int | None = None,
 ) -> DutyBank:
-    """Find the smallest bank that carries the week around the deciding rest again and again.
+    """Find the smallest bank that carries the week around a rest again and again.
 
     Parameters
     ----------
@@ -68,14 +73,16 @@ def bank_for_duty(
     scale
         Size of the unit relative to the declared one.
     rest
-        Index of the rest that decided the bank.
+        Index of the rest in the middle of the week: the one that decided the bank, or the coldest.
     strings_least
-        Strings of the declared battery that carry that rest from full.
+        Strings of the declared battery to begin with, such as those that carry it from full.
     held
         Rests of the season that such a bank holds from full, shape (n_rest,): the others are among
         those that may fail, and do not judge the week either.
     season
         The season's rests with that unit on an endless supply, if they were run already.
+    strings_most
+        Strings at which to give up; by default eight times the least.
 
     Returns
     -------
@@ -90,7 +97,7 @@ def bank_for_duty(
     asked = duty_week(scene, scale, rest, season)
     judged = _judged(scene, asked, held)
     current_a = charge_current_a(scene.spec)
-    most = math.ceil(strings_least * _TIMES_MAX)
+    most = strings_most or math.ceil(strings_least * _TIMES_MAX)
     first = np.arange(strings_least, strings_least + _FIRST_TRIED + 1)
     # Further apart above, then one by one below the first that holds.
     far = np.unique(np.geomspace(first[-1], max(most, first[-1]), 8).round().astype(int))
@@ -139,20 +146,85 @@ def _not_refilled(scene: Scene, asked: DutyWeek, strings: int, most: int, judged
         f"the duty {charging.duty} never refills a bank: with {current_a:,.0f} A from the "
         f"alternator and {charging.drive_hours:g} h of driving between two rests "
         f"(charging.drive_hours) no bank from {strings * bank.rated_ah:,.0f} to "
-        f"{most * bank.rated_ah:,.0f} Ah carries the week around the deciding rest"
+        f"{most * bank.rated_ah:,.0f} Ah carries the week around the rest of {_day(scene, asked)}"
+    )
+    kept = run_duty(scene, asked, bank.bank_ah, current_a)
+    text += (
+        f"; the declared {bank.bank_ah:,.0f} Ah carry {int(kept.carried.sum())} of its "
+        f"{len(kept.carried)} rests once the first full charge is used up, with the batteries at "
+        f"{kept.temp_c.min():.0f} to {kept.temp_c.max():.0f} °C"
     )
     remedies = [
         remedy
         for remedy in (
             _more_current(scene, asked, strings, judged),
             _more_driving(scene, asked, strings, judged),
-            _mounted_inside(scene, asked, strings, most, judged),
+            *_cold_remedies(scene, asked, strings, most, judged),
         )
         if remedy
     ]
     if not remedies:
         return text + ". Neither more current nor more driving helps; charging.shore would."
     return text + ". What would: " + "; or ".join(remedies) + "."
+
+
+def _day(scene: Scene, asked: DutyWeek) -> str:
+    """Date of the rest in the middle of a week."""
+    middle = asked.start_h[len(asked.start_h) // 2] - scene.start_h[0]
+    start = scene.start_time[0] + np.timedelta64(round(float(middle) * 60.0), "m")
+    return str(start.astype("datetime64[D]"))[5:]
+
+
+def cold_remedies(scene: Scene, asked: DutyWeek, strings: int) -> list[str]:
+    """Return what would refill a bank that is too cold for it, each remedy run by itself.
+
+    Parameters
+    ----------
+    scene
+        The truck.
+    asked
+        The cold week.
+    strings
+        Strings of the declared battery to begin with.
+    """
+    judged = np.ones(len(asked.start_h), dtype=np.bool_)
+    return _cold_remedies(scene, asked, strings, math.ceil(strings * _TIMES_MAX), judged)
+
+
+def _cold_remedies(
+    scene: Scene, asked: DutyWeek, strings: int, most: int, judged: BoolArray
+) -> list[str]:
+    found = [
+        _bank_heater(scene, asked, strings, judged),
+        _mounted_inside(scene, asked, strings, most, judged),
+    ]
+    return [remedy for remedy in found if remedy]
+
+
+def _bank_heater(scene: Scene, asked: DutyWeek, strings: int, judged: BoolArray) -> str:
+    """Smallest bank heater with which the bank is refilled: where it hangs, and in a closed box."""
+    bank = scene.spec.bank
+    coldest_c = min(block.temp_air_c for block in asked.blocks)
+    if bank.mounting == "inside" or coldest_c >= chemistry(bank.chemistry).charge_temp_min_c:
+        return ""
+    found = []
+    for mounting in dict.fromkeys((bank.mounting, "outside")):
+        where = " in a closed box (bank.mounting outside)" if mounting != bank.mounting else ""
+        for heater_w in _HEATERS_W[bank.heater_w < _HEATERS_W]:
+            spec = scene.spec.with_values("bank", heater_w=float(heater_w), mounting=mounting)
+            warmed = replace(scene, spec=spec)
+            sizes = np.array([1, 2]) * strings
+            good = _holds(warmed, asked, sizes, charge_current_a(spec), judged)
+            if good.any():
+                size_ah = float(sizes[np.argmax(good)] * bank.rated_ah)
+                run = run_duty(warmed, asked, size_ah, charge_current_a(spec))
+                drawn_wh = float(run.heater_wh.sum()) / len(asked.start_h)
+                found.append(
+                    f"a bank heater of {heater_w:,.0f} W (bank.heater) for {size_ah:,.0f} Ah"
+                    f"{where}, which takes {drawn_wh:,.0f} Wh a day from the alternator"
+                )
+                break
+    return ", or ".join(found)
 
 
 def _more_current(scene: Scene, asked: DutyWeek, strings: int, judged: BoolArray) -> str:

@@ -1,106 +1,63 @@
-"""Years until the bank has to be replaced at a duty."""
+"""Years until a bank has to be replaced: one rule for all commands.
+
+Wear by cycling and by the calendar add up (linear damage; Palmgren and Miner, from memory). Every
+rest wears by its own depth, every hour by its own warmth. The tables count to 80 % of the rated
+capacity; a bank kept longer or less long (``bank.end_capacity``) wears on in a straight line
+(design assumption).
+"""
 
 from typing import NamedTuple
 
 import numpy as np
 
 from restcab.physics.arrays import FloatArray
-from restcab.physics.bank import calendar_life_of_year, carry, wear_frac
-from restcab.physics.bank_heat import lagged_c, time_constant_h
-from restcab.physics.chemistry import Chemistry, chemistry
-from restcab.studies.bank_duty import DutyBank
-from restcab.studies.duty_week import season_rests
-from restcab.studies.refill import TEMP_BANK_DRIVE_C
-from restcab.studies.scene import Scene
-from restcab.units import SECONDS_PER_HOUR
-
-_REST_PARTS = 20
-_MONTHS = 12
+from restcab.physics.bank import joint_life_years, wear_frac
+from restcab.physics.chemistry import chemistry
+from restcab.spec.model import Spec
+from restcab.studies.scene import end_age_frac
 
 
 class BankLife(NamedTuple):
-    """Life of the bank.
+    """Life of a bank.
 
     Parameters
     ----------
     years
-        Years to the end of its life, the smaller of the two below.
+        Years that a new one lives.
+    remaining_years
+        Years left to the declared one at its age.
     cycling_years, calendar_years
-        By charge and discharge; by time and warmth.
+        Years a new one would live by charge and discharge alone, and by time and warmth alone.
     """
 
     years: float
+    remaining_years: float
     cycling_years: float
     calendar_years: float
 
 
-def bank_life(scene: Scene, bank: DutyBank, depth_frac: FloatArray) -> BankLife:
+def bank_life(
+    spec: Spec, depth_frac: FloatArray, ageing_per_year: FloatArray, duty_factor: float = 1.0
+) -> BankLife:
     """Add up the wear of a year.
 
     Parameters
     ----------
-    scene
-        The truck and its season.
-    bank
-        The bank and its week of duty: its depths there set what the days of this duty wear, over
-        what one rest a day would.
+    spec
+        The truck: chemistry, age and end of life of its bank, rests in a year.
     depth_frac
-        Share of its charge that each rest of the season takes from full, shape (n_rest,).
-
-    Returns
-    -------
-    BankLife
-        Wear of rests of different depth adds up (Palmgren and Miner, from memory); time sets a
-        limit of its own. Rests out of season draw the hotel load alone (design assumption); there
-        are ``money.rests_per_year`` in all, spread evenly.
+        Share of the rated charge that each rest takes [-], shape (n_rest,); the rests stand for
+        the ``money.rests_per_year`` of a year, spread evenly.
+    ageing_per_year
+        Share of its life lost in a year of days like that of each rest [1/year], shape (n_rest,).
+    duty_factor
+        Wear by cycling over that of one rest a day [-].
     """
-    spec = scene.spec
-    chem = chemistry(spec.bank.chemistry)
-    in_season = len(spec.rest.months) / _MONTHS
-    quiet = wear_frac(_quiet_depth_frac(scene, bank.rated_ah), chem)[0]
-    per_rest = in_season * wear_frac(depth_frac, chem).mean() + (1.0 - in_season) * float(quiet)
-    factor = _over_one_rest_a_day(scene, bank, depth_frac, chem)
-    per_year = spec.money.rests_per_year_count * float(per_rest) * factor
-    cycling = 1.0 / per_year if per_year > 0.0 else np.inf
-    calendar = calendar_life_of_year(bank_year_c(scene, bank.rated_ah), chem)
-    return BankLife(min(cycling, calendar), cycling, calendar)
-
-
-def _over_one_rest_a_day(
-    scene: Scene, bank: DutyBank, depth_frac: FloatArray, chem: Chemistry
-) -> float:
-    """Wear of the week of duty over that of the season's own rests on the same days [-]."""
-    day = season_rests(scene, bank.week.start_h)
-    same = wear_frac(depth_frac[np.unique(day[day >= 0])], chem).sum()
-    own = wear_frac(bank.run.depth_frac[day >= 0, 0], chem).sum()
-    return float(own / same) if same > 0.0 else 1.0
-
-
-def _quiet_depth_frac(scene: Scene, rated_ah: float) -> FloatArray:
-    """Depth of a rest that draws the hotel load alone, shape (1,)."""
-    rest = scene.spec.rest
-    if rest.hotel_load_w <= 0.0:
-        return np.zeros(1)
-    params = scene.bank(np.array([rated_ah]), rest.setpoint_c)
-    step_s = rest.hours * SECONDS_PER_HOUR / _REST_PARTS
-    done = carry(np.full(_REST_PARTS, rest.hotel_load_w), step_s, params)
-    return np.asarray(done.state.charge_out_ah / params.full_ah)
-
-
-def bank_year_c(scene: Scene, rated_ah: float) -> FloatArray:
-    """Temperature of a bank that stands through the weather's hours [°C], shape (n_hour,) or (1,).
-
-    Parameters
-    ----------
-    scene
-        The truck and its weather.
-    rated_ah
-        Rated charge of the bank [Ah].
-    """
-    if scene.spec.bank.mounting == "inside":
-        return np.array([scene.spec.rest.setpoint_c])
-    if scene.weather.is_chamber:
-        return np.array([TEMP_BANK_DRIVE_C])  # a chamber is a rest, not a year
-    chem, film = chemistry(scene.spec.bank.chemistry), scene.bank_film_w_per_m2k()
-    lag_h = time_constant_h(scene.bank_mass_kg(rated_ah), chem, film)
-    return lagged_c(scene.forcing.temp_out_c, 1.0, lag_h)
+    chem, bank = chemistry(spec.bank.chemistry), spec.bank
+    end = end_age_frac(spec)
+    worn = spec.money.rests_per_year_count * float(wear_frac(depth_frac, chem).mean()) * duty_factor
+    # A bank that is never discharged does not wear by cycling.
+    cycling = end / worn if worn > 0.0 else np.inf
+    calendar = end / float(np.mean(ageing_per_year))
+    years = float(joint_life_years(cycling, calendar))
+    return BankLife(years, years * (1.0 - bank.age_frac), cycling, calendar)

@@ -14,6 +14,7 @@ def cash_flows(
     *,
     replacement_usd: float = 0.0,
     replacement_years: float = math.inf,
+    replacement_first_years: float | None = None,
     resale_usd: float = 0.0,
 ) -> FloatArray:
     """Lay an option's costs out by year; costs are negative.
@@ -28,7 +29,9 @@ def cash_flows(
         Years judged, above 0.
     replacement_usd, replacement_years
         Cost [USD] and life of what is replaced while in use; paid at the end of the year in which
-        it falls, and not at the very end.
+        it falls (at the start if none is left), and not at the very end.
+    replacement_first_years
+        Life left to the first one, if it was not new [years].
     resale_usd
         What the equipment brings at the end [USD].
 
@@ -42,10 +45,10 @@ def cash_flows(
     flows[0] = -first_usd
     flows[1:] = -yearly_usd
     flows[-1] *= years - (count - 1)
-    due = replacement_years
+    due = replacement_years if replacement_first_years is None else replacement_first_years
     # Once within a year at most often: a bank that dies weekly is a price, not a schedule.
     while replacement_usd > 0.0 and replacement_years > 0.0 and due < years - 1e-9:
-        flows[max(1, math.ceil(due - 1e-9))] -= replacement_usd
+        flows[math.ceil(due - 1e-9)] -= replacement_usd
         due += replacement_years
     flows[-1] += resale_usd
     return flows

@@ -103,6 +103,9 @@ def _row(
         "fuel_recharge_l_per_year": use.fuel_road_l,
         "fuel_mass_l_per_year": use.fuel_mass_l,
         "mass_kg": use.mass_kg,
+        "bank_life_remaining_years": use.bank_life_remaining_years
+        if math.isfinite(use.bank_life_remaining_years)
+        else math.nan,
         "bank_life_years": use.bank_life_years if math.isfinite(use.bank_life_years) else math.nan,
     }
 

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from restcab.physics.arrays import FloatArray
+from restcab.spec import catalog
 from restcab.spec.model import Spec
 from restcab.spec.options import Way
 from restcab.studies.cashflow import cash_flows
@@ -69,6 +70,7 @@ def costs_of(way: Way, use: Use, spec: Spec) -> Costs:
         money.years,
         replacement_usd=bank_price_usd(spec) if way.cools == "battery" else 0.0,
         replacement_years=use.bank_life_years,
+        replacement_first_years=use.bank_life_remaining_years,
         resale_usd=price * money.resale_frac,
     )
     return Costs(price, fuel, energy, upkeep, payload, flows)
@@ -76,7 +78,25 @@ def costs_of(way: Way, use: Use, spec: Spec) -> Costs:
 
 def bank_price_usd(spec: Spec) -> float:
     """Price of a new bank [USD]."""
-    return spec.bank.batteries_count * spec.money.battery_price_usd
+    return spec.bank.batteries_count * battery_price_usd(spec)
+
+
+def battery_price_usd(spec: Spec) -> float:
+    """Price of one battery [USD]: the one given, or that of its chemistry by rated energy."""
+    if spec.money.battery_price_usd is not None:
+        return spec.money.battery_price_usd
+    return _battery_usd(spec, "value")
+
+
+def battery_price_span_usd(spec: Spec) -> tuple[float, float]:
+    """Low and high price of one battery of the declared chemistry [USD]."""
+    return _battery_usd(spec, "low"), _battery_usd(spec, "high")
+
+
+def _battery_usd(spec: Spec, column: str) -> float:
+    bank = spec.bank
+    usd_per_kwh = catalog.number("options", f"battery.price.{bank.chemistry}", column)
+    return usd_per_kwh * bank.rated_ah * bank.voltage_v / 1000.0
 
 
 def price_usd(way: Way, spec: Spec) -> float:

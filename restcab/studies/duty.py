@@ -10,11 +10,11 @@ from itertools import groupby
 import numpy as np
 
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
-from restcab.physics.bank_heat import follow_c, surface_m2, time_constant_h
+from restcab.physics.bank_heat import follow_c, heated_c
 from restcab.physics.cells import BankParams, BankState, full_bank, rested, stored_energy_wh
 from restcab.physics.charging import charge_for, charge_voltage_v
-from restcab.physics.chemistry import chemistry
 from restcab.physics.discharge import discharge_step
+from restcab.studies.bank_temp import conductance_w_per_k, kept_c, lag_h
 from restcab.studies.duty_week import Block, DutyWeek
 from restcab.studies.scene import Scene
 from restcab.studies.timetable import DRIVE, REST
@@ -41,6 +41,9 @@ class DutyRun:
     in_alternator_wh, in_other_wh
         Energy into its terminals from the alternator, and from roof panel and shore, up to the
         next rest [Wh].
+    heater_wh
+        Energy that the bank's own heater took from the alternator up to the next rest [Wh]; what
+        it took from the bank in the rest is in ``out_wh``.
     loss_wh
         Energy lost in the bank up to the next rest [Wh].
     temp_c
@@ -57,6 +60,7 @@ class DutyRun:
     out_wh: FloatArray
     in_alternator_wh: FloatArray
     in_other_wh: FloatArray
+    heater_wh: FloatArray
     loss_wh: FloatArray
     temp_c: FloatArray
     stored_start_wh: FloatArray
@@ -118,10 +122,9 @@ class _Banks:
         self, scene: Scene, rated_ah: FloatArray, current_a: FloatArray, temp_c: FloatArray
     ) -> None:
         self.scene, self.rated_ah, self.current_a, self.temp_c = scene, rated_ah, current_a, temp_c
-        chem, mass_kg = chemistry(scene.spec.bank.chemistry), scene.bank_mass_kg(rated_ah)
-        self._film = {kind: scene.bank_film_w_per_m2k(kind == DRIVE) for kind in (REST, DRIVE)}
-        self._area_m2 = surface_m2(mass_kg, chem)
-        self._lag_h = {k: time_constant_h(mass_kg, chem, film) for k, film in self._film.items()}
+        self._w_per_k = {k: conductance_w_per_k(scene, rated_ah, k) for k in (False, True)}
+        self._lag_h = {k: lag_h(scene, rated_ah, k) for k in (False, True)}
+        self._kept_c = kept_c(scene)
         self.state: BankState = full_bank(self._params())
 
     def _params(self) -> BankParams:
@@ -137,7 +140,9 @@ class _Banks:
     def week(self, asked: DutyWeek) -> DutyRun:
         """Go through one week."""
         shape = (len(asked.start_h), len(self.rated_ah))
-        soc_start, soc_end, out, alternator, other, loss, temp = (np.zeros(shape) for _ in range(7))
+        soc_start, soc_end, out, alternator, other, heater, loss, temp = (
+            np.zeros(shape) for _ in range(8)
+        )
         carried = np.ones(shape, dtype=np.bool_)
         stored_start = self._stored_wh()
         for (number, kind), blocks in groupby(asked.blocks, key=lambda block: block[:2]):
@@ -147,18 +152,22 @@ class _Banks:
                 rest_h = 0.0
             for block in blocks:
                 heat_wh = np.zeros(shape[1])
-                if block.load_w > block.supply_w:
-                    given, wasted, alive = self._discharge(block, carried[number])
+                warming_w = self._warming_w(block)
+                asked_w = block.load_w - block.supply_w + warming_w * (kind == REST)
+                if np.any(asked_w > 0.0):
+                    given, wasted, alive = self._discharge(block, asked_w, carried[number])
                     carried[number] = alive
                     out[number] += given
                     heat_wh += wasted
-                if kind == DRIVE or block.supply_w > block.load_w:
-                    by_alternator, by_other, wasted = self._charge(block)
+                if kind == DRIVE or np.any(asked_w < 0.0):
+                    by_alternator, by_other, wasted = self._charge(block, asked_w, warming_w)
                     alternator[number] += by_alternator
                     other[number] += by_other
                     heat_wh += wasted
+                if kind == DRIVE:
+                    heater[number] += warming_w * block.hours
                 loss[number] += heat_wh
-                mean_c = self._warm(block, heat_wh)
+                mean_c = self._warm(block, heat_wh + warming_w * block.hours)
                 if kind == REST:
                     temp[number] += mean_c * block.hours
                     rest_h += block.hours
@@ -167,25 +176,41 @@ class _Banks:
                 temp[number] /= rest_h
         periodic = np.abs(self._soc() - soc_start[0]) <= PERIODIC_FRAC
         return DutyRun(
-            soc_start, soc_end, carried, out, alternator, other, loss, temp, stored_start,
-            self._stored_wh(), periodic,
+            soc_start, soc_end, carried, out, alternator, other, heater, loss, temp,
+            stored_start, self._stored_wh(), periodic,
         )  # fmt: skip
 
+    def _warming_w(self, block: Block) -> FloatArray:
+        """Power of the bank's own heater, from the alternator or from the bank itself [W]."""
+        bank, driving = self.scene.spec.bank, block.kind == DRIVE
+        works = driving or (block.kind == REST and bank.heater_when == "always")
+        heater_w = bank.heater_w if works else 0.0
+        _end, _mean, power_w = heated_c(
+            self.temp_c, block.temp_air_c, self._lag_h[driving], block.hours,
+            self._w_per_k[driving], heater_w, self._kept_c,
+        )  # fmt: skip
+        if driving:
+            power_w = np.minimum(power_w, self.current_a * bank.system_voltage_v)
+        return power_w
+
     def _discharge(
-        self, block: Block, alive: BoolArray
+        self, block: Block, load_w: FloatArray, alive: BoolArray
     ) -> tuple[FloatArray, FloatArray, BoolArray]:
         """Feed the load: energy given and lost [Wh], banks still alive."""
-        asked_w = np.where(alive, block.load_w - block.supply_w, 0.0)
+        asked_w = np.where(alive, np.maximum(load_w, 0.0), 0.0)
         step = discharge_step(self.state, asked_w, block.hours * SECONDS_PER_HOUR, self._params())
         self.state = step.state
         return step.power_w * block.hours, step.loss_w * block.hours, alive & ~step.exhausted
 
-    def _charge(self, block: Block) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def _charge(
+        self, block: Block, load_w: FloatArray, warming_w: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Charge: energy from the alternator, from elsewhere, and lost [Wh]."""
         params = self._params()
-        other_w = max(block.supply_w - block.load_w, 0.0)
-        other_a = other_w / charge_voltage_v(self._soc(), params)
-        alternator_a = self.current_a if block.kind == DRIVE else np.zeros_like(self.current_a)
+        volts = charge_voltage_v(self._soc(), params)
+        other_w = np.maximum(-load_w, 0.0)
+        other_a = other_w / volts
+        alternator_a = np.maximum(self.current_a - warming_w / volts, 0.0) * (block.kind == DRIVE)
         offered_a = other_a + alternator_a
         done = charge_for(self.state, block.hours, offered_a, params)
         self.state = done.state
@@ -196,8 +221,7 @@ class _Banks:
 
     def _warm(self, block: Block, heat_wh: FloatArray) -> FloatArray:
         """Let the bank's temperature follow the air and its own heat; returns the mean [°C]."""
-        kind = DRIVE if block.kind == DRIVE else REST
-        warmer_k = heat_wh / block.hours / (self._film[kind] * self._area_m2)
-        settled_c = block.temp_air_c + warmer_k
-        self.temp_c, mean_c = follow_c(self.temp_c, settled_c, self._lag_h[kind], block.hours)
+        driving = block.kind == DRIVE
+        settled_c = block.temp_air_c + heat_wh / block.hours / self._w_per_k[driving]
+        self.temp_c, mean_c = follow_c(self.temp_c, settled_c, self._lag_h[driving], block.hours)
         return mean_c

@@ -3,21 +3,26 @@
 from math import isfinite
 from typing import Any
 
+import numpy as np
+
 from restcab.physics.arrays import FloatArray
+from restcab.physics.bank import wear_frac
+from restcab.physics.chemistry import chemistry
 from restcab.physics.sources import recharge_fuel_gal
 from restcab.studies.bank_duty import DutyBank
-from restcab.studies.bank_life import bank_life
-from restcab.studies.refill import TEMP_BANK_DRIVE_C, recharge_fuel_gal_per_kwh
+from restcab.studies.bank_life import BankLife
+from restcab.studies.bank_temp import TEMP_ROAD_CHAMBER_C
+from restcab.studies.duty_week import season_rests
+from restcab.studies.refill import recharge_fuel_gal_per_kwh
 from restcab.studies.scene import Scene
+from restcab.studies.season_bank import SeasonBank
 from restcab.units import L_PER_GAL
 
 _FULL_ONCE_FRAC = 0.95
 """A lead bank should reach this at least once a week, or its plates sulphate (from memory)."""
 
 
-def duty_values(
-    scene: Scene, bank: DutyBank, strings_least: int, depth_frac: FloatArray
-) -> dict[str, Any]:
+def duty_values(scene: Scene, bank: DutyBank) -> dict[str, Any]:
     """Return the values of a bank in its week of duty, for a result.
 
     Parameters
@@ -26,20 +31,13 @@ def duty_values(
         The truck and its season.
     bank
         The bank and its week.
-    strings_least
-        Strings that carry the deciding rest from full.
-    depth_frac
-        Share of its charge that each rest of the season takes, shape (n_rest,).
     """
     run, spec = bank.run, scene.spec
-    life = bank_life(scene, bank, depth_frac)
     n_rest = run.out_wh.shape[0]
-    alternator_wh = float(run.in_alternator_wh.sum()) / n_rest
+    alternator_wh = float((run.in_alternator_wh + run.heater_wh).sum()) / n_rest
     gal = float(recharge_fuel_gal(alternator_wh, recharge_fuel_gal_per_kwh(spec)))
     return {
         "duty": spec.charging.duty,
-        "bank_enlarged_for_duty": bank.strings > strings_least,
-        "bank_batteries_one_rest": strings_least * spec.bank.series_count,
         "soc_start_week_frac": [float(soc) for soc in run.soc_start_frac[:, 0]],
         "duty_rests_carried_frac": float(run.carried.mean()),
         "duty_depth_mean_frac": float(run.depth_frac.mean()),
@@ -50,14 +48,42 @@ def duty_values(
         "recharge_energy_wh_per_rest": alternator_wh,
         "recharge_fuel_gal_per_rest": gal,
         "recharge_fuel_l_per_rest": gal * L_PER_GAL,
+    }
+
+
+def life_values(life: BankLife) -> dict[str, float | None]:
+    """Return the years of a bank, for a result."""
+    return {
         "bank_life_years": life.years,
+        "bank_life_remaining_years": life.remaining_years,
         # A bank that is never discharged does not wear by cycling.
         "bank_life_cycling_years": life.cycling_years if isfinite(life.cycling_years) else None,
         "bank_life_calendar_years": life.calendar_years,
     }
 
 
-def duty_warnings(scene: Scene, bank: DutyBank, strings_least: int) -> list[str]:
+def duty_factor(scene: Scene, bank: DutyBank, depth_frac: FloatArray) -> float:
+    """Wear by cycling of a week of duty over that of one rest a day on the same days [-].
+
+    Parameters
+    ----------
+    scene
+        The truck and its season.
+    bank
+        The bank and its week.
+    depth_frac
+        Share of its charge that each rest of the season takes from full, shape (n_rest,).
+    """
+    if scene.spec.charging.duty == "consecutive":
+        return 1.0
+    chem = chemistry(scene.spec.bank.chemistry)
+    day = season_rests(scene, bank.week.start_h)
+    same = wear_frac(depth_frac[np.unique(day[day >= 0])], chem).sum()
+    own = wear_frac(bank.run.depth_frac[day >= 0, 0], chem).sum()
+    return float(own / same) if same > 0.0 else 1.0
+
+
+def duty_warnings(scene: Scene, bank: SeasonBank) -> list[str]:
     """Return what a reader must know about the bank's week.
 
     Parameters
@@ -65,22 +91,28 @@ def duty_warnings(scene: Scene, bank: DutyBank, strings_least: int) -> list[str]
     scene
         The truck.
     bank
-        The bank and its week.
-    strings_least
-        Strings that carry the deciding rest from full.
+        The bank and its weeks.
     """
     found, kind = [], scene.spec.bank
     if scene.weather.is_chamber:
         found.append(
-            f"a chamber is one rest: the week of duty repeats it, with {TEMP_BANK_DRIVE_C:g} °C "
+            f"a chamber is one rest: the week of duty repeats it, with {TEMP_ROAD_CHAMBER_C:g} °C "
             "around the bank on the road and through the year"
         )
-    starts = bank.run.soc_start_frac[:, 0]
-    if bank.strings > strings_least:
+    starts = bank.duty.run.soc_start_frac[:, 0]
+    least = bank.strings_one_rest
+    if bank.duty.strings > least:
         found.append(
-            f"{strings_least * kind.series_count} batteries carry the deciding rest from full, but "
+            f"{least * kind.series_count} batteries carry the deciding rest from full, but "
             f"not the week of duty {scene.spec.charging.duty}, whose rests last longer, begin "
-            f"less than full or end colder; {bank.strings * kind.series_count} batteries carry it"
+            f"less than full or end colder; {bank.duty.strings * kind.series_count} batteries "
+            "carry it"
+        )
+    if bank.strings > bank.duty.strings:
+        found.append(
+            f"{bank.duty.strings * kind.series_count} batteries carry the warm rests, but not the "
+            f"week around the coldest rest of the season; {bank.strings * kind.series_count} "
+            "batteries carry it"
         )
     if kind.chemistry != "LFP" and starts.max() < _FULL_ONCE_FRAC:
         found.append(

@@ -9,7 +9,9 @@ import numpy as np
 from restcab.engine.record import RestRun
 from restcab.engine.rests import run_rests
 from restcab.physics.arrays import FloatArray, IntArray
-from restcab.studies.refill import TEMP_BANK_DRIVE_C, panel_w
+from restcab.studies.bank_temp import air_c
+from restcab.studies.heating import heater_of, with_heater_draw
+from restcab.studies.refill import panel_w
 from restcab.studies.scene import Scene
 from restcab.studies.timetable import DRIVE, HOURS_PER_DAY, REST, Period, week
 
@@ -60,7 +62,7 @@ class DutyWeek:
     start_h
         Start of each rest on the hour axis of the weather [h], shape (n_rest,).
     energy_wh
-        Energy that each rest asks for [Wh], shape (n_rest,).
+        Energy that each rest asks for [Wh], the air heater's draw included, shape (n_rest,).
     days_h
         Start of each day of the week on the same axis [h].
     loads
@@ -179,7 +181,11 @@ def _loads(
         cases = replace(scene.cases(np.zeros(len(index), dtype=int)), start_h=start_h[index])
         options = scene.options(hours=float(length))
         unit = scene.unit(scale, len(index))
-        run = run_rests(scene.network, scene.forcing, cases, options, unit)
+        heater = heater_of(scene.spec, len(index))
+        run = with_heater_draw(
+            scene.spec,
+            run_rests(scene.network, scene.forcing, cases, options, unit, heater=heater),
+        )
         for case, number in enumerate(index):
             found[number] = (run.drain_w[:, case], run.step_h)
     return found
@@ -193,9 +199,9 @@ def _rest_blocks(
     for part in np.array_split(power_w, max(1, round(period.hours / BLOCK_REST_H))):
         hours = len(part) * step_h
         middle_h = on_axis_h(days, now_h + 0.5 * hours)
-        supply_w = panel_w(scene, middle_h, parked=True) + scene.spec.charging.shore_w
-        air_c = _air_c(scene, middle_h)
-        found.append(Block(number, REST, hours, air_c, float(part.mean()), supply_w))
+        supply_w = float(panel_w(scene, middle_h, parked=True)) + scene.spec.charging.shore_w
+        around_c = float(air_c(scene, middle_h, driving=False))
+        found.append(Block(number, REST, hours, around_c, float(part.mean()), supply_w))
         now_h += hours
     return found
 
@@ -206,16 +212,7 @@ def _road_blocks(scene: Scene, days: FloatArray, period: Period, number: int) ->
     found = []
     for index in range(count):
         middle_h = on_axis_h(days, period.start_h + (index + 0.5) * hours)
-        supply_w = panel_w(scene, middle_h, parked)
-        air_c = _air_c(scene, middle_h)
-        if scene.weather.is_chamber and scene.spec.bank.mounting != "inside":
-            air_c = TEMP_BANK_DRIVE_C  # no truck drives in a chamber
-        found.append(Block(number, period.kind, hours, air_c, 0.0, supply_w))
+        supply_w = float(panel_w(scene, middle_h, parked))
+        around_c = float(air_c(scene, middle_h, driving=True))  # a stand in a chamber, too
+        found.append(Block(number, period.kind, hours, around_c, 0.0, supply_w))
     return found
-
-
-def _air_c(scene: Scene, time_h: float) -> float:
-    """Air around the bank [°C]."""
-    if scene.spec.bank.mounting == "inside":
-        return scene.spec.rest.setpoint_c
-    return float(scene.temp_out_at_c(time_h))

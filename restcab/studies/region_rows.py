@@ -11,13 +11,14 @@ from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.bank import carry
 from restcab.spec.model import Spec
 from restcab.studies import cache
+from restcab.studies.bank_year import BankYear, bank_load_of, bank_year
 from restcab.studies.climate_scene import climate_key, climate_scene
 from restcab.studies.compare import evaluate_options
 from restcab.studies.held import failures_allowed
 from restcab.studies.idling import logged_ends, same_habit
 from restcab.studies.scene import Scene
 from restcab.studies.unchecked import saving_at_ends_usd
-from restcab.studies.year import BankYear, YearOfRests, year_of_scene
+from restcab.studies.year import YearOfRests, year_of_scene
 
 NEEDS = (
     "rests", "rests_cooled", "rests_heated", "cooling_wh", "heating_wh", "unit_held",
@@ -201,7 +202,9 @@ def _tally(spec: Spec, year: YearOfRests) -> FloatArray:
 
 
 def bank_strings(scene: Scene, year: YearOfRests) -> int:
-    """Strings of the declared battery that carry the unit through the asked share of the rests.
+    """Strings of the declared battery that carry the asked share of the rests from full.
+
+    At the age that ``bank.size_for`` asks for.
 
     Parameters
     ----------
@@ -218,17 +221,41 @@ def bank_strings(scene: Scene, year: YearOfRests) -> int:
     """
     spec = scene.spec
     may_fail = failures_allowed(spec, len(year)) - int((~year.unit_held).sum())
-    energy = np.where(year.unit_held, year.drain_w.sum(axis=0), -1.0)
+    energy = np.where(year.unit_held, np.maximum(year.bank_load_w, 0.0).sum(axis=0), -1.0)
     looked_at = np.argsort(energy, kind="stable")[::-1][: max(may_fail, 0) + _MORE_RESTS]
     looked_at = looked_at[energy[looked_at] > 0.0]
     sizes = np.arange(1, BATTERIES_MOST + 1)
     count = np.repeat(sizes, len(looked_at))
     rests = np.tile(looked_at, len(sizes))
-    params = scene.bank(
+    params = scene.sized_for.bank(
         np.asarray(count * spec.bank.rated_ah, dtype=np.float64), year.bank_temp_c[rests]
     )
-    step_s = spec.rest.hours * 3600.0 / len(year.drain_w)
-    held = carry(year.drain_w[:, rests].T, step_s, params).held
+    step_s = spec.rest.hours * 3600.0 / len(year.bank_load_w)
+    held = carry(year.bank_load_w[:, rests].T, step_s, params).held
     failed = (~held).reshape(len(sizes), -1).sum(axis=1)
     enough = np.flatnonzero(failed <= max(may_fail, 0))
-    return int(sizes[enough[0]]) if enough.size else BATTERIES_MOST + 1
+    if not enough.size:
+        return BATTERIES_MOST + 1
+    return _refilled_strings(scene, year, int(sizes[enough[0]]))
+
+
+def _refilled_strings(scene: Scene, year: YearOfRests, least: int) -> int:
+    """Fewest strings from ``least`` that the drives refill well enough; as `bank_strings`."""
+    kept = np.isin(scene.start_time, year.start_time)
+    part = replace(scene.sized_for, start_h=scene.start_h[kept], start_time=scene.start_time[kept])
+    load = bank_load_of(year.bank_load_w, year.bank_temp_c)
+    most = max(failures_allowed(scene.spec, len(year)), int((~year.unit_held).sum()))
+
+    def holds(strings: int) -> bool:
+        done = bank_year(part, load, strings * scene.spec.bank.rated_ah)
+        return int((~(done.carried & year.unit_held)).sum()) <= most
+
+    if holds(least):
+        return least
+    if least == BATTERIES_MOST or not holds(BATTERIES_MOST):
+        return BATTERIES_MOST + 1
+    low, high = least, BATTERIES_MOST
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if holds(middle) else (middle, high)
+    return high

@@ -102,6 +102,13 @@ class Scene:
         options = RunOptions(hours=rest.hours, arrival=rest.arrival, lead_in_h=lead_in_h)
         return replace(options, **changes)  # type: ignore[arg-type]
 
+    @cached_property
+    def all_rests(self) -> "Scene":
+        """The scene with the rests of every day of its weather, in season or not."""
+        spec = self.spec.with_values("rest", season="all")
+        starts = season_starts(spec, hourly_table(self.weather))
+        return Scene(spec, self.weather, self.network, self.forcing, *starts)
+
     def rest_on(self, date: np.datetime64) -> int:
         """Index of the rest that begins on a day.
 
@@ -199,19 +206,36 @@ class Scene:
     def bank(
         self, rated_ah: FloatLike, temp_c: FloatLike, age_frac: FloatLike | None = None
     ) -> BankParams:
-        """The declared kind of bank at a size and a temperature, of its declared age or another."""
+        """The declared kind of bank at a size and a temperature, of its declared age or another.
+
+        ``age_frac`` is the share of its life used, 0 to 1.
+        """
         bank = self.spec.bank
         chem = chemistry(bank.chemistry)
         reserve = 1.0 - chem.usable_depth_frac if bank.reserve_frac is None else bank.reserve_frac
         rated = np.asarray(rated_ah, dtype=float)
+        used = bank.age_frac if age_frac is None else age_frac
         # Charge kept for cranking comes on top of the share that must stay.
         reserve = np.minimum(reserve + bank.start_reserve_ah / np.maximum(rated, 1e-9), 0.99)
         return bank_params(
             chem, rated_ah=rated, rated_hours=bank.rated_hours,
             voltage_nominal_v=bank.system_voltage_v, temp_c=temp_c,
-            age_frac=bank.age_frac if age_frac is None else age_frac,
+            age_frac=np.asarray(used) * end_age_frac(self.spec),
             reserve_frac=reserve, cutoff_v=bank.cutoff_v,
         )  # fmt: skip
+
+    def with_bank_of_age(self, age_frac: float) -> "Scene":
+        """Return the scene with a bank of another age: 0 new, 1 at the end of its life."""
+        other = replace(self, spec=self.spec.with_values("bank", age_frac=age_frac))
+        # neither cab nor unit knows the bank
+        known = {"arrived", "unit_map"} & self.__dict__.keys()
+        other.__dict__.update({name: self.__dict__[name] for name in known})
+        return other
+
+    @property
+    def sized_for(self) -> "Scene":
+        """The scene with a bank of the age that ``bank.size_for`` asks a size for."""
+        return self.with_bank_of_age(float(self.spec.bank.size_for != "new"))
 
     def bank_film_w_per_m2k(self, driving: bool = False) -> float:
         """Heat that the bank's surface passes to the air around it [W/(m²·K)]."""
@@ -283,6 +307,12 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
     return Scene(
         spec, weather, network, _forcing(spec, weather, table, network), start_h, start_time
     )
+
+
+def end_age_frac(spec: Spec) -> float:
+    """Age at which the declared bank is taken out of service [-]: the tables count 1 at 80 %."""
+    fade = chemistry(spec.bank.chemistry).capacity_fade_frac
+    return (1.0 - spec.bank.end_capacity_frac) / fade
 
 
 def declared_bank_mass_kg(spec: Spec, rated_ah: FloatLike) -> FloatArray:

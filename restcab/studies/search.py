@@ -12,6 +12,8 @@ import numpy as np
 from restcab.engine.record import RestRun
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.bank import rated_ah_for
+from restcab.studies.bank_year import BankLoad
+from restcab.studies.heating import run_kept
 from restcab.studies.held import excess_k, failures_allowed, is_held
 from restcab.studies.scene import Scene
 
@@ -91,7 +93,7 @@ def capacity_need(scene: Scene, hardship_w: FloatArray) -> CapacityNeed:
         place = min(may_fail, len(order) - 1)
         scale, rest = float(scales[order[place]]), int(looked_at[order[place]])
         used = float(np.clip(scale, _SCALE_MIN, _SCALE_MAX))
-        run = scene.run(scene.unit(used, n_rest))
+        run = run_kept(scene, scene.unit(used, n_rest))
         held = is_held(scene.spec, run)
         if np.sum(~held) <= may_fail or not np.isfinite(scale):
             break
@@ -139,7 +141,8 @@ def _bracket(
     """Try sizes between two bounds on every rest and keep the two around the one that holds."""
     part = np.linspace(0.0, 1.0, _SIZES)[:, None]
     tried = low * (high / low) ** part
-    run = scene.run(scene.unit(tried.ravel(), tried.size), np.tile(rests, _SIZES), step_s=step_s)
+    unit = scene.unit(tried.ravel(), tried.size)
+    run = run_kept(scene, unit, np.tile(rests, _SIZES), step_s=step_s)
     excess = excess_k(scene.spec, run).reshape(tried.shape)
     holds = excess <= 0.0
     # Where none or all of the sizes hold, both ends of the bracket are the bound met.
@@ -151,25 +154,26 @@ def _bracket(
     )
 
 
-def bank_need(scene: Scene, run: RestRun, held: BoolArray) -> BankNeed:
-    """Search for the smallest bank.
+def bank_need(scene: Scene, load: BankLoad, held: BoolArray) -> BankNeed:
+    """Search for the smallest bank that carries each rest from full.
 
     Parameters
     ----------
     scene
-        The truck and its season.
-    run
-        The season with the unit to be fed and an endless bank.
+        The truck and its season; its bank of the age that is to be sized.
+    load
+        What the season's rests, kept by some unit, ask of a bank.
     held
         Rests that this unit holds; the others do not count.
     """
     may_fail = max(failures_allowed(scene.spec, len(held)) - int((~held).sum()), 0)
-    energy_wh = np.where(held, run.energy_wh, -1.0)
+    step_h = scene.spec.rest.hours / len(load.net_w)
+    energy_wh = np.where(held, np.maximum(load.net_w, 0.0).sum(axis=0) * step_h, -1.0)
     # Cold and fast discharge weigh too, but energy ranks the rests well enough to pick from.
     picked = np.argsort(energy_wh)[::-1][: may_fail + _MORE_RESTS]
-    temp_c = scene.bank_temp_c(run.temp_out_c)[picked]
+    temp_c = load.temp_c[picked]
     rated_ah = rated_ah_for(
-        run.drain_w[:, picked].T, run.step_h * 3600.0, lambda ah: scene.bank(ah, temp_c)
+        load.net_w[:, picked].T, step_h * 3600.0, lambda ah: scene.bank(ah, temp_c)
     )
     order = np.argsort(rated_ah)[::-1]
     place = order[min(may_fail, len(order) - 1)]

@@ -14,6 +14,7 @@ from restcab.spec import quantity
 from restcab.spec.declare import Declared, Number, Quantity, declarations
 from restcab.spec.model import TABLES, Spec
 from restcab.spec.options import IDLE_LOGGED_H
+from restcab.studies.costs import battery_price_span_usd, battery_price_usd
 from restcab.studies.factors import Factors, factor_how
 from restcab.studies.year import YearOfRests
 
@@ -39,6 +40,7 @@ FACTORS = (
     "shore.heat_capacity", "model.load", "model.bank_life",
 )  # fmt: skip
 _DIESEL = "money.diesel"
+_BATTERY_PRICE = "money.battery_price"
 _IDLE_WHEN = "options.idle_when"
 _IDLE_HOURS = "options.idle_hours"
 _SPAN_OF = {"money.discount": (0.0, 0.12), "money.years": (3.0, 10.0)}
@@ -264,7 +266,10 @@ def _ends(name: str, spec: Spec) -> tuple[Quantity | Number, tuple[float, float]
     if isinstance(kind, Quantity):
         low, high = (quantity.to_si(f"{end} {kind.unit}", kind.unit_si) for end in ends)
         ends = (low, high)
-    own = float(getattr(spec.table(name.split(".")[0]), attribute))
+    if name == _BATTERY_PRICE:
+        ends, own = battery_price_span_usd(spec), battery_price_usd(spec)
+    else:
+        own = float(getattr(spec.table(name.split(".")[0]), attribute))
     return kind, (min(ends[0], own), max(ends[1], own))
 
 

@@ -1,46 +1,36 @@
 """``size``: the cooling unit and the battery bank that a truck needs for its rests."""
 
 import math
-from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 
-from restcab.engine.record import RestRun
+from restcab.engine.record import RestRun, pick_run
 from restcab.engine.rests import BankSetup
 from restcab.errors import RequirementNotMet
-from restcab.physics.arrays import BoolArray, FloatArray
-from restcab.physics.bank import carry
+from restcab.physics.arrays import BoolArray
+from restcab.physics.bank import runtime_h
 from restcab.results.result import Result
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
-from restcab.studies.bank_duty import bank_for_duty
-from restcab.studies.duty_values import duty_values, duty_warnings
+from restcab.studies.bank_life import BankLife, bank_life
+from restcab.studies.bank_temp import ageing_per_year
+from restcab.studies.bank_year import BankLoad, Refill, bank_load, bank_year, refill
+from restcab.studies.cold_week import cold_values
+from restcab.studies.duty_values import duty_factor, duty_values, duty_warnings, life_values
+from restcab.studies.heating import heater_of, run_kept
 from restcab.studies.held import is_held, judged_steps, too_warm
 from restcab.studies.load import ideal_season
-from restcab.studies.refill import Refill, recharge_fuel_gal_per_kwh, refill
-from restcab.studies.scene import Scene, make_scene, strings_for
-from restcab.studies.search import BankNeed, CapacityNeed, bank_need, capacity_need
+from restcab.studies.refill import recharge_fuel_gal_per_kwh
+from restcab.studies.scene import Scene, make_scene
+from restcab.studies.search import CapacityNeed, bank_need, capacity_need
+from restcab.studies.season_bank import SeasonBank, carry_season, season_bank
 from restcab.units import BTU_PER_H_PER_W
 from restcab.weather.schema import Weather
 
 _TRUCK_12V_MAX_V = 16.0
 """A bank of more volts than this is not charged straight from a 12 V alternator."""
-
-
-class Carried(NamedTuple):
-    """What a bank did in each rest, shape (n_rest,)."""
-
-    held: BoolArray
-    soc_used_frac: FloatArray
-
-
-class Bought(NamedTuple):
-    """The bank in whole batteries of the declared kind."""
-
-    batteries: int
-    rated_ah: float
 
 
 def size(spec: Spec, weather: Weather) -> Result:
@@ -71,34 +61,37 @@ def size(spec: Spec, weather: Weather) -> Result:
     need = capacity_need(scene, np.maximum(peak_w, first_w))
     if not math.isfinite(need.scale):
         raise RequirementNotMet(_cannot_hold(scene, need))
-    bank = bank_need(scene, need.run, need.held)
-    least = strings_for(spec, bank.rated_ah)
-    carried = _carry_season(scene, need.run, least * spec.bank.rated_ah)
-    full = need.held & carried.held
-    duty = bank_for_duty(scene, need.run_scale, bank.rest, least, full, need.run)
-    if duty.strings > least:
-        carried = _carry_season(scene, need.run, duty.rated_ah)
-        bank = replace(bank, rated_ah=duty.rated_ah)
-    bought = Bought(duty.strings * spec.bank.series_count, duty.rated_ah)
-    held = need.held & carried.held
-    given = _with_bank(scene, 1.0, spec.bank.bank_ah)
-    back = refill(scene, bought.rated_ah, float(carried.soc_used_frac[bank.rest]))
+    worn = scene.sized_for
+    load = bank_load(scene, need.run.drain_w, need.run.temp_out_c)
+    bank = season_bank(worn, need.run_scale, need.run, load, need.held)
+    held = need.held & bank.carried.held
+    given = _as_declared(scene)
+    back = _refill(worn, load, bank)
+    every = scene.all_rests
+    every_run = run_kept(every, every.unit(need.run_scale, len(every.start_h)))
 
     values = {
         **_unit_values(scene, need, ideal),
-        **_bank_values(scene, need, bank, bought, back),
-        **duty_values(scene, duty, least, carried.soc_used_frac),
+        **_bank_values(scene, need, load, bank, back),
+        **duty_values(scene, bank.duty),
+        **life_values(_life(every, every_run, bank.rated_ah, bank)),
         "rests_total": len(scene.start_h),
         "rests_held_frac": float(held.mean()),
         "temp_bunk_max_c": _warmest_c(spec, need.run, held),
         "balance_residual_frac": float(
-            max(run.balance_residual_frac.max() for run in (ideal, need.run, given))
+            max(run.balance_residual_frac.max() for run in (ideal, need.run, given.run))
         ),
         "season": spec.rest.season,
+        "bank_new": _new_values(scene, load, bank, need),
+        "cold": cold_values(every.sized_for, need.run_scale, every_run, bank),
         "given": _given_values(scene, given, need, bank),
     }
-    warnings = [*_warnings(scene, back, values), *duty_warnings(scene, duty, least)]
-    frame = _frame(scene, ideal, need.run, given)
+    warnings = [
+        *_warnings(scene, back, values),
+        *_cold_warnings(scene, values),
+        *duty_warnings(scene, bank),
+    ]
+    frame = _frame(scene, ideal, need.run, given.run)
     return answer("size", spec, weather, values, frame, warnings=warnings)
 
 
@@ -119,20 +112,25 @@ def _unit_values(scene: Scene, need: CapacityNeed, ideal: RestRun) -> dict[str, 
 
 
 def _bank_values(
-    scene: Scene, need: CapacityNeed, bank: BankNeed, bought: Bought, back: Refill
+    scene: Scene, need: CapacityNeed, load: BankLoad, bank: SeasonBank, back: Refill
 ) -> dict[str, Any]:
     """The bank that the season asks for, and in whole batteries."""
-    spec = scene.spec
-    energy_wh = float(need.run.energy_wh[bank.rest])
+    spec, rest = scene.spec, bank.need.rest
+    asked_w = np.maximum(load.net_w[:, rest], 0.0)
+    series = spec.bank.series_count
     return {
-        "electric_energy_wh": energy_wh,
-        "bank_usable_required_wh": energy_wh,
-        "bank_rated_required_ah": bank.rated_ah,
-        "bank_rated_required_wh": bank.rated_ah * spec.bank.system_voltage_v,
-        "bank_batteries": bought.batteries,
-        "bank_rated_ah": bought.rated_ah,
-        "bank_mass_kg": float(scene.bank_mass_kg(bought.rated_ah)),
-        "bank_deciding_rest": pd.Timestamp(scene.start_time[bank.rest]).isoformat(),
+        "electric_energy_wh": float(need.run.energy_wh[rest]),
+        "bank_usable_required_wh": float(asked_w.sum() * need.run.step_h),
+        "bank_rated_required_ah": bank.need.rated_ah,
+        "bank_rated_required_wh": bank.need.rated_ah * spec.bank.system_voltage_v,
+        "bank_batteries": bank.strings * series,
+        "bank_batteries_one_rest": bank.strings_one_rest * series,
+        "bank_enlarged_for_duty": bank.duty.strings > bank.strings_one_rest,
+        "bank_enlarged_for_cold": bank.strings > bank.duty.strings,
+        "bank_sized_for": spec.bank.size_for,
+        "bank_rated_ah": bank.rated_ah,
+        "bank_mass_kg": float(scene.bank_mass_kg(bank.rated_ah)),
+        "bank_deciding_rest": pd.Timestamp(scene.start_time[rest]).isoformat(),
         "recharge_h": back.hours if math.isfinite(back.hours) else None,
         "recharge_in_time": back.in_time,
         "recharge_current_a": back.current_a,
@@ -140,43 +138,141 @@ def _bank_values(
     }
 
 
-def _given_values(
-    scene: Scene, given: RestRun, need: CapacityNeed, bank: BankNeed
+def _refill(scene: Scene, load: BankLoad, bank: SeasonBank) -> Refill:
+    """Refilling the recommended bank after the rest that decided it."""
+    rest = bank.need.rest
+    return refill(
+        scene, bank.rated_ah, float(bank.carried.soc_used_frac[rest]), float(load.temp_c[rest]),
+        float(scene.start_h[rest]) + scene.spec.rest.hours,
+    )  # fmt: skip
+
+
+def _life(every: Scene, run: RestRun, rated_ah: float, bank: SeasonBank | None = None) -> BankLife:
+    """Life of a bank that feeds a unit through all rests of the weather.
+
+    Parameters
+    ----------
+    every, run
+        All rests of the weather, and what the unit draws in them.
+    rated_ah
+        Rated charge of the bank [Ah].
+    bank
+        Its week of duty, which may wear more than one rest a day.
+    """
+    year = bank_year(every, bank_load(every, run.drain_w, run.temp_out_c), rated_ah)
+    factor = 1.0 if bank is None else duty_factor(every, bank.duty, year.depth_frac)
+    return bank_life(every.spec, year.depth_frac, ageing_per_year(every, rated_ah), factor)
+
+
+def _new_values(
+    scene: Scene, load: BankLoad, bank: SeasonBank, need: CapacityNeed
 ) -> dict[str, Any]:
-    """How the declared unit and bank do in the same season."""
-    spec = scene.spec
-    held = is_held(spec, given)
-    assert given.exhausted is not None
-    warm = too_warm(spec, given).any(axis=0)
+    """What the recommended bank does while it is new, beside its last days."""
+    rest, n_rest = bank.need.rest, len(scene.start_h)
+    new, old = scene.with_bank_of_age(0.0), scene.with_bank_of_age(1.0)
+    held = need.held & carry_season(new, load, bank.rated_ah).held
+    mean_w = float(np.maximum(load.net_w[:, rest], 0.0).mean())
+
+    def lasts_h(of: Scene) -> float | None:
+        if mean_w <= 0.0:
+            return None
+        return float(runtime_h(mean_w, of.bank(bank.rated_ah, load.temp_c[rest]))[0])
+
+    needed_ah = bank_need(new, load, need.held).rated_ah
     return {
-        "cooling_capacity_w": spec.cooling.capacity_w,
-        "bank_rated_ah": spec.bank.bank_ah,
-        "bank_rated_wh": spec.bank.bank_wh,
-        "capacity_over_required_frac": 1.0 / need.scale if need.scale > 0.0 else None,
-        "bank_over_required_frac": spec.bank.bank_ah / bank.rated_ah if bank.rated_ah else None,
-        "rests_held_frac": float(held.mean()),
-        "rests_bank_empty": int(given.exhausted[-1].sum()),
-        "rests_unit_too_small": int((warm & ~given.exhausted[-1]).sum()),
-        "temp_bunk_max_c": _warmest_c(spec, given, np.ones_like(held)),
-        "requirement_met": bool(held.mean() >= spec.rest.hold_share_frac - 1e-9),
+        "rests_held": int(held.sum()),
+        "rests_held_frac": float(held.sum() / n_rest),
+        "bank_rated_required_ah": needed_ah,
+        "bank_over_required_frac": bank.rated_ah / needed_ah if needed_ah else None,
+        "runtime_deciding_rest_h": lasts_h(new),
+        "runtime_deciding_rest_worn_h": lasts_h(old),
     }
 
 
-def _with_bank(scene: Scene, scale: float, rated_ah: float) -> RestRun:
-    """The whole season with a unit and a bank of given sizes, the bank full at every start."""
-    n_rest = len(scene.start_h)
-    hours = np.arange(0.0, scene.spec.rest.hours, 1.0)
-    outdoors = scene.temp_out_at_c(scene.start_h + hours[:, None])
-    params = scene.bank(np.full(n_rest, rated_ah), scene.bank_temp_c(outdoors))
-    return scene.run(scene.unit(scale, n_rest), bank=BankSetup(params, np.ones(n_rest)))
+class Declared(NamedTuple):
+    """The declared unit in the season.
+
+    Parameters
+    ----------
+    every
+        All rests of the weather on an endless supply, the air heater's draw included.
+    endless
+        Those of the season among them.
+    load
+        What that asks of a bank.
+    run
+        On the declared bank, full at every start.
+    """
+
+    every: RestRun
+    endless: RestRun
+    load: BankLoad
+    run: RestRun
 
 
-def _carry_season(scene: Scene, run: RestRun, rated_ah: float) -> Carried:
-    """Feed the season's loads from one bank, full at every start."""
-    temp_c = scene.bank_temp_c(run.temp_out_c)
-    params = scene.bank(np.full(len(temp_c), rated_ah), temp_c)
-    outcome = carry(run.drain_w.T, run.step_h * 3600.0, params)
-    return Carried(outcome.held, np.asarray(outcome.state.charge_out_ah / params.full_ah))
+def _as_declared(scene: Scene) -> Declared:
+    """Run the whole season with the declared unit, without end and on the declared bank."""
+    spec, n_rest = scene.spec, len(scene.start_h)
+    every = scene.all_rests
+    every_run = run_kept(every, every.unit(1.0, len(every.start_h)))
+    endless = pick_run(every_run, np.isin(every.start_time, scene.start_time))
+    load = bank_load(scene, endless.drain_w, endless.temp_out_c)
+    params = scene.bank(np.full(n_rest, spec.bank.bank_ah), load.temp_c)
+    # beside unit and hotel load, which the engine draws itself
+    other_w = load.net_w - endless.power_w - spec.rest.hotel_load_w
+    bank = BankSetup(params, np.ones(n_rest), other_w)
+    run = scene.run(scene.unit(1.0, n_rest), bank=bank, heater=heater_of(spec, n_rest))
+    return Declared(every_run, endless, load, run)
+
+
+def _given_values(
+    scene: Scene, given: Declared, need: CapacityNeed, bank: SeasonBank
+) -> dict[str, Any]:
+    """How the declared unit and bank do in the same season."""
+    spec, run = scene.spec, given.run
+    held = is_held(spec, run)
+    assert run.exhausted is not None
+    warm = too_warm(spec, run).any(axis=0)
+    kept = is_held(spec, given.endless)
+    return {
+        "cooling_capacity_w": spec.cooling.capacity_w,
+        "electric_peak_w": float(given.endless.drain_w.max()),
+        "bank_rated_ah": spec.bank.bank_ah,
+        "bank_rated_wh": spec.bank.bank_wh,
+        "bank_age_frac": spec.bank.age_frac,
+        "capacity_over_required_frac": 1.0 / need.scale if need.scale > 0.0 else None,
+        "bank_over_required_frac": spec.bank.bank_ah / bank.need.rated_ah
+        if bank.need.rated_ah
+        else None,
+        "bank_batteries_required": _batteries_for_declared(scene, given, kept),
+        "recharge_in_time": _in_time(scene, given, held),
+        "rests_held_frac": float(held.mean()),
+        "rests_bank_empty": int(run.exhausted[-1].sum()),
+        "rests_unit_too_small": int((warm & ~run.exhausted[-1]).sum()),
+        "temp_bunk_max_c": _warmest_c(spec, run, np.ones_like(held)),
+        "requirement_met": bool(held.mean() >= spec.rest.hold_share_frac - 1e-9),
+        **life_values(_life(scene.all_rests, given.every, spec.bank.bank_ah)),
+    }
+
+
+def _batteries_for_declared(scene: Scene, given: Declared, kept: BoolArray) -> int | None:
+    """Smallest number of batteries for the declared unit; None if no number is refilled."""
+    try:
+        found = season_bank(scene.sized_for, 1.0, given.endless, given.load, kept)
+    except RequirementNotMet:
+        return None
+    return found.strings * scene.spec.bank.series_count
+
+
+def _in_time(scene: Scene, given: Declared, held: BoolArray) -> bool:
+    """Whether the drive refills the declared bank after the longest of the rests it holds."""
+    assert given.run.soc_frac is not None
+    used = np.where(held, 1.0 - given.run.soc_frac[-1], -1.0)
+    rest = int(np.argmax(used))
+    return refill(
+        scene, scene.spec.bank.bank_ah, max(float(used[rest]), 0.0),
+        float(given.load.temp_c[rest]), float(scene.start_h[rest]) + scene.spec.rest.hours,
+    ).in_time  # fmt: skip
 
 
 def _warmest_c(spec: Spec, run: RestRun, rests: BoolArray) -> float:
@@ -217,17 +313,31 @@ def _warnings(scene: Scene, back: Refill, values: dict[str, Any]) -> list[str]:
             f"the declared unit and bank hold {values['given']['rests_held_frac']:.1%} of the "
             f"rests; {spec.rest.hold_share_frac:.0%} are asked for (rest.hold_share)"
         )
-    if spec.charging.shore_w > 0.0 or spec.charging.solar_panel_w > 0.0:
-        found.append(
-            "the bank is sized to carry a rest without shore power or roof panel; both count in "
-            "the week of duty only"
-        )
     if spec.bank.system_voltage_v > _TRUCK_12V_MAX_V:
         found.append(
             "charging.alternator is taken at the voltage of the bank: for a bank that a 12 V "
             "alternator fills through a converter, give the converter's output current"
         )
     return found
+
+
+def _cold_warnings(scene: Scene, values: dict[str, Any]) -> list[str]:
+    """What the reader must know about the coldest week, in season or not."""
+    cold, spec = values["cold"], scene.spec
+    if cold is None:
+        return []
+    help_text = f" What would help: {'; or '.join(cold['remedies'])}." if cold["remedies"] else ""
+    number, needed = values["bank_batteries"], cold["bank_batteries_required"]
+    text = (
+        f"in the coldest week, around {cold['rest'][5:10]}, {number} batteries carry "
+        f"{cold['rests_carried_frac']:.0%} of the rests, at {cold['bank_temp_min_c']:.0f} °C at "
+        "their coldest"
+    )
+    if needed is None:
+        return [f"{text}, and no number of {spec.bank.chemistry} batteries is refilled.{help_text}"]
+    if cold["rests_carried_frac"] < 1.0:
+        return [f"{text}; {needed} batteries carry them all.{help_text}"]
+    return [text + "." + help_text] if help_text else []
 
 
 def _frame(scene: Scene, ideal: RestRun, fed: RestRun, given: RestRun) -> pd.DataFrame:

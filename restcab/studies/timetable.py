@@ -84,6 +84,14 @@ def week(spec: Spec) -> list[Period]:
     return _repeated(usual, math.ceil(DAYS_PER_WEEK / days))
 
 
+def cycle_after_rest(spec: Spec) -> list[tuple[str, float]]:
+    """Return what follows one rest a day until the next: (kind, hours) of standing and driving."""
+    rest_h = spec.rest.hours
+    free_h = HOURS_PER_DAY * (math.floor(rest_h / HOURS_PER_DAY) + 1) - rest_h
+    cycle = _cycle([(rest_h, free_h, spec.charging.drive_hours)])
+    return [(period.kind, period.hours) for period in cycle if period.kind != REST]
+
+
 def _cycle(parts: list[tuple[float, float, float]]) -> list[Period]:
     """Periods of one cycle from (rest, hours until the next rest, driving asked for)."""
     found, now_h = [], 0.0

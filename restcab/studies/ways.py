@@ -23,11 +23,13 @@ from restcab.physics.engine_idle import (
 from restcab.physics.sources import charging_table, recharge_fuel_gal
 from restcab.spec.model import Spec
 from restcab.spec.options import ENGINES, Way
+from restcab.studies.bank_life import bank_life
+from restcab.studies.bank_year import BankYear
 from restcab.studies.factors import Factors
 from restcab.studies.idling import idled_frac
 from restcab.studies.refill import recharge_fuel_gal_per_kwh
 from restcab.studies.scene import declared_bank_mass_kg
-from restcab.studies.year import BankYear, YearOfRests, bank_life_years
+from restcab.studies.year import YearOfRests
 from restcab.units import L_PER_GAL
 
 
@@ -51,8 +53,8 @@ class Use:
         Electricity that unit, heater and hotel load use, from whatever source [kWh].
     mass_kg
         Mass of the equipment [kg].
-    bank_life_years
-        Years until the bank is replaced; infinite without one.
+    bank_life_years, bank_life_remaining_years
+        Years that a new bank lives, and that the declared one has left; infinite without one.
     held_frac, cooled_held_frac, heated_held_frac
         Share of all rests, of those that need cooling, and of those that need heating, that the
         option holds; 1 if there are none.
@@ -71,6 +73,7 @@ class Use:
     electric_kwh: float
     mass_kg: float
     bank_life_years: float
+    bank_life_remaining_years: float
     held_frac: float
     cooled_held_frac: float
     heated_held_frac: float
@@ -137,7 +140,7 @@ def use_of(way: Way, year: YearOfRests, spec: Spec, factors: Factors) -> Use:
         held = mixed(lambda r: getattr(_held(way, r, year, factors), what).astype(np.float64))
         return _share(held * chance, where)
 
-    life = bank_life_years(year, _bank_of(way, year), spec) if way.cools == "battery" else np.inf
+    life, left = _bank_life(way, year, spec)
     money = spec.money
     return Use(
         idle_h=year.total(engine_h) * idled if main else 0.0,
@@ -149,10 +152,15 @@ def use_of(way: Way, year: YearOfRests, spec: Spec, factors: Factors) -> Use:
         fuel_road_l=year.total(road_gal) * L_PER_GAL,
         road_kwh=year.total(_crank_kwh(alternator_wh, spec)),
         fuel_mass_l=mass_kg / 1000.0 * money.mass_fuel_frac_per_t * money.driving_fuel_l,
-        grid_kwh=year.total(_grid_wh(way, rests, year, factors) * found) / 1000.0,
+        grid_kwh=year.total(
+            _grid_wh(way, rests, year, factors) * found
+            + mixed(lambda r: _charger_wh(way, r, year, factors))
+        )
+        / 1000.0,
         electric_kwh=year.total(mixed(lambda r: _electric_wh(way, r, year)) * chance) / 1000.0,
         mass_kg=mass_kg,
         bank_life_years=life * factors["model.bank_life"],
+        bank_life_remaining_years=left * factors["model.bank_life"],
         held_frac=held_share("whole", np.ones(len(year), dtype=np.bool_)),
         cooled_held_frac=held_share("cooling", year.cooled),
         heated_held_frac=held_share("heating", year.heated),
@@ -240,6 +248,14 @@ def _bank_of(way: Way, year: YearOfRests) -> BankYear:
     return year.bank if way.heats == "heater" else year.bank_without_heater
 
 
+def _bank_life(way: Way, year: YearOfRests, spec: Spec) -> tuple[float, float]:
+    """Years that a new bank lives, and that the declared one has left."""
+    if way.cools != "battery":
+        return np.inf, np.inf
+    life = bank_life(spec, _bank_of(way, year).depth_frac, year.bank_ageing_per_year)
+    return life.years, life.remaining_years
+
+
 def _alternator_wh(way: Way, rests: _Rests, year: YearOfRests, factors: Factors) -> FloatArray:
     """Energy to be put back on the road after each rest [Wh]; an engine puts it back at once."""
     if way.cools == "battery":
@@ -268,7 +284,8 @@ def _electric_wh(way: Way, rests: _Rests, year: YearOfRests) -> FloatArray:
     if way.cools == "shore":
         used_wh += year.unit_wh
     if way.cools == "battery":
-        used_wh = np.where(rests.engine_on | rests.plug_on, used_wh, _bank_of(way, year).out_wh)
+        bank = _bank_of(way, year)
+        used_wh = np.where(rests.engine_on | rests.plug_on, used_wh, bank.out_wh + bank.direct_wh)
     return used_wh
 
 
@@ -288,6 +305,14 @@ def _grid_wh(way: Way, rests: _Rests, year: YearOfRests, factors: Factors) -> Fl
         direct_wh += year.heater_electric_wh
     heat_wh = year.heating_wh * year.heated * (way.heats == "shore")
     return np.where(rests.plug_on, direct_wh / factors["shore.converter"] + heat_wh, 0.0)
+
+
+def _charger_wh(way: Way, rests: _Rests, year: YearOfRests, factors: Factors) -> FloatArray:
+    """Shore electricity of the charger that ``charging.shore`` gives the bank in each rest [Wh]."""
+    if way.cools != "battery":
+        return np.zeros(len(year))
+    bought_wh = _bank_of(way, year).shore_wh / factors["shore.converter"]
+    return np.where(rests.plug_on, 0.0, bought_wh)
 
 
 class _Held(NamedTuple):

@@ -84,12 +84,13 @@ def _payback(row: Any, spec: Spec) -> str:
 def _bank(way: Way, row: Any, spec: Spec) -> list[str]:
     if way.cools != "battery":
         return []
-    life = row["bank_life_years"]
-    again = max(0, math.ceil(spec.money.years / life - 1e-9) - 1)
+    life, left = row["bank_life_years"], row["bank_life_remaining_years"]
+    again = max(0, math.ceil((spec.money.years - left) / life - 1e-9))
     bought = "is not replaced" if again == 0 else f"is replaced {again} times" if again > 1 else (
         "is replaced once"
     )  # fmt: skip
+    used = f", of which {left:.1f} are left," if spec.bank.age_frac > 0.0 else ""
     return [
-        f"The bank lives {life:.1f} years at this duty and {bought}; recharging it on the road "
-        f"takes {row['fuel_recharge_l_per_year']:,.0f} L of diesel a year, which is counted."
+        f"The bank lives {life:.1f} years at this duty{used} and {bought}; recharging it on the "
+        f"road takes {row['fuel_recharge_l_per_year']:,.0f} L of diesel a year, which is counted."
     ]

@@ -10,46 +10,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from restcab.engine.heating import HeaterSetup
 from restcab.engine.record import RestRun
 from restcab.errors import InputError, Problem, WeatherError
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
-from restcab.physics.bank import calendar_life_of_year, carry, wear_frac
-from restcab.physics.charging import charge_for
-from restcab.physics.chemistry import chemistry
 from restcab.spec.model import Spec
+from restcab.studies.bank_temp import ageing_per_year
+from restcab.studies.bank_year import BankYear, bank_load, bank_year
+from restcab.studies.heating import heater_draw_w, heater_of
 from restcab.studies.held import ROUNDING_K, excess_k, judged_steps
-from restcab.studies.refill import TEMP_BANK_DRIVE_C, charge_current_a
 from restcab.studies.scene import Scene, make_scene
 from restcab.weather.schema import Weather
-
-_CHARGED_FRAC = 1e-6
-"""A bank that took in less than this share of its charge has no efficiency to speak of."""
-
-
-@dataclass(frozen=True)
-class BankYear:
-    """The declared bank through a year of rests, full at every start; arrays of shape (n_rest,).
-
-    Parameters
-    ----------
-    out_wh
-        Energy it delivered in each rest [Wh].
-    in_wh
-        Energy into its terminals that brings the charge back [Wh].
-    carried
-        Whether it lasted to the end of the rest, and the drive brings back any charge at all.
-    depth_frac
-        Charge taken out over its full charge [-].
-    refilled_frac
-        State of charge after one drive [-].
-    """
-
-    out_wh: FloatArray
-    in_wh: FloatArray
-    carried: BoolArray
-    depth_frac: FloatArray
-    refilled_frac: FloatArray
 
 
 @dataclass(frozen=True)
@@ -87,8 +57,13 @@ class YearOfRests:
         Coldest bunk air after the pull-down with that heater [°C], and whether that is warm enough.
     bank, bank_without_heater
         The declared bank feeding unit, hotel load and heater, and without the heater.
+    bank_load_w
+        What the bank has to give for unit, hotel load and heater, less panel and shore [W], shape
+        (n_step, n_rest); negative where it is offered charge.
     bank_temp_c
-        Temperature of the bank [°C].
+        Temperature of the bank at the end of each rest [°C].
+    bank_ageing_per_year
+        Share of its life that it would lose in a year of such days, by time and warmth [1/year].
     balance_residual_frac
         Largest share of heat that the engine's own balance of a rest misses.
     """
@@ -114,7 +89,9 @@ class YearOfRests:
     heater_held: BoolArray
     bank: BankYear
     bank_without_heater: BankYear
+    bank_load_w: FloatArray
     bank_temp_c: FloatArray
+    bank_ageing_per_year: FloatArray
     balance_residual_frac: float
 
     def __len__(self) -> int:
@@ -177,7 +154,8 @@ def year_of_scene(scene: Scene) -> YearOfRests:
     lowest_c = spec.heater.setpoint_c - spec.rest.hold_tolerance_k - ROUNDING_K
     alone_min_c = alone.temp_bunk_c[judged].min(axis=0)
     heat_wh = driven.heat_w.sum(axis=0) * driven.step_h
-    heater_draw_w = _heater_draw_w(spec, heater_w, driven.step_h)
+    draw_w = heater_draw_w(spec, heater_w, driven.step_h)
+    load = bank_load(scene, driven.drain_w + draw_w, driven.temp_out_c)
     return YearOfRests(
         start_time=scene.start_time,
         rests_per_year=spec.money.rests_per_year_count,
@@ -195,35 +173,20 @@ def year_of_scene(scene: Scene) -> YearOfRests:
         drain_w=driven.drain_w,
         unit_held=excess_k(spec, driven) <= ROUNDING_K,
         heater_wh=heater_w.sum(axis=0) * driven.step_h,
-        heater_electric_wh=heater_draw_w.sum(axis=0) * driven.step_h,
+        heater_electric_wh=draw_w.sum(axis=0) * driven.step_h,
         heater_min_c=heater_min_c,
         heater_held=heater_min_c >= lowest_c,
-        bank=_bank_year(scene, driven, heater_draw_w),
-        bank_without_heater=_bank_year(scene, driven, np.zeros_like(driven.drain_w)),
-        bank_temp_c=scene.bank_temp_c(driven.temp_out_c),
+        bank=bank_year(scene, load, spec.bank.bank_ah),
+        bank_without_heater=bank_year(
+            scene, bank_load(scene, driven.drain_w, driven.temp_out_c), spec.bank.bank_ah
+        ),
+        bank_load_w=load.net_w,
+        bank_temp_c=load.temp_c,
+        bank_ageing_per_year=ageing_per_year(scene, spec.bank.bank_ah),
         balance_residual_frac=float(
             max(alone.balance_residual_frac.max(), driven.balance_residual_frac.max())
         ),
     )
-
-
-def bank_life_years(year: YearOfRests, bank: BankYear, spec: Spec) -> float:
-    """Years until the bank is at the end of its life at this duty.
-
-    Wear adds up over rests of different depths (Palmgren and Miner, from memory); time and warmth
-    set a limit of their own.
-
-    Parameters
-    ----------
-    year, bank
-        The rests and what the bank did in them.
-    spec
-        The truck: chemistry of the bank.
-    """
-    chem = chemistry(spec.bank.chemistry)
-    worn_per_year = year.total(wear_frac(bank.depth_frac, chem))
-    calendar = calendar_life_of_year(year.bank_temp_c, chem)
-    return min(1.0 / worn_per_year if worn_per_year > 0.0 else np.inf, calendar)
 
 
 def _check_setpoints(spec: Spec) -> None:
@@ -244,12 +207,7 @@ def _run(
 ) -> RestRun:
     """Some rests with the declared unit on an endless supply and a heater of some output [W]."""
     unit = scene.unit(1.0, len(rests), unlimited=unlimited)
-    return scene.run(unit, rests, heater=_heater(scene, len(rests), heater_w))
-
-
-def _heater(scene: Scene, n_rest: int, output_w: float) -> HeaterSetup:
-    setpoint = np.full(n_rest, scene.spec.heater.setpoint_c)
-    return HeaterSetup(np.full(n_rest, output_w), setpoint)
+    return scene.run(unit, rests, heater=heater_of(scene.spec, len(rests), heater_w))
 
 
 def _ideal_load(scene: Scene, driven: RestRun) -> FloatArray:
@@ -273,38 +231,3 @@ def _declared_heater(scene: Scene, driven: RestRun) -> tuple[FloatArray, FloatAr
         heat_w[:, short] = weak.heat_w
         lowest_c[short] = weak.temp_bunk_c[judged].min(axis=0)
     return heat_w, lowest_c
-
-
-def _heater_draw_w(spec: Spec, heat_w: FloatArray, step_h: float) -> FloatArray:
-    """Electric draw of the declared heater, its start included [W], shape (n_step, n_rest)."""
-    heater = spec.heater
-    if heater.output_w <= 0.0:
-        return np.zeros_like(heat_w)
-    burning = heat_w > 0.0
-    # The heater modulates, so it starts once in a rest: the plug's energy goes to that step.
-    first = burning & (np.cumsum(burning, axis=0) == 1)
-    start_w = heater.start_draw_w * heater.start_time_s / 3600.0 / step_h
-    return np.asarray(heater.draw_w * heat_w / heater.output_w + start_w * first)
-
-
-def _bank_year(scene: Scene, driven: RestRun, heater_draw_w: FloatArray) -> BankYear:
-    """Feed the year's loads from the declared bank and bring the charge back on the road."""
-    spec = scene.spec
-    temp_c = scene.bank_temp_c(driven.temp_out_c)
-    rated_ah = np.full(len(temp_c), spec.bank.bank_ah)
-    params = scene.bank(rated_ah, temp_c)
-    drain_w = (driven.drain_w + heater_draw_w).T
-    done = carry(drain_w, driven.step_h * 3600.0, params)
-    taken_ah = done.state.charge_out_ah
-    charging = scene.bank(rated_ah, TEMP_BANK_DRIVE_C)
-    charge = charge_for(done.state, spec.charging.drive_hours, charge_current_a(spec), charging)
-    stored_ah = taken_ah - charge.state.charge_out_ah
-    # What one drive does not bring back, a later one brings back at the same price.
-    share = np.maximum(stored_ah / np.maximum(taken_ah, 1e-9), _CHARGED_FRAC)
-    return BankYear(
-        out_wh=done.energy_out_wh,
-        in_wh=np.where(taken_ah > 0.0, charge.energy_in_wh / share, 0.0),
-        carried=done.held & ((stored_ah > 0.0) | (taken_ah <= 0.0)),
-        depth_frac=np.asarray(taken_ah / params.full_ah),
-        refilled_frac=np.asarray(1.0 - charge.state.charge_out_ah / params.full_ah),
-    )

@@ -95,8 +95,9 @@ def test_all_defaults_are_usual():
         (
             "[bank]\nhours = 10",
             "truck.toml line 2: bank.hours: hours is an unknown key; allowed: chemistry, "
-            "batteries, rated, rated_hours, voltage, system_voltage, age, reserve, cutoff, "
-            "mounting, film, start_reserve, mass. It belongs in [rest].",
+            "batteries, rated, rated_hours, voltage, system_voltage, age, end_capacity, "
+            "size_for, reserve, cutoff, mounting, film, heater, heater_when, start_reserve, "
+            "mass. It belongs in [rest].",
         ),
         (
             "[bnak]\nage = 1",

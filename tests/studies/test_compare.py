@@ -17,13 +17,13 @@ from restcab.physics.bank import cycle_life
 from restcab.physics.chemistry import chemistry
 from restcab.spec import default_spec
 from restcab.studies.compare import compare, evaluate_options
-from restcab.studies.costs import costs_of
+from restcab.studies.costs import battery_price_usd, costs_of
 from restcab.studies.factors import Factors
 from restcab.studies.scene import make_scene
 from restcab.studies.sensitivity import ranking
 from restcab.studies.ways import use_of
 from restcab.studies.words import reasons
-from restcab.studies.year import bank_life_years, year_of_rests
+from restcab.studies.year import year_of_rests
 from restcab.units import L_PER_GAL
 from restcab.weather.conditions import CONDITIONS
 from restcab.weather.files import open_weather
@@ -139,9 +139,11 @@ def test_wear_of_even_cycles_is_the_cycle_life():
     spec = default_spec()
     n = len(year())
     even = replace(year().bank, depth_frac=np.full(n, 0.6))
-    cool = replace(year(), bank_temp_c=np.full(n, 10.0))
-    expected = float(cycle_life(0.6, chemistry("AGM"))) / 250.0
-    assert bank_life_years(cool, even, spec) == pytest.approx(expected)
+    cool = replace(year(), bank=even, bank_ageing_per_year=np.full(n, 0.1))
+    (way,) = (w for w in spec.options.ways if w.name == "battery+heater")
+    cycling = float(cycle_life(0.6, chemistry("AGM"))) / 250.0
+    expected = 1.0 / (1.0 / cycling + 0.1)
+    assert use_of(way, cool, spec, Factors()).bank_life_years == pytest.approx(expected)
 
 
 def test_every_seventh_night_tells_the_year():
@@ -364,17 +366,45 @@ def test_bank_is_bought_again():
     spec = default_spec()
     (way,) = (w for w in spec.options.ways if w.name == "battery+heater")
     use = use_of(way, year(HOT), spec, Factors())
-    worn = costs_of(way, replace(use, bank_life_years=2.5), spec)
-    kept = costs_of(way, replace(use, bank_life_years=6.0), spec)
-    assert (kept.flows - worn.flows).tolist() == [0.0, 0.0, 0.0, 1400.0, 0.0, 0.0]
+
+    def flows(life, left):
+        done = replace(use, bank_life_years=life, bank_life_remaining_years=left)
+        return costs_of(way, done, spec).flows
+
+    kept, worn, used = flows(6.0, 6.0), flows(2.5, 2.5), flows(2.5, 0.5)
+    # 277.8 USD per rated kilowatt-hour and 1.26 kWh each: 1,400 USD for four
+    new = 4 * 1.26 * 277.8
+    assert kept - worn == pytest.approx([0.0, 0.0, 0.0, new, 0.0, 0.0])
+    # half a year left, then 2.5 years: at 0.5 and 3.0 years
+    assert kept - used == pytest.approx([0.0, new, 0.0, new, 0.0, 0.0])
+    # nothing left: at once, then at 2.5
+    assert kept - flows(2.5, 0.0) == pytest.approx([new, 0.0, 0.0, new, 0.0, 0.0])
 
 
 def test_larger_bank_costs_more():
     small, large = (
         table(MILD, f"bank.batteries={n}").loc["battery+heater", "price_usd"] for n in (4, 8)
     )
-    # Four more batteries at 350 USD: from memory.
-    assert large - small == pytest.approx(1400.0)
+    # Four more batteries of 1.26 kWh at 277.8 USD per kWh: from memory.
+    assert large - small == pytest.approx(4 * 1.26 * 277.8)
+
+
+def test_a_battery_costs_what_its_chemistry_costs():
+    # per rated kilowatt-hour: 299 USD / 1.26 kWh flooded (read second-hand), 350 iron phosphate
+    assert battery_price_usd(default_spec(("bank.chemistry=flooded",))) == pytest.approx(
+        299.0, rel=2e-3
+    )
+    lithium = default_spec(
+        (
+            "bank.chemistry=LFP",
+            "bank.voltage=12.8 V",
+            "bank.system_voltage=12.8 V",
+            "bank.rated=100 Ah",
+        )
+    )
+    assert battery_price_usd(lithium) == pytest.approx(448.0)
+    given = default_spec(("bank.chemistry=LFP", "money.battery_price=900 USD"))
+    assert battery_price_usd(given) == pytest.approx(900.0)
 
 
 def test_terms_work():

@@ -1,7 +1,6 @@
 """A week of duty: the energy adds up, and no bank is recommended that the duty never refills."""
 
 import re
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -10,12 +9,12 @@ from support import truck_scene, weather_of
 
 from restcab.engine.rests import run_rests
 from restcab.errors import RequirementNotMet
-from restcab.physics.bank import calendar_life_years, cycle_life
-from restcab.physics.chemistry import CHEMISTRIES, chemistry
+from restcab.physics.chemistry import CHEMISTRIES
 from restcab.spec.charging import DUTIES
 from restcab.spec.reading import default_spec
-from restcab.studies.bank_duty import DutyBank, bank_for_duty
+from restcab.studies.bank_duty import bank_for_duty
 from restcab.studies.bank_life import bank_life
+from restcab.studies.bank_temp import ageing_per_year
 from restcab.studies.duty import run_duty
 from restcab.studies.duty_week import day_starts_h, duty_week, on_axis_h, season_rests
 from restcab.studies.refill import charge_current_a
@@ -269,42 +268,49 @@ def test_iron_phosphate_in_the_cold_is_never_refilled_outside():
 # --- life ---------------------------------------------------------------------------------------
 
 
-def life_at(scene, depth, bank):
-    return bank_life(scene, bank, np.full(len(scene.start_h), depth))
+def test_life_at_one_depth_is_both_wears_added():
+    """By hand: 370 cycles at 50 % (a table of chemistries) and 250 rests a year are 1.48 years;
+    10 years of calendar beside it leave 1 / (1 / 1.48 + 1 / 10) = 1.289."""
+    life = bank_life(default_spec(), np.full(9, 0.5), np.full(9, 0.1))
+    assert life.cycling_years == pytest.approx(1.48)
+    assert life.calendar_years == pytest.approx(10.0)
+    assert life.years == pytest.approx(1.2892, abs=1e-4)
+    assert life.remaining_years == life.years
 
 
-@pytest.fixture(scope="module")
-def usual():
-    scene = truck_scene("rest.season=all", "bank.mounting=inside")
-    asked = duty_week(scene, 0.5, 200)
-    run = run_duty(scene, asked, 420.0, charge_current_a(scene.spec))
-    return scene, DutyBank(4, 420.0, asked, run)
-
-
-def test_life_at_one_depth_is_the_cycles_over_the_rests_of_a_year(usual):
-    scene, bank = usual
-    # every rest of the year to the same depth, and the week's rests as deep as the season's
-    depth = float(bank.run.depth_frac.mean())
-    even = replace(
-        bank.run,
-        soc_start_frac=np.ones_like(bank.run.soc_start_frac),
-        soc_end_frac=np.full_like(bank.run.soc_end_frac, 1.0 - depth),
+def test_a_used_bank_has_less_left_and_an_early_end_comes_earlier():
+    plain, used, early = (
+        bank_life(default_spec(more), np.full(9, 0.5), np.full(9, 0.1))
+        for more in ((), ("bank.age=0.4",), ("bank.end_capacity=0.9",))
     )
-    life = life_at(scene, depth, replace(bank, run=even))
-    chem, per_year = chemistry("AGM"), scene.spec.money.rests_per_year_count
-    assert life.cycling_years == pytest.approx(float(cycle_life(depth, chem)) / per_year)
-    assert life.calendar_years == pytest.approx(
-        float(calendar_life_years(scene.spec.rest.setpoint_c, chem))
+    assert used.years == plain.years
+    assert used.remaining_years == pytest.approx(0.6 * plain.years)
+    # half of the fade of the tables, half of the life
+    assert early.years == pytest.approx(0.5 * plain.years)
+    assert early.calendar_years == pytest.approx(5.0)
+
+
+def test_deeper_rests_and_more_rests_wear_faster():
+    shallow, deep = (
+        bank_life(default_spec(), np.full(9, depth), np.full(9, 0.1)) for depth in (0.3, 0.6)
     )
-    assert life.years == min(life.cycling_years, life.calendar_years)
+    assert deep.cycling_years < shallow.cycling_years
+    mixed = bank_life(default_spec(), np.array([0.3, 0.6]), np.full(2, 0.1))
+    # wear adds up: the mean of the rates
+    assert 1.0 / mixed.cycling_years == pytest.approx(
+        0.5 / deep.cycling_years + 0.5 / shallow.cycling_years
+    )
+    often = bank_life(default_spec(("money.rests_per_year=300",)), np.full(9, 0.3), np.full(9, 0.1))
+    assert often.cycling_years == pytest.approx(shallow.cycling_years * 250.0 / 300.0)
 
 
-def test_deeper_rests_and_warmer_mountings_wear_faster(usual):
-    scene, bank = usual
-    assert life_at(scene, 0.6, bank).cycling_years < life_at(scene, 0.3, bank).cycling_years
-    hot = replace(scene, spec=scene.spec.with_values("rest", setpoint_c=33.4))
+def test_ageing_follows_the_warmth_of_the_mounting():
+    inside = truck_scene("bank.mounting=inside", "rest.setpoint=92 degF")
     # 15 F above 77 F halves it (read second-hand)
-    assert life_at(hot, 0.3, bank).calendar_years == pytest.approx(5.0, rel=0.01)
+    assert ageing_per_year(inside, 420.0) == pytest.approx(0.2, rel=0.01)
+    days = ageing_per_year(truck_scene("rest.season=all"), 420.0)
+    assert days.min() == pytest.approx(0.1)  # cold is not credited
+    assert 0.1 < days[190:200].mean() < 0.2
 
 
 def test_size_reports_the_week():

@@ -48,6 +48,8 @@ TRIES = {
     "truck.r_value": Try('"8 ft**2*degF*h/Btu"'),
     "bank.reserve": Try("0.3"),
     "bank.cutoff": Try('"12.6 V"'),
+    "bank.heater": Try('"400 W"', ("bank.chemistry=LFP",)),
+    "money.battery_price": Try('"500 USD"'),
     "bank.film": Try('"1 W/(m**2*K)"'),
     "bank.mass": Try('"150 lb"'),
     "rest.pull_down": Try('"150 min"'),
@@ -179,10 +181,16 @@ def _compare(spec: Spec) -> Any:
     return evaluate_options(spec, YEARS[name]).to_dict("records")
 
 
+def _cold(spec: Spec) -> Any:
+    """A winter in which the bank may be too cold to take charge."""
+    year = year_of_rests(spec, weather_of("duluth-mn"), EVERY)
+    return {"in_wh": list(year.bank.in_wh), "carried": [bool(each) for each in year.bank.carried]}
+
+
 STUDIES: dict[str, tuple[Callable[[Spec], Any], ...]] = {
     "truck": (_load,),
     "cooling": (_unit, _size),
-    "bank": (_size,),
+    "bank": (_size, _cold),
     "charging": (_size,),
     "heater": (_compare,),
     "rest": (_load, _size),

@@ -6,12 +6,12 @@ from support import truck_scene
 
 from restcab.physics.sources import alternator_output_a
 from restcab.spec.reading import default_spec
+from restcab.studies.bank_year import refill
 from restcab.studies.refill import (
     alternator_share,
     charge_current_a,
     panel_w,
     recharge_fuel_gal_per_kwh,
-    refill,
 )
 
 
@@ -74,10 +74,15 @@ def test_shade_counts_only_while_parked():
 
 
 def test_deeper_takes_longer_and_more_alternator_less():
-    scene = truck_scene()
-    assert refill(scene, 420.0, 0.5).hours > refill(scene, 420.0, 0.3).hours
-    strong = truck_scene("charging.alternator=320 A")
-    assert refill(strong, 420.0, 0.5).hours < refill(scene, 420.0, 0.5).hours
-    none = refill(truck_scene("charging.alternator=60 A"), 420.0, 0.5)
+    def back(depth_frac, *overrides):
+        scene = truck_scene(*overrides)
+        return refill(scene, 420.0, depth_frac, 25.0, float(scene.start_h[60]) + 10.0)
+
+    assert back(0.5).hours > back(0.3).hours > 0.0
+    assert back(0.5, "charging.alternator=320 A").hours < back(0.5).hours
+    none = back(0.5, "charging.alternator=60 A")
     assert np.isinf(none.hours)
     assert not none.in_time
+    slow = back(0.5, "charging.drive_hours=1")
+    assert not slow.in_time
+    assert 1.0 < slow.hours < 5.0

@@ -409,8 +409,9 @@ def test_the_bank_found_carries_the_rests_and_a_smaller_one_does_not(box):
     step_s = box.rest.hours * 3600.0 / len(year.drain_w)
 
     def failed(count):
-        params = scene.bank(np.full(len(year), count * box.bank.rated_ah), year.bank_temp_c)
-        held = carry(year.drain_w.T, step_s, params).held
+        sized = scene.with_bank_of_age(1.0)
+        params = sized.bank(np.full(len(year), count * box.bank.rated_ah), year.bank_temp_c)
+        held = carry(year.bank_load_w.T, step_s, params).held
         return int((~held & year.unit_held).sum())
 
     assert 1 < strings <= BATTERIES_MOST

@@ -130,7 +130,7 @@ def test_the_deciding_rest_is_at_its_limit(weather):
         ("cooling.duct_loss=0.2", "cooling_capacity_required_w"),
         ("rest.hotel_load=150 W", "bank_rated_required_wh"),
         ("rest.hours=14", "bank_rated_required_wh"),
-        ("bank.age=0.8", "bank_rated_required_wh"),
+        ("bank.end_capacity=0.7", "bank_rated_required_wh"),
         ("bank.reserve=0.7", "bank_rated_required_wh"),
         ("cooling.power=1500 W", "bank_rated_required_wh"),
     ],
