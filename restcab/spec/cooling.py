@@ -32,7 +32,8 @@ class Cooling(Table):
         "power",
         Quantity("W", "W", (50.0, 20000.0), (300.0, 3000.0)),
         "1100 W",
-        "Electric input at the rating point, fans included.",
+        "Electric input at the rating point, at the unit's terminals; fans, controls and drive "
+        "included, wiring to the bank not.",
         "COP 2.7, within the 2.0 to 3.0 derived from makers' figures: design assumption",
     )
     airflow_m3_per_s: float = declare(
@@ -84,6 +85,47 @@ class Cooling(Table):
         "Speed of the indoor fan at the compressor's lowest speed, as a share of full speed; only "
         "of a variable unit. 1: the fan does not slow down.",
         "Electronically driven fan that follows the compressor: design assumption",
+    )
+    fan: str = declare(
+        "fan",
+        Choice(("automatic", "continuous")),
+        "automatic",
+        "Indoor fan. automatic: of a fixed unit it stops with the compressor, of a variable one "
+        "it slows down with it and goes on at fan_min while the compressor stands. continuous: "
+        "full speed as long as the unit is switched on.",
+        "Common practice, no source",
+    )
+    controls_power_w: float = declare(
+        "controls_power",
+        Quantity("W", "W", (0.0, 200.0), (3.0, 30.0)),
+        "10 W",
+        "Constant draw of thermostat, control board and valves while the unit is switched on, "
+        "cooling or not; a part of the power; its heat stays in the bunk.",
+        "5 to 15 W of small units: from memory; in the bunk: design assumption",
+    )
+    standby_power_w: float = declare(
+        "standby_power",
+        Quantity("W", "W", (0.0, 100.0), (0.0, 10.0)),
+        "2 W",
+        "Draw while it is off: outside outdoor_min and outdoor_max.",
+        "1 to 4 W of small units: from memory",
+    )
+    drive_loss_frac: float = declare(
+        "drive_loss",
+        Number((0.0, 0.3), (0.02, 0.12)),
+        0.05,
+        "Share of the compressor's electric input that its drive (inverter) loses at the rating "
+        "point, a part of the power; three tenths of the loss stay at any speed. Only of a "
+        "variable unit.",
+        "Low-voltage motor drives, efficiency 0.93 to 0.97: from memory",
+    )
+    wiring_drop_frac: float = declare(
+        "wiring_drop",
+        Number((0.0, 0.2), (0.01, 0.06)),
+        0.03,
+        "Voltage lost in the wiring between bank and unit at the rated input, as a share of the "
+        "bank's voltage; the loss grows with the square of the current.",
+        "2 to 4 % of the voltage, common practice, no source",
     )
     coil_guard_c: float = declare(
         "coil_guard",
@@ -160,8 +202,11 @@ class Cooling(Table):
     def faults(self) -> list[tuple[str, str]]:
         """Return (key, what is wrong) for values that do not fit together."""
         found = []
-        if self.fan_power_w + self.condenser_fan_power_w >= self.power_w:
-            found.append(("power", "is not above the two fans' powers, which it includes"))
+        parts_w = self.fan_power_w + self.condenser_fan_power_w + self.controls_power_w
+        if parts_w >= self.power_w:
+            found.append(
+                ("power", "is not above the powers of fans and controls, which it includes")
+            )
         if self.rating_wet_bulb_c > self.rating_indoor_c:
             found.append(("rating_wet_bulb", "is above rating_indoor"))
         if self.outdoor_min_c >= self.outdoor_max_c:

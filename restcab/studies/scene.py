@@ -14,6 +14,7 @@ import numpy as np
 
 from restcab.engine.assemble import build_network
 from restcab.engine.cases import Cases, RunOptions, make_cases
+from restcab.engine.draws import Draws
 from restcab.engine.forcing import Forcing, SolarTable
 from restcab.engine.heating import HeaterSetup
 from restcab.engine.network import Network
@@ -184,16 +185,9 @@ class Scene:
 
     def unit(self, scale: FloatLike, n_case: int, unlimited: bool = False) -> UnitSetup:
         """The declared unit, made larger or smaller by a factor, for some cases."""
-        cooling = self.spec.cooling
         size = np.array(np.broadcast_to(np.asarray(scale, dtype=float), (n_case,)))
-        return UnitSetup(
-            unit_map=self.unit_map,
-            scale=UnitScale(size, np.ones(n_case)),
-            duct_loss_frac=cooling.duct_loss_frac,
-            cycling_loss=cooling.cycling_loss_frac,
-            unlimited=unlimited,
-            fan_min_frac=cooling.fan_min_frac,
-            coil_guard_c=cooling.coil_guard_c,
+        return declared_unit(
+            self.spec, self.unit_map, UnitScale(size, np.ones(n_case)), unlimited=unlimited
         )
 
     def bank(
@@ -331,6 +325,32 @@ def _day(time: Any) -> Any:
     return (time.astype("datetime64[D]") - time.astype("datetime64[M]")).astype(int)
 
 
+def declared_unit(
+    spec: Spec, unit_map: UnitMap, scale: UnitScale, *, unlimited: bool = False
+) -> UnitSetup:
+    """How the engine is to run the declared unit; without limits it draws nothing by itself."""
+    cooling = spec.cooling
+    variable, steady = cooling.speed == "variable", cooling.fan == "continuous"
+    fan_idle = 1.0 if steady else cooling.fan_min_frac if variable else 0.0
+    draws = Draws(
+        controls_w=cooling.controls_power_w,
+        standby_w=cooling.standby_power_w,
+        fan_idle_frac=fan_idle,
+        wiring_drop_frac=cooling.wiring_drop_frac,
+        rated_w=cooling.power_w - cooling.controls_power_w,
+    )
+    return UnitSetup(
+        unit_map=unit_map,
+        scale=scale,
+        duct_loss_frac=cooling.duct_loss_frac,
+        cycling_loss=cooling.cycling_loss_frac,
+        unlimited=unlimited,
+        fan_min_frac=1.0 if steady else cooling.fan_min_frac,
+        coil_guard_c=cooling.coil_guard_c,
+        draws=Draws() if unlimited else draws,
+    )
+
+
 def unit_map(spec: Spec, pressure_pa: float) -> UnitMap:
     """Performance map of the declared unit at an air pressure.
 
@@ -350,6 +370,8 @@ def unit_map(spec: Spec, pressure_pa: float) -> UnitMap:
         temp_outdoor_c=cooling.rating_outdoor_c,
         temp_indoor_c=cooling.rating_indoor_c,
         temp_indoor_wet_c=cooling.rating_wet_bulb_c,
+        controls_w=cooling.controls_power_w,
+        drive_loss_frac=cooling.drive_loss_frac if cooling.speed == "variable" else 0.0,
     )
     try:
         return build_map(

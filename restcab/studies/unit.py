@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from restcab.engine.forcing import Moment
-from restcab.engine.plant import Unit, UnitScale
+from restcab.engine.plant import UnitScale
 from restcab.engine.state import Free
 from restcab.errors import InputError, Problem
 from restcab.physics.air import (
@@ -21,7 +21,7 @@ from restcab.physics.unit_map import UnitMap
 from restcab.results.frames import records
 from restcab.results.result import Result, unique
 from restcab.spec.model import Spec
-from restcab.studies.scene import unit_map
+from restcab.studies.scene import declared_unit, unit_map
 
 OUTDOOR_C = np.arange(20.0, 50.1, 2.5)
 PART_LOAD_OUTDOOR_C = (25.0, 35.0)
@@ -108,9 +108,10 @@ def full_speed(spec: Spec, made: UnitMap, indoor: Indoor, pressure_pa: float) ->
     coil_c, sensible_w, latent_w, power_w = full_speed_state(
         made, OUTDOOR_C, indoor.temp_c, indoor.humidity_ratio, pressure_pa
     )
-    # What the room loses: ducts take their share of the cooling, the fan gives its heat.
-    sensible_w = (1.0 - spec.cooling.duct_loss_frac) * sensible_w - fan_w
-    capacity_w, power_w = sensible_w + latent_w, power_w + fan_w
+    # What the room loses: ducts take their share of the cooling, fan and controls give their heat.
+    inside_w = fan_w + spec.cooling.controls_power_w
+    sensible_w = (1.0 - spec.cooling.duct_loss_frac) * sensible_w - inside_w
+    capacity_w, power_w = sensible_w + latent_w, power_w + inside_w
     runs = (made.temp_outdoor_min_c <= OUTDOOR_C) & (made.temp_outdoor_max_c >= OUTDOOR_C)
     return pd.DataFrame(
         {
@@ -170,13 +171,10 @@ def run_unit(
     tuple
         Net sensible and latent heat taken from the room [W], and the step of the engine's unit.
     """
-    n_case, cooling = outdoor_c.size, spec.cooling
+    n_case = outdoor_c.size
     one = np.ones(n_case)
-    engine_unit = Unit(
-        made, UnitScale(one, one), indoor.temp_c * one, cooling.duct_loss_frac,
-        cooling.cycling_loss_frac, fan_min_frac=cooling.fan_min_frac,
-        coil_guard_c=cooling.coil_guard_c,
-    )  # fmt: skip
+    setup = declared_unit(spec, made, UnitScale(one, one))
+    engine_unit = setup.unit(indoor.temp_c * one)
     # Without bounds the setpoint lies far below the air, which itself stays as it is.
     endless = ~np.isfinite(sensible_w)
     above_k = np.where(endless, _FAR_SHORT_K, _STIFF_K_PER_W * np.where(endless, 0.0, sensible_w))
