@@ -2,6 +2,9 @@
 
 from typing import Any, ClassVar
 
+from pydantic import Field
+
+from restcab.spec.cooling_points import CoolingPoint
 from restcab.spec.declare import Choice, Number, Quantity, Table, Text, declare
 
 _RATING = "AHRI 210/240 A test, as seen in public code (read); replace by the maker's condition"
@@ -199,9 +202,11 @@ class Cooling(Table):
         "as seen in public code (read)",
     )
 
+    points: tuple[CoolingPoint, ...] = Field(default=())
+
     def faults(self) -> list[tuple[str, str]]:
         """Return (key, what is wrong) for values that do not fit together."""
-        found = []
+        found = self._point_faults()
         parts_w = self.fan_power_w + self.condenser_fan_power_w + self.controls_power_w
         if parts_w >= self.power_w:
             found.append(
@@ -211,4 +216,16 @@ class Cooling(Table):
             found.append(("rating_wet_bulb", "is above rating_indoor"))
         if self.outdoor_min_c >= self.outdoor_max_c:
             found.append(("outdoor_min", "is not below outdoor_max"))
+        return found
+
+    def _point_faults(self) -> list[tuple[str, str]]:
+        found = []
+        for index, point in enumerate(self.points):
+            place = f"points.{index}"
+            found += [(place, what) for _, what in point.faults()]
+            if point in self.points[:index]:
+                found.append((place, f"is the same as point {self.points.index(point) + 1}"))
+            slow = point.speed_frac is not None and point.speed_frac < 1.0
+            if self.speed == "fixed" and slow:
+                found.append((place, "has a speed, but the unit has but one (speed = fixed)"))
         return found
