@@ -13,10 +13,15 @@ _RATING = "AHRI 210/240 A test, as seen in public code (read); replace by the ma
 def _refrigerant(value: Any) -> str:
     """Accept a name as the trade writes it; the refrigerant tables decide whether it is known."""
     text = value.strip().upper().replace("-", "") if isinstance(value, str) else ""
-    if not (text.startswith("R") and 2 < len(text) < 10 and text[1].isdigit() and text.isalnum()):
+    if not (text.startswith("R") and 2 < len(text) < 12 and text[1].isdigit() and _plain(text)):
         raise ValueError("not the name of a refrigerant")
     # Blends and isomers carry a capital or a small letter by custom: R410A, R1234yf, R134a.
     return text.replace("R134A", "R134a").replace("R1234YF", "R1234yf").replace("R152A", "R152a")
+
+
+def _plain(text: str) -> bool:
+    """Letters and digits, isomers in brackets as in R1234ze(E)."""
+    return text.replace("(", "").replace(")", "").isalnum()
 
 
 class Cooling(Table):
@@ -50,7 +55,7 @@ class Cooling(Table):
         "refrigerant",
         Text("the name of a refrigerant such as R134a, R1234yf, R410A, R290", _refrigerant),
         "R134a",
-        "Refrigerant.",
+        "Refrigerant; any that CoolProp knows.",
         "design assumption",
     )
     speed: str = declare(
