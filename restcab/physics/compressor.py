@@ -167,7 +167,7 @@ def design_unit(rating: RatingPoint, constants: UnitConstants | None = None) -> 
         enthalpy - fluid.enthalpy_liquid_j_per_kg(temp_cond - constants.subcooling_k)
     )
     efficiency = float(mass_flow * lift / motor_w)
-    _check_efficiency(rating, efficiency)
+    _check_efficiency(rating, efficiency * (1.0 - rating.drive_loss_frac))
     rejected_w = gross_w + compressor_w
     return UnitDesign(
         rating=rating,
