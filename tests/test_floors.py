@@ -12,6 +12,7 @@ FLOORS = {
     "units": 0,
     "errors": 0,
     "provenance": 0,
+    "userdir": 0,
     "physics": 1,
     "spec": 2,
     "weather": 3,
@@ -37,6 +38,7 @@ NOT_ON_FLOOR = {
     "units": {"numpy"},
     "errors": {"numpy"},
     "provenance": {"numpy"},
+    "userdir": {"numpy"},
     "spec": {"numpy", "pandas"},
 }
 

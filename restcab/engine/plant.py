@@ -5,18 +5,16 @@ with the bunk air rather than after it. The coil's surface temperature is the on
 where what the coil takes from the air equals what the refrigerant can take up.
 """
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import NamedTuple, TypeVar
 
 import numpy as np
 
+from restcab.engine.coil_air import CoilAir, coil_heat
+from restcab.engine.draws import Draws
 from restcab.engine.forcing import Moment
 from restcab.engine.state import Action, Free
-from restcab.physics.air import (
-    H_FG,
-    saturation_humidity_ratio,
-    saturation_humidity_ratio_slope,
-)
+from restcab.physics.air import H_FG, saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
 from restcab.physics.coil import moist_cp_j_per_kgk
 from restcab.physics.fan import bypass_at_fan_frac, fan_power_frac, fan_speed_frac
@@ -72,9 +70,11 @@ class UnitStep(NamedTuple):
     """What the unit did in a step; shape (n_case,)."""
 
     power_w: FloatArray
-    """Mean electric power, fan included [W]."""
+    """Mean electric power at the bank: compressor, fans, controls, wiring [W]."""
     power_on_w: FloatArray
-    """Power while the compressor runs [W]."""
+    """The same while the compressor runs [W]."""
+    terminal_w: FloatArray
+    """Mean electric power at the unit's terminals [W]."""
     run_frac: FloatArray
     """Share of the step that the compressor runs [-]."""
     limited: BoolArray
@@ -93,6 +93,9 @@ class _AirSide(NamedTuple):
     dry_w_per_k: FloatArray
     wet_kg_per_s: FloatArray
     fan_w: FloatArray
+    """Electric power of the fan [W]."""
+    added_w: FloatArray
+    """Its heat beyond that of the idling fan [W]."""
 
 
 class _Demand(NamedTuple):
@@ -110,23 +113,11 @@ class _Running(NamedTuple):
 
     coil_c: FloatArray
     speed_frac: FloatArray
-    compressor_frac: FloatArray
+    guarded_frac: FloatArray
+    """Share of its running that the frost guard leaves the compressor."""
     limited: BoolArray
-
-
-class _Coil(NamedTuple):
-    """Linear view of the air that the coil meets, the zone's own answer folded in.
-
-    Sensible heat is ``dry_w_per_k (temp_c - coil)``, latent heat
-    ``H_FG wet_kg_per_s max(0, humidity_ratio - saturation(coil)) / (1 + drying run)``: a coil that
-    runs a share of the step dries the air it meets by that share.
-    """
-
-    dry_w_per_k: FloatArray
-    temp_c: FloatArray
-    wet_kg_per_s: FloatArray
-    humidity_ratio: FloatArray
-    drying: FloatArray
+    share: FloatArray
+    """Share of the step in which the thermostat calls."""
 
 
 @dataclass
@@ -151,6 +142,8 @@ class Unit:
         Speed of the indoor fan at the lowest compressor speed [-], see `restcab.physics.fan`.
     coil_guard_c
         Frost guard: the compressor slows down or pauses rather than cool the coil below [°C].
+    draws
+        What it draws besides its compressor and the running fan.
     """
 
     unit_map: UnitMap
@@ -161,25 +154,43 @@ class Unit:
     unlimited: bool = False
     fan_min_frac: float = 1.0
     coil_guard_c: float = 0.0
+    draws: Draws = field(default_factory=Draws)
     enabled: BoolArray | None = None
     """Cases whose unit can run; None: all. A bank that gives out clears its case."""
     last: UnitStep | None = None
 
     def act(self, free: Free, moment: Moment, step_s: float) -> Action:  # noqa: ARG002
         """Cool the bunk to its setpoint, or as far as the unit can."""
-        on = self._can_run(moment) & (free.temp_bunk_c > self.setpoint_c)
+        able = self._can_run(moment)
+        waiting_w, fan_idle_w = self._waiting(able)
+        heat_w = waiting_w + fan_idle_w
+        # Whether it cools or not, the heat of controls and idling fan is there.
+        warmed = free._replace(temp_bunk_c=free.temp_bunk_c + free.response_k_per_w * heat_w)
+        on = able & (warmed.temp_bunk_c > self.setpoint_c)
         if on.all():
-            return self._run(free, moment)
-        return self._run_some(free, moment, np.flatnonzero(on))
+            action = self._run(warmed, moment)
+        else:
+            action = self._run_some(warmed, moment, np.flatnonzero(on), heat_w)
+        return action._replace(sensible_w=action.sensible_w + heat_w)
 
-    def _run_some(self, free: Free, moment: Moment, picked: IntArray) -> Action:
+    def _waiting(self, able: BoolArray) -> tuple[FloatArray, FloatArray]:
+        """Draw of the controls or on standby, and of the fan that idles [W]; both heat the bunk."""
+        draws, size = self.draws, self.scale.capacity
+        waiting_w = np.where(able, draws.controls_w * self.scale.controls, draws.standby_w)
+        fan_w = size * self.unit_map.evaporator_fan_w * fan_power_frac(draws.fan_idle_frac)
+        if self.enabled is not None:
+            waiting_w = np.where(self.enabled, waiting_w, 0.0)
+        return waiting_w, np.where(able, fan_w, 0.0)
+
+    def _run_some(self, free: Free, moment: Moment, picked: IntArray, idle_w: FloatArray) -> Action:
         """Work out the units that run; on a cool night most stand still."""
         n_case = self.setpoint_c.shape[0]
         action = Action(np.zeros(n_case), np.zeros(n_case))
+        at_bank_w = idle_w + self.draws.wiring_w(idle_w, self.scale.capacity)
         last = UnitStep(
-            power_w=np.zeros(n_case), power_on_w=np.zeros(n_case), run_frac=np.zeros(n_case),
-            limited=np.zeros(n_case, dtype=np.bool_), coil_w=np.zeros(n_case),
-            speed_frac=np.zeros(n_case), coil_c=np.array(self.setpoint_c),
+            power_w=np.array(at_bank_w), power_on_w=at_bank_w, terminal_w=np.array(idle_w),
+            run_frac=np.zeros(n_case), limited=np.zeros(n_case, dtype=np.bool_),
+            coil_w=np.zeros(n_case), speed_frac=np.zeros(n_case), coil_c=np.array(self.setpoint_c),
         )  # fmt: skip
         if picked.size:
             some = replace(
@@ -194,16 +205,15 @@ class Unit:
         return action
 
     def _run(self, free: Free, moment: Moment) -> Action:
-        """Work out all units."""
-        need_w = np.maximum(free.temp_bunk_c - self.setpoint_c, 0.0) / free.response_k_per_w
-        on = self._can_run(moment) & (need_w > 0.0)
+        """Work out units that all run; ``free`` holds the heat of controls and idling fan."""
+        need_w = (free.temp_bunk_c - self.setpoint_c) / free.response_k_per_w
         full = self._air_side(free, np.ones_like(need_w))
         coil_c, sensible_w, latent_w = self._for_demand(free, moment, full, need_w)
         if self.unlimited:
-            return self._deliver(moment, on, full, sensible_w, latent_w, None, coil_c)
+            return self._deliver(moment, full, sensible_w, latent_w, None, coil_c)
 
         asked_w = sensible_w + latent_w
-        limited = on & self._falls_short(free, moment, full, need_w, asked_w, coil_c)
+        limited = self._falls_short(free, moment, full, need_w, asked_w, coil_c)
         demand = self._follow(free, moment, need_w, (full, coil_c, sensible_w, latent_w))
         lowest_w = self.scale.capacity * self.unit_map.capacity_w(
             moment.temp_out_c, demand.coil_c, self.unit_map.speed_min_frac
@@ -212,21 +222,27 @@ class Unit:
 
         air = _pick(limited, full, demand.air)
         drying = air.wet_kg_per_s * free.response_humidity_s_per_kg
-        plain = _Coil(
-            air.dry_w_per_k, self.setpoint_c, air.wet_kg_per_s, free.humidity_ratio, drying
-        )
+        reach = 1.0 - self.duct_loss_frac
+        plain = CoilAir(
+            air.dry_w_per_k, self.setpoint_c, air.wet_kg_per_s, free.humidity_ratio, drying,
+            air.added_w / reach,
+        )  # fmt: skip
         seen = _pick(limited, self._folded(free, full), plain)
         speed = np.where(limited, 1.0, demand.speed_frac)
-        state = self._guarded(seen, moment, speed, limited, cycling, demand.sensible_w)
+        duty_w = need_w / reach
+        state = self._guarded(seen, moment, speed, limited, cycling, duty_w)
         on_sensible_w = seen.dry_w_per_k * (seen.temp_c - state.coil_c)
-        share = np.minimum(demand.sensible_w / np.maximum(on_sensible_w, 1.0), 1.0)
+        share = np.minimum(duty_w / seen.shown_w(on_sensible_w), 1.0)
         run = np.where(cycling, share, 1.0)
 
         coil_c = np.where(limited | cycling, state.coil_c, demand.coil_c)
-        sensible_w = np.where(limited, on_sensible_w, demand.sensible_w)
+        cycled_w = np.minimum(share * on_sensible_w, demand.sensible_w)
+        sensible_w = np.where(
+            limited, on_sensible_w, np.where(cycling, cycled_w, demand.sensible_w)
+        )
         latent_w = self._latent(free, coil_c, run * air.wet_kg_per_s, moment)
-        state = state._replace(coil_c=coil_c, compressor_frac=run * state.compressor_frac)
-        return self._deliver(moment, on, air, sensible_w, latent_w, state, coil_c)
+        state = state._replace(coil_c=coil_c, share=run)
+        return self._deliver(moment, air, sensible_w, latent_w, state, coil_c)
 
     def _air_side(self, free: Free, speed: FloatArray) -> _AirSide:
         """Air over the coil with the fan at the speed that goes with a compressor speed."""
@@ -234,14 +250,18 @@ class Unit:
         fan = fan_speed_frac(speed, unit.speed_min_frac, self.fan_min_frac)
         bypass = bypass_at_fan_frac(unit.bypass_frac, fan)
         wet = size * unit.air_flow_kg_per_s * fan * (1.0 - bypass)
-        fan_w = size * unit.evaporator_fan_w * fan_power_frac(fan)
-        return _AirSide(wet * moist_cp_j_per_kgk(free.humidity_ratio), wet, fan_w)
+        idle, running = fan_power_frac(self.draws.fan_idle_frac), fan_power_frac(fan)
+        fan_w = size * unit.evaporator_fan_w
+        return _AirSide(
+            wet * moist_cp_j_per_kgk(free.humidity_ratio), wet, fan_w * running,
+            fan_w * (running - idle),
+        )  # fmt: skip
 
     def _for_demand(
         self, free: Free, moment: Moment, air: _AirSide, need_w: FloatArray
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Coil temperature that meets the demand with the air at its setpoint, and its heats."""
-        sensible_w = (need_w + air.fan_w) / (1.0 - self.duct_loss_frac)
+        sensible_w = (need_w + air.added_w) / (1.0 - self.duct_loss_frac)
         coil_c = np.maximum(self.setpoint_c - sensible_w / air.dry_w_per_k, _COIL_MIN_C)
         return coil_c, sensible_w, self._latent(free, coil_c, air.wet_kg_per_s, moment)
 
@@ -265,14 +285,14 @@ class Unit:
         return self.unit_map.speed_for(moment.temp_out_c, coil_c, coil_w / self.scale.capacity)
 
     def _guarded(
-        self, seen: _Coil, moment: Moment, speed: FloatArray, limited: BoolArray,
+        self, seen: CoilAir, moment: Moment, speed: FloatArray, limited: BoolArray,
         cycling: BoolArray, duty_w: FloatArray,
     ) -> _Running:  # fmt: skip
         """Running state at a speed, unless the coil would frost: then as cold as allowed."""
         coil_c = np.array(seen.temp_c)
         asked = np.flatnonzero(limited | cycling)
         if asked.size:
-            coil = _Coil(*(part[asked] for part in seen))
+            coil = CoilAir(*(part[asked] for part in seen))
             coil_c[asked] = self._coil_temperature(
                 coil, _seen_by(moment, asked), speed[asked], duty_w[asked],
                 self.scale.capacity[asked],
@@ -281,13 +301,13 @@ class Unit:
         frosts = (limited | cycling) & (coil_c < self.coil_guard_c)
         if frosts.any():
             coil_c = np.where(frosts, self.coil_guard_c, coil_c)
-            heat_w, _ = _coil_heat(seen, coil_c, moment, duty_w)
+            heat_w, _ = coil_heat(seen, coil_c, moment, duty_w)
             speed = np.where(frosts, self._speed_for(moment, coil_c, heat_w), speed)
             most_w = self.scale.capacity * self.unit_map.capacity_w(
                 moment.temp_out_c, coil_c, speed
             )
             share = np.where(frosts, np.clip(heat_w / most_w, 0.0, 1.0), 1.0)
-        return _Running(coil_c, speed, share, limited)
+        return _Running(coil_c, speed, share, limited, np.ones_like(share))
 
     def _depth(self, speed_frac: FloatArray, run_frac: FloatArray) -> FloatArray:
         """How far below full load [-]: by speed, or by the share of time if there is but one."""
@@ -311,16 +331,17 @@ class Unit:
         answer = 1.0 + wet * free.response_humidity_s_per_kg
         return H_FG * wet * np.maximum(excess, 0.0) / answer
 
-    def _folded(self, free: Free, air: _AirSide) -> _Coil:
+    def _folded(self, free: Free, air: _AirSide) -> CoilAir:
         """Coil air at full output, the zone's answer to the cooling folded in."""
         reach = 1.0 - self.duct_loss_frac
         answer = 1.0 + free.response_k_per_w * reach * air.dry_w_per_k
-        warmed = free.temp_bunk_c + free.response_k_per_w * air.fan_w
-        return _Coil(
+        warmed = free.temp_bunk_c + free.response_k_per_w * air.added_w
+        return CoilAir(
             air.dry_w_per_k / answer,
             warmed,
             air.wet_kg_per_s / (1.0 + air.wet_kg_per_s * free.response_humidity_s_per_kg),
             free.humidity_ratio,
+            np.zeros_like(air.wet_kg_per_s),
             np.zeros_like(air.wet_kg_per_s),
         )
 
@@ -338,14 +359,14 @@ class Unit:
             folded, moment, np.ones_like(coil_c), need_w, self.scale.capacity
         )
         heat_w = folded.dry_w_per_k * (folded.temp_c - flat_out_c)
-        return frosts | ((1.0 - self.duct_loss_frac) * heat_w - air.fan_w < need_w)
+        return frosts | ((1.0 - self.duct_loss_frac) * heat_w - air.added_w < need_w)
 
     def _coil_temperature(
-        self, coil: _Coil, moment: Moment, speed: FloatArray, duty_w: FloatArray, size: FloatArray
+        self, coil: CoilAir, moment: Moment, speed: FloatArray, duty_w: FloatArray, size: FloatArray
     ) -> FloatArray:
         """Coil temperature at which air side and refrigerant side agree, by Newton steps.
 
-        ``duty_w`` is the sensible heat of the step, from which follows the share it runs.
+        ``duty_w`` is the heat of the step to be taken out, from which follows the share it runs.
         """
         refrigerant = self.unit_map.capacity_against_coil(moment.temp_out_c, speed)
         # The balance falls steadily with coil temperature, so each step also narrows a bracket;
@@ -354,7 +375,7 @@ class Unit:
         temp_c = np.clip(coil.temp_c - 12.0, _COIL_MIN_C, _COIL_MAX_C)
         for _ in range(_NEWTON_STEPS):
             taken_w, taken_slope = refrigerant(temp_c)
-            air_w, slope = _coil_heat(coil, temp_c, moment, duty_w)
+            air_w, slope = coil_heat(coil, temp_c, moment, duty_w)
             surplus_w = air_w - size * taken_w
             low = np.where(surplus_w > 0.0, temp_c, low)
             high = np.where(surplus_w > 0.0, high, temp_c)
@@ -369,56 +390,42 @@ class Unit:
         return temp_c
 
     def _deliver(
-        self, moment: Moment, on: BoolArray, air: _AirSide, sensible_w: FloatArray,
-        latent_w: FloatArray, state: _Running | None, coil_c: FloatArray,
+        self, moment: Moment, air: _AirSide, sensible_w: FloatArray, latent_w: FloatArray,
+        state: _Running | None, coil_c: FloatArray,
     ) -> Action:  # fmt: skip
         """Turn the coil's heat into what reaches the bunk and what the bank must give."""
-        sensible_w, latent_w = np.where(on, sensible_w, 0.0), np.where(on, latent_w, 0.0)
-        fan_w = np.where(on, air.fan_w, 0.0)
-        nothing = np.zeros_like(sensible_w)
-        running, speed, compressor = on.astype(float), np.ones_like(sensible_w), nothing
+        share = running = np.ones_like(sensible_w)
+        speed, compressor = np.ones_like(sensible_w), np.zeros_like(sensible_w)
         if state is not None:
-            running, speed = np.where(on, state.compressor_frac, 0.0), state.speed_frac
+            share, speed = state.share, state.speed_frac
+            running = share * state.guarded_frac
             size = self.scale.capacity * self.scale.at_load(self._depth(speed, running))
             compressor = size * self.unit_map.power_w(moment.temp_out_c, coil_c, speed)
-            compressor = np.where(on, compressor, 0.0)
+        waits_w = self.draws.controls_w * self.scale.controls + air.fan_w - air.added_w
+        on_w = waits_w + air.added_w + compressor
+        # Cycling makes the compressor run longer for the same cooling.
+        on_frac = running / part_load_factor(running, self.cycling_loss)
+        terminal_w = waits_w + share * air.added_w + on_frac * compressor
+        loss_on_w, loss_off_w = (
+            self.draws.wiring_w(power, self.scale.capacity) for power in (on_w, waits_w)
+        )
         self.last = UnitStep(
-            power_w=running * compressor / part_load_factor(running, self.cycling_loss) + fan_w,
-            power_on_w=compressor + fan_w,
+            power_w=terminal_w + on_frac * loss_on_w + (1.0 - on_frac) * loss_off_w,
+            power_on_w=on_w + loss_on_w,
+            terminal_w=terminal_w,
             run_frac=running,
-            limited=on & state.limited if state is not None else np.zeros_like(on),
+            limited=np.zeros(sensible_w.shape, dtype=np.bool_) if state is None else state.limited,
             coil_w=sensible_w + latent_w,
             speed_frac=speed,
             coil_c=coil_c,
         )
-        net_w = np.where(on, fan_w - (1.0 - self.duct_loss_frac) * sensible_w, 0.0)
+        net_w = share * air.added_w - (1.0 - self.duct_loss_frac) * sensible_w
         return Action(net_w, -latent_w / H_FG)
 
 
 def _seen_by(moment: Moment, picked: IntArray) -> Moment:
     """Weather of some cases; the sun, which a unit does not look at, stays whole."""
     return Moment(*(part[picked] if part.ndim == 1 else part for part in moment))
-
-
-def _coil_heat(
-    coil: _Coil, temp_c: FloatArray, moment: Moment, duty_w: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Heat the coil takes from the air [W] at a temperature while it runs, and its slope [W/K].
-
-    A unit that cycles meets air that its own share of the step has dried; leaving that out makes
-    it run too long, the more so the longer the step.
-    """
-    saturated, rise = saturation_humidity_ratio_slope(temp_c, moment.pressure_pa)
-    excess = np.maximum(coil.humidity_ratio - saturated, 0.0)
-    dry_w = coil.dry_w_per_k * (coil.temp_c - temp_c)
-    shown_w = np.maximum(dry_w, 1.0)
-    run = np.clip(duty_w / shown_w, 0.0, 1.0)
-    latent = H_FG * coil.wet_kg_per_s / (1.0 + coil.drying * run)
-    # A warmer coil runs longer and so dries the air further.
-    longer_per_k = np.where(run < 1.0, run * coil.dry_w_per_k / shown_w, 0.0)
-    drier_per_k = coil.drying * longer_per_k / (1.0 + coil.drying * run)
-    slope = -coil.dry_w_per_k - latent * (np.where(excess > 0.0, rise, 0.0) + excess * drier_per_k)
-    return dry_w + latent * excess, slope
 
 
 _T = TypeVar("_T", bound=tuple[FloatArray, ...])

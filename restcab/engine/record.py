@@ -30,13 +30,15 @@ class RestRun:
     temp_out_c, temp_bunk_c, humidity_ratio
         Outdoor air, bunk air [°C], bunk humidity ratio [kg/kg].
     load_w
-        Heat taken out of the bunk, sensible and latent [W].
+        Heat taken out of the bunk, sensible and latent [W]; below zero where the unit waits and
+        its controls and fan heat the bunk.
     latent_w
         The latent part of it [W].
     heat_w
         Heat put in by the heater [W].
     power_w
-        Electric power of the unit [W]; ``drain_w`` adds the hotel load.
+        Electric power of the unit at the bank, wiring included [W]; ``drain_w`` adds the hotel
+        load.
     limited
         The unit ran flat out without reaching the setpoint.
     soc_frac

@@ -2,13 +2,14 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
 import numpy as np
 
 from restcab.engine.bank import Bank
 from restcab.engine.cases import SHARES_PEOPLE_RADIANT, Cases, RunOptions
+from restcab.engine.draws import Draws
 from restcab.engine.forcing import Forcing, Moment, Sampler
 from restcab.engine.heating import Comfort, HeaterSetup
 from restcab.engine.network import Network
@@ -44,6 +45,12 @@ class UnitSetup:
     unlimited: bool = False
     fan_min_frac: float = 1.0
     coil_guard_c: float = 0.0
+    draws: Draws = field(default_factory=Draws)
+
+    def unit(self, setpoint_c: FloatArray) -> Unit:
+        """Return the unit, ready to hold a setpoint of each case [°C], shape (n_case,)."""
+        values = {entry.name: getattr(self, entry.name) for entry in fields(self)}
+        return Unit(setpoint_c=setpoint_c, **values)
 
 
 @dataclass(frozen=True)
@@ -180,10 +187,7 @@ class _Chunk:
         self.cases, self.options = cases, options
         self.cooled = options.arrival == "cooled"
         self._as_damp_as_weather = bool(np.all(cases.humidity_scale == 1.0))
-        self.unit = None if unit is None else Unit(
-            unit.unit_map, unit.scale, cases.setpoint_c, unit.duct_loss_frac, unit.cycling_loss,
-            unit.unlimited, unit.fan_min_frac, unit.coil_guard_c,
-        )  # fmt: skip
+        self.unit = None if unit is None else unit.unit(cases.setpoint_c)
         self.comfort = Comfort(self.unit, heater)
         self.bank = None if bank is None else Bank(bank.params, bank.soc_start_frac)
         self.other_w = None if bank is None else bank.other_w

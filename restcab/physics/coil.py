@@ -110,7 +110,7 @@ class CoilUnit(Protocol):
     """What `full_speed_state` asks of a unit."""
 
     @property
-    def coil_flow_kg_per_s(self) -> float:
+    def coil_flow_kg_per_s(self) -> FloatLike:
         """Dry air that touches the coil [kg/s]."""
 
     def capacity_against_coil(self, outdoor_c: FloatLike, speed_frac: FloatLike = 1.0) -> Capacity:

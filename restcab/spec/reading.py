@@ -197,6 +197,7 @@ def _problem(table: str, model: type[Table], entry: Any, places: Places) -> Prob
 
 def _model_at(model: type[Table], location: Sequence[Any]) -> type[Table]:
     """Return the model in whose table the last key of a location stands."""
+    from restcab.spec.cooling_points import CoolingPoint
     from restcab.spec.surface_table import LayerTable, SurfaceTable, ZoneTable
 
     names = [part for part in location[:-1] if isinstance(part, str)]
@@ -204,6 +205,7 @@ def _model_at(model: type[Table], location: Sequence[Any]) -> type[Table]:
         "surfaces": SurfaceTable,
         "zones": ZoneTable,
         "layers": LayerTable,
+        "points": CoolingPoint,
     }
     return nested[names[-1]] if names and names[-1] in nested else model
 
@@ -238,9 +240,11 @@ def _rival_problems(
 
 
 def _misfits(name: str, table: Table, places: Places) -> list[Problem]:
-    """Find values that do not fit together."""
+    """Find values that do not fit together; a key with a number in it is a row of a list."""
     return [
-        Problem(places.at(f"{name}.{key}"), f"{key} = {_shown(table, key)} {what}")
+        Problem(places.at(f"{name}.{key}"), what)
+        if "." in key
+        else Problem(places.at(f"{name}.{key}"), f"{key} = {_shown(table, key)} {what}")
         for key, what in table.faults()
     ]
 

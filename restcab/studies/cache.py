@@ -6,11 +6,8 @@ never meets half a file, and of two runs that write the same one the last wins w
 """
 
 import hashlib
-import os
-import tempfile
 import zipfile
 from collections.abc import Mapping
-from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -20,23 +17,14 @@ from numpy.typing import NDArray
 
 import restcab
 from restcab.provenance import hash_inputs
+from restcab.userdir import DIRECTORY_VARIABLE, cache_dir, keep, remove
+
+__all__ = ["DIRECTORY_VARIABLE", "cache_dir", "cache_key", "clear", "load", "save", "trim"]
 
 Arrays: TypeAlias = Mapping[str, NDArray[Any]]
 
-DIRECTORY_VARIABLE = "RESTCAB_CACHE_DIR"
-"""Environment variable that names another directory."""
 LIMIT_BYTES = 2 * 1024**3
 _SUFFIX = ".npz"
-
-
-def cache_dir() -> Path:
-    """Directory of the cache; it need not exist yet."""
-    given = os.environ.get(DIRECTORY_VARIABLE)
-    if given:
-        return Path(given)
-    from platformdirs import user_cache_path
-
-    return user_cache_path("restcab", appauthor=False)
 
 
 def cache_key(**parts: Any) -> str:
@@ -94,20 +82,8 @@ def save(kind: str, key: str, arrays: Arrays) -> None:
     arrays
         Arrays without Python objects.
     """
-    path = _file(kind, key)
-    temporary = None
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
-        entries: dict[str, Any] = dict(arrays)
-        with os.fdopen(handle, "wb") as file:
-            np.savez(file, **entries)
-        Path(temporary).replace(path)
-    except OSError:
-        _remove(temporary)
-    except BaseException:
-        _remove(temporary)
-        raise
+    entries: dict[str, Any] = dict(arrays)
+    keep(_file(kind, key), lambda file: np.savez(file, **entries))
 
 
 def clear() -> int:
@@ -134,21 +110,16 @@ def _file(kind: str, key: str) -> Path:
 
 def _files() -> list[Path]:
     root = cache_dir()
-    return [*root.glob(f"*/*{_SUFFIX}"), *root.glob("*/.*.part")]
+    kept = (f"*/*{_SUFFIX}", "*/.*.part", "refrigerants/*.json")
+    return [path for pattern in kept for path in root.glob(pattern)]
 
 
 def _remove_files(paths: list[Path]) -> int:
     freed = 0
     for path in paths:
         freed += _size(path)
-        _remove(path)
+        remove(path)
     return freed
-
-
-def _remove(path: str | Path | None) -> None:
-    if path is not None:
-        with suppress(OSError):
-            Path(path).unlink()
 
 
 def _size(path: Path) -> int:

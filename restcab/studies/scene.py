@@ -29,14 +29,13 @@ from restcab.physics.bank import bank_mass_kg
 from restcab.physics.bank_heat import film_w_per_m2k, lagged_c, surface_m2, time_constant_h
 from restcab.physics.cells import BankParams, bank_params
 from restcab.physics.chemistry import chemistry
-from restcab.physics.compressor import design_unit
 from restcab.physics.films import wind_at_height
 from restcab.physics.glazing import PaneOptics
-from restcab.physics.unit import RatingPoint
-from restcab.physics.unit_map import UnitMap, build_map
+from restcab.physics.unit_map import UnitMap
 from restcab.spec.model import Spec
 from restcab.spec.rest import MONTHS
 from restcab.spec.surfaces import Cab
+from restcab.studies.declared_unit import declared_unit, unit_map
 from restcab.weather.hourly import HourlyTable, hourly_table
 from restcab.weather.schema import Weather
 from restcab.weather.sun import BeamWeight, incident_truck
@@ -191,16 +190,9 @@ class Scene:
 
     def unit(self, scale: FloatLike, n_case: int, unlimited: bool = False) -> UnitSetup:
         """The declared unit, made larger or smaller by a factor, for some cases."""
-        cooling = self.spec.cooling
         size = np.array(np.broadcast_to(np.asarray(scale, dtype=float), (n_case,)))
-        return UnitSetup(
-            unit_map=self.unit_map,
-            scale=UnitScale(size, np.ones(n_case)),
-            duct_loss_frac=cooling.duct_loss_frac,
-            cycling_loss=cooling.cycling_loss_frac,
-            unlimited=unlimited,
-            fan_min_frac=cooling.fan_min_frac,
-            coil_guard_c=cooling.coil_guard_c,
+        return declared_unit(
+            self.spec, self.unit_map, UnitScale(size, np.ones(n_case)), unlimited=unlimited
         )
 
     def bank(
@@ -359,39 +351,6 @@ def _month(time: Any) -> Any:
 def _day(time: Any) -> Any:
     """Days since the first of the month."""
     return (time.astype("datetime64[D]") - time.astype("datetime64[M]")).astype(int)
-
-
-def unit_map(spec: Spec, pressure_pa: float) -> UnitMap:
-    """Performance map of the declared unit at an air pressure.
-
-    Raises
-    ------
-    InputError
-        If no compressor could have the declared rating.
-    """
-    cooling = spec.cooling
-    rating = RatingPoint(
-        capacity_w=cooling.capacity_w,
-        power_w=cooling.power_w,
-        airflow_m3_per_s=cooling.airflow_m3_per_s,
-        evaporator_fan_w=cooling.fan_power_w,
-        condenser_fan_w=cooling.condenser_fan_power_w,
-        refrigerant=cooling.refrigerant,
-        temp_outdoor_c=cooling.rating_outdoor_c,
-        temp_indoor_c=cooling.rating_indoor_c,
-        temp_indoor_wet_c=cooling.rating_wet_bulb_c,
-    )
-    try:
-        return build_map(
-            design_unit(rating),
-            speed_min_frac=cooling.speed_min_frac if cooling.speed == "variable" else 1.0,
-            condenser_fouling_frac=cooling.condenser_fouling_frac,
-            pressure_pa=pressure_pa,
-            temp_outdoor_min_c=cooling.outdoor_min_c,
-            temp_outdoor_max_c=cooling.outdoor_max_c,
-        )
-    except ValueError as error:
-        raise InputError(Problem(f"{spec.name}: [cooling]", str(error))) from error
 
 
 def _is_cyclic(table: HourlyTable) -> bool:

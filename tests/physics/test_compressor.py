@@ -123,12 +123,40 @@ def test_cutout_is_reported():
 
 def test_compressor_shapes():
     constants = UnitConstants()
-    ratios = np.array([1.5, 2.8, 4.0, 6.0])
+    ratios = np.array([1.5, constants.pressure_ratio_best, 4.5, 6.5])
     assert np.all(np.diff(volumetric_efficiency(constants, ratios, 1.0)) < 0.0)
     assert volumetric_efficiency(constants, 3.0, 0.25) < volumetric_efficiency(constants, 3.0, 1.0)
-    shape = efficiency_shape(constants, ratios, constants.speed_best_frac)
+    shape = efficiency_shape(constants, ratios, 1.0)
     assert shape.argmax() == 1
     assert shape.max() == pytest.approx(1.0)
+
+
+def test_efficiency_is_best_at_middling_speed_and_falls_off_when_crawling():
+    speed = np.linspace(0.25, 1.0, 76)
+    shape = efficiency_shape(UnitConstants(), UnitConstants.pressure_ratio_best, speed)
+    assert 0.55 < speed[shape.argmax()] < 0.85
+    assert 0.85 < shape[0] < 0.93 < 1.0 < shape.max() < 1.02
+
+
+def test_drive_loss_weighs_more_at_part_load():
+    """The rating point holds what it holds; the fixed part of the loss stays when work shrinks."""
+    plain, driven = (design_unit(replace(RATING, drive_loss_frac=loss)) for loss in (0.0, 0.1))
+    full, slow = (
+        [float(solve_cycle(design, 35.0, 12.0, speed).compressor_w) for design in (plain, driven)]
+        for speed in (1.0, 0.3)
+    )
+    assert full[1] == pytest.approx(full[0], rel=0.005)
+    fixed_w = 0.1 * UnitConstants.drive_fixed_frac * RATING.compressor_w
+    # What is fixed is no longer part of what falls with the work.
+    share = slow[0] / full[0]
+    assert slow[1] - slow[0] == pytest.approx(fixed_w * (1.0 - share), rel=0.1)
+
+
+def test_controls_are_part_of_the_rated_power_and_heat_the_room():
+    design = design_unit(replace(RATING, controls_w=20.0))
+    state = solve_cycle(design, RATING.temp_outdoor_c, design.temp_coil_rated_c)
+    assert state.capacity_w == pytest.approx(2930.0 + 60.0 + 20.0, rel=CYCLE_RTOL)
+    assert state.compressor_w == pytest.approx(1100.0 - 150.0 - 20.0, rel=CYCLE_RTOL)
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,5 @@
 """Refrigerant tables: names, files, agreement with the program they were made with."""
 
-import builtins
 import json
 import subprocess
 import sys
@@ -163,17 +162,35 @@ def test_too_low_critical_temperature_is_refused():
         refrigerant("R744")
 
 
-def test_without_the_program_the_error_says_what_to_do(monkeypatch):
-    real = builtins.__import__
+@pytest.mark.parametrize(
+    ("name", "message"),
+    [
+        ("R718", "freezes at 0 °C"),
+        ("R134b", "did you mean R134a"),
+        ("R3x", "unknown refrigerant"),
+    ],
+)
+def test_unsuited_and_unknown_names_are_one_message(name, message):
+    with pytest.raises(ValueError, match=message) as caught:
+        refrigerant(name)
+    assert "\n" not in str(caught.value)
 
-    def refuse(name, *args, **kwargs):
-        if name == "CoolProp":
-            raise ImportError(name)
-        return real(name, *args, **kwargs)
 
-    monkeypatch.setattr(builtins, "__import__", refuse)
-    with pytest.raises(ValueError, match="Install CoolProp"):
-        refrigerant("R161")
+def test_table_made_here_is_kept_and_a_damaged_one_made_anew(tmp_path, monkeypatch):
+    monkeypatch.setenv("RESTCAB_CACHE_DIR", str(tmp_path))
+    made = []
+    real = module.generate
+    monkeypatch.setattr(module, "generate", lambda name: made.append(name) or real(name))
+    first = module.refrigerant.__wrapped__("R161")
+    (kept,) = tmp_path.glob("refrigerants/*.json")
+    again = module.refrigerant.__wrapped__("R161")
+    assert made == ["R161"]
+    assert again.to_dict() == first.to_dict()
+    for damage in ("{", "[]", kept.read_text().replace('"R161"', '"R32"')):
+        kept.write_text(damage)
+        assert module.refrigerant.__wrapped__("R161").to_dict() == first.to_dict()
+    assert made == ["R161"] * 4
+    assert json.loads(kept.read_text())["name"] == "R161"
 
 
 def test_shipped_refrigerants_do_not_import_the_program():

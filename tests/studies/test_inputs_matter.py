@@ -63,6 +63,7 @@ TRIES = {
     "cooling.coil_guard": Try('"50 degF"'),
     "cooling.rating_outdoor": Try('"105 degF"'),
     "cooling.rating_wet_bulb": Try('"62 degF"'),
+    "cooling.standby_power": Try('"8 W"', ("cooling.outdoor_min=85 degF",)),
     "cooling.dead_band": Try('"6 delta_degF"', ("cooling.speed=fixed",)),
     "charging.wiring_limit": Try('"40 A"'),
     "charging.split_drive": Try("0.2", ("charging.duty=split-7/3", "charging.drive_hours=6")),
