@@ -16,16 +16,24 @@ from restcab.cli.options import (
 
 @click.command(
     epilog="Example:\n\n\b\n  restcab size\n"
-    "  restcab size truck.toml --weather miami\n"
+    "  restcab size truck.toml --weather miami --confidence 0.95\n"
     "  restcab size truck.toml --set bank.chemistry=LFP --json",
 )
 @spec_options
 @weather_option
+@click.option(
+    "--confidence",
+    type=float,
+    metavar="P",
+    help="Probability of holding the deciding rest that the pair is sized for, 0 to 0.99; 0: the "
+    "truck exactly as declared. Default: claim.holds_from (0.9).",
+)
 @output_options
 def command(
     spec_path: Path | None,
     overrides: tuple[str, ...],
     weather: str | None,
+    confidence: float | None,
     as_json: bool,
     units: str,
     output: Path | None,
@@ -40,7 +48,7 @@ def command(
     from restcab.studies.size import size
     from restcab.weather.files import open_weather
 
-    result = size(spec, open_weather(weather))
+    result = size(spec, open_weather(weather), confidence)
     if as_json:
         text = result_json(result)
     else:

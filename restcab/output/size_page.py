@@ -3,7 +3,7 @@
 from typing import Any
 
 from restcab.output.console import Page
-from restcab.output.units import Show, energy, power
+from restcab.output.units import Show, energy, power, share
 from restcab.results.result import Result
 
 
@@ -23,9 +23,13 @@ def size_page(result: Result, units: str, to_file: bool) -> str:
     page.title(f"Cooling unit and battery bank for {result.extra['spec']}")
     page.text(f"{v['rests_total']} rests, season {v['season']}, weather {result.extra['weather']}")
     page.text()
-    page.table(("needed", "value", ""), _needed(v, show), wide=(2,))
+    page.table(("declared", "value", ""), _declared(v, show), wide=(2,))
     page.text()
-    page.table(("declared", "value", ""), _declared(v["given"], show), wide=(2,))
+    page.table(("smallest pair", "value", ""), _needed(v, show), wide=(2,))
+    cold = _cold(v["cold"], show)
+    if cold:
+        page.text()
+        page.table(("coldest week", "value", ""), cold, wide=(2,))
     for warning in result.warnings:
         page.text()
         page.text(f"Note: {warning}")
@@ -33,9 +37,58 @@ def size_page(result: Result, units: str, to_file: bool) -> str:
     return page.done()
 
 
+def _declared(v: Any, show: Show) -> list[tuple[str, str, str]]:
+    """Whether this unit with this bank holds, how surely, and what it would take."""
+    given = v["given"]
+    batteries = given["bank_batteries_required"]
+    return [
+        ("unit", show.heat_rate(given["cooling_capacity_w"]), "at its rating point"),
+        (
+            "bank",
+            f"{energy(given['bank_rated_wh'])}, {given['bank_rated_ah']:,.0f} Ah",
+            f"{given['bank_age_frac']:.0%} of its life used",
+        ),
+        (
+            "rests held",
+            f"{given['rests_held_frac']:.1%}",
+            f"exactly as declared; {given['rests_bank_empty']} with the bank empty before the end, "
+            f"{given['rests_unit_too_small']} more too warm",
+        ),
+        (
+            "odds",
+            share(given["probability_frac"]),
+            f"of holding the deciding rest of {_when(v['bank_deciding_rest'])}; "
+            f"{share(given['season_probability_frac'])} of holding the share of the season's rests "
+            "asked for",
+        ),
+        (
+            "bunk at its warmest",
+            show.temperature(given["temp_bunk_max_c"]),
+            "in all rests, after the pull-down",
+        ),
+        (
+            "highest electric draw",
+            power(given["electric_peak_w"]),
+            "unit and hotel load at the bank in the hottest rest: what cables and fuses carry",
+        ),
+        (
+            "refilled on the road",
+            "yes" if given["recharge_in_time"] else "no",
+            "after the rest that takes most of its charge, before the next one begins",
+        ),
+        (
+            "smallest bank for it",
+            "none" if batteries is None else f"{batteries} batteries",
+            f"{_sized(v)}, and refilled in the week of duty",
+        ),
+        ("bank lasts", f"{given['bank_life_years']:.1f} years", _left(given)),
+    ]
+
+
 def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
-    """What the truck needs."""
+    """The smallest unit and bank for the truck."""
     again = f"{v['recharge_h']:.1f} h" if v["recharge_h"] is not None else "never"
+    plain = v["as_declared"]
     return [
         (
             "cooling capacity",
@@ -51,13 +104,12 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "bank, delivered",
             energy(v["bank_usable_required_wh"]),
-            f"unit, heater and hotel load; decided by the rest of {_when(v['bank_deciding_rest'])}",
+            f"unit and hotel load; decided by the rest of {_when(v['bank_deciding_rest'])}",
         ),
         (
             "bank, rated",
             f"{energy(v['bank_rated_required_wh'])}, {v['bank_rated_required_ah']:,.0f} Ah",
-            "after rate, temperature, age and reserve, "
-            + ("at the end of its life" if v["bank_sized_for"] == "end-of-life" else "while new"),
+            f"after rate, temperature, reserve; {_sized(v)}",
         ),
         (
             "batteries",
@@ -65,10 +117,18 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
             f"of the declared kind: {v['bank_rated_ah']:,.0f} Ah",
         ),
         (
-            "highest electric draw",
-            power(v["electric_peak_w"]),
-            "unit, heater and hotel load together",
+            "odds",
+            share(v["probability_frac"]),
+            f"of holding the deciding rest; {share(v['season_probability_frac'])} of holding the "
+            "share of the season's rests asked for",
         ),
+        (
+            "without any spread",
+            f"{plain['bank_batteries']} batteries",
+            f"and {show.heat_rate(plain['cooling_capacity_required_w'])} would do for a truck "
+            "exactly as declared, clean and full",
+        ),
+        ("highest electric draw", power(v["electric_peak_w"]), "of this smaller unit"),
         (
             "recharge on the road",
             again,
@@ -81,105 +141,53 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
             "at least, when a rest begins in the week around the deciding one "
             f"(charging.duty {v['duty']})",
         ),
-        (
-            "recharge fuel",
-            show.volume(v["recharge_fuel_l_per_rest"]),
-            "per rest of that week",
-        ),
+        ("recharge fuel", show.volume(v["recharge_fuel_l_per_rest"]), "per rest of that week"),
         (
             "bank lasts",
             f"{v['bank_life_years']:.1f} years",
-            f"a new one: {_worn_by(v)}",
+            "a new one; wear by cycles and by time add up",
         ),
-        *_new_bank(v),
-        *_cold_week(v, show),
         (
             "rests held",
             f"{v['rests_held_frac']:.1%}",
-            f"bunk up to {show.temperature(v['temp_bunk_max_c'])} in them",
+            f"exactly as declared, bunk up to {show.temperature(v['temp_bunk_max_c'])} in them",
         ),
     ]
 
 
-def _declared(given: Any, show: Show) -> list[tuple[str, str, str]]:
-    """How the declared unit and bank stand to that."""
-    return [
-        (
-            "unit",
-            show.heat_rate(given["cooling_capacity_w"]),
-            _times(given["capacity_over_required_frac"]),
-        ),
-        (
-            "bank",
-            f"{energy(given['bank_rated_wh'])}, {given['bank_rated_ah']:,.0f} Ah",
-            _times(given["bank_over_required_frac"]),
-        ),
-        (
-            "rests held",
-            f"{given['rests_held_frac']:.1%}",
-            f"{given['rests_bank_empty']} with the bank empty before the end, "
-            f"{given['rests_unit_too_small']} more too warm",
-        ),
-        (
-            "bunk at its warmest",
-            show.temperature(given["temp_bunk_max_c"]),
-            "in all rests, after the pull-down",
-        ),
-        _batteries_needed(given),
-        (
-            "bank lasts",
-            f"{given['bank_life_remaining_years']:.1f} years",
-            f"more, of {given['bank_life_years']:.1f} from new"
-            if given["bank_age_frac"] > 0.0
-            else "from new",
-        ),
-    ]
-
-
-def _batteries_needed(given: Any) -> tuple[str, str, str]:
-    number = given["bank_batteries_required"]
-    word = "none" if number is None else f"{number}"
-    note = "no number of them is refilled" if number is None else "at the end of their life"
-    return ("batteries", word, f"needed for this unit; {note}")
-
-
-def _new_bank(v: Any) -> list[tuple[str, str, str]]:
-    """What the recommended bank does before it has aged."""
-    new = v["bank_new"]
-    if new["runtime_deciding_rest_h"] is None:
-        return []
-    return [
-        (
-            "while new",
-            f"{new['rests_held_frac']:.1%} held",
-            f"it carries the deciding rest's mean load {new['runtime_deciding_rest_h']:.1f} h; "
-            f"worn out, {new['runtime_deciding_rest_worn_h']:.1f} h",
-        )
-    ]
-
-
-def _cold_week(v: Any, show: Show) -> list[tuple[str, str, str]]:
-    """The bank in the coldest week of the weather."""
-    cold = v["cold"]
+def _cold(cold: Any, show: Show) -> list[tuple[str, str, str]]:
+    """What the smallest bank does in the coldest week, if any rest of the weather is heated."""
     if cold is None:
         return []
+    needed = cold["bank_batteries_required"]
     return [
         (
-            "coldest week",
-            f"{cold['rests_carried_frac']:.0%} carried",
-            f"around {_when(cold['rest'])}, heater running, bank down to "
-            f"{show.temperature(cold['bank_temp_min_c'])}",
-        )
+            "rests carried",
+            f"{cold['rests_carried_frac']:.0%}",
+            f"by the smallest pair's bank, around {_when(cold['rest'])}, outdoors down to "
+            f"{show.temperature(cold['temp_out_min_c'])}",
+        ),
+        (
+            "bank at its coldest",
+            show.temperature(cold["bank_temp_min_c"]),
+            "no number of these batteries is refilled there"
+            if needed is None
+            else f"{needed} batteries carry all of them",
+        ),
     ]
 
 
-def _worn_by(v: Any) -> str:
-    cycling = v["bank_life_cycling_years"]
-    if cycling is None:
-        return "age and heat alone"
-    return (
-        f"{cycling:.1f} by cycles alone, {v['bank_life_calendar_years']:.1f} by age and heat alone"
-    )
+def _sized(v: Any) -> str:
+    """What a bank is sized for, in words."""
+    age = "new" if v["bank_sized_for"] == "new" else "at the end of its life"
+    odds = f", {v['confidence_frac']:.0%} sure" if v["confidence_frac"] > 0.0 else ""
+    return f"{age}{odds}"
+
+
+def _left(given: Any) -> str:
+    if given["bank_age_frac"] == 0.0:
+        return "wear by cycles and by time add up"
+    return f"{given['bank_life_remaining_years']:.1f} of them are left"
 
 
 def _when(text: str) -> str:
@@ -187,7 +195,3 @@ def _when(text: str) -> str:
     from datetime import datetime
 
     return datetime.fromisoformat(text).strftime("%d %B, %H:%M")
-
-
-def _times(ratio: float | None) -> str:
-    return "" if ratio is None else f"{ratio:.2f} times what is needed"

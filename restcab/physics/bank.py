@@ -19,7 +19,7 @@ from restcab.units import SECONDS_PER_HOUR
 _TEMP_LIFE_C = 25.0
 _RUNTIME_STEPS = 240
 """Steps to the rated end of a steady discharge; halving them moves run time by < 0.1 %."""
-_SIZE_TOLERANCE_FRAC = 1e-4
+_SIZE_TOLERANCE_FRAC = 1e-3
 """Sizing stops here: batteries come in far coarser steps."""
 _SIZE_DOUBLINGS = 40
 
@@ -262,7 +262,7 @@ def rated_ah_for(
     Returns
     -------
     ndarray
-        Rated charge [Ah], shape (n_case,), on the side that holds, within 0.01 %; 0 for a
+        Rated charge [Ah], shape (n_case,), on the side that holds, within 0.1 %; 0 for a
         profile without load.
 
     Raises

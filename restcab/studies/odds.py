@@ -7,6 +7,7 @@ which of them last, for how long, and what gave out first.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
@@ -18,18 +19,25 @@ from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.bank import rated_ah_for
 from restcab.physics.cells import BankParams
+from restcab.studies.bank_temp import bank_in_rest
+from restcab.studies.heating import heater_draw_w, heater_of
 from restcab.studies.held import too_warm
+from restcab.studies.refill import panel_w
 from restcab.studies.scene import Scene, strings_for
-from restcab.studies.unsure import BANK, CASE, UNIT, UNSURE, Samples, moved
+from restcab.studies.unsure import BANK, CASE, UNIT, UNSURE, Samples, as_declared, moved
 
 _CASE_FIELDS = tuple(entry.field for entry in UNSURE if entry.of == CASE)
 _UNIT_FIELDS = tuple(entry.field for entry in UNSURE if entry.of == UNIT)
-STEPS_PER_H = 12
-"""Steps of a trial: those of any rest, 5 min."""
+STEPS_PER_H = 6
+"""Steps of a trial, 10 min: half as long, a rest's energy changes by less than 1 %, which is small
+beside the spread of the samples."""
 _SCALE_STEP = 1.12
 """Sizes of the unit tried for a probability lie this factor apart."""
-_SCALES = 13
-"""Number of them: up to four times the size that holds as declared."""
+_SCALES = 8
+"""Number of them in one batch: up to 2.2 times the smallest; larger ones only if none of these
+do."""
+_SCALE_MAX = 4.0
+"""No unit larger than this many times the declared one is tried."""
 
 
 @dataclass(frozen=True)
@@ -70,18 +78,46 @@ class Trial:
         return self.hours if self.followed_h is None else self.followed_h
 
     def bank(self, samples: Samples, rated_ah: FloatArray | float) -> BankSetup:
-        """The banks of some samples, at the temperature of the rest."""
-        scene, n_sample = self.scene, len(samples)
-        time_h = self.start_h + np.linspace(
-            self.step_h, self.hours, round(self.hours / self.step_h)
-        )
-        temp_c = scene.bank_temp_c(scene.temp_out_at_c(time_h)[:, None])[0]
-        one = np.ones(n_sample)
-        bank = moved(
+        """The banks of some samples, at the temperature that they end the rest with."""
+        scene, one = self.scene, np.ones(len(samples))
+        drawn = moved(
             BANK, {"rated_ah": rated_ah * one, "age_frac": one, "soc_start_frac": one}, samples
         )
-        params = scene.bank(bank["rated_ah"], np.full(n_sample, temp_c), bank["age_frac"])
-        return BankSetup(params, bank["soc_start_frac"])
+        steps = round(self.hours / self.step_h)
+        temp_c = bank_in_rest(scene, self._outdoors_c(steps)[:, None]).temp_c[0]
+        params = scene.bank(drawn["rated_ah"], temp_c * one, drawn["age_frac"])
+        other_w = self.other_w[:, None] * one
+        return BankSetup(params, drawn["soc_start_frac"], other_w)
+
+    @cached_property
+    def other_w(self) -> FloatArray:
+        """Load beside unit and hotel, less what panel and shore give [W], shape (n_step,).
+
+        Air heater and bank heater draw what they draw in the truck as declared.
+        """
+        scene = self.scene
+        steps = round(self.simulated_h / self.step_h)
+        middle_h = self.start_h + self.step_h * np.arange(0.5, steps)
+        outdoors_c = self._outdoors_c(steps)
+        longer = replace(scene, spec=scene.spec.with_values("rest", hours=self.simulated_h))
+        drawn_w = bank_in_rest(longer, outdoors_c[:, None]).heater_w[:, 0]
+        if outdoors_c.min() < scene.spec.heater.setpoint_c:
+            drawn_w = drawn_w + self._heater_draw_w()
+        supplied_w = panel_w(scene, middle_h, parked=True) + scene.spec.charging.shore_w
+        return np.asarray(drawn_w - supplied_w)
+
+    def _outdoors_c(self, steps: int) -> FloatArray:
+        """Outdoor air at the ends of the first steps [°C]."""
+        return self.scene.temp_out_at_c(self.start_h + self.step_h * np.arange(1.0, steps + 1.0))
+
+    def _heater_draw_w(self) -> FloatArray:
+        """Draw of the air heater through the rest, on an endless supply [W], shape (n_step,)."""
+        scene, declared = self.scene, as_declared(self.scene.spec)
+        run = run_rests(
+            scene.network, scene.forcing, self.cases(declared), self.options(),
+            self.unit(declared), heater=heater_of(scene.spec, 1),
+        )  # fmt: skip
+        return heater_draw_w(scene.spec, run.heat_w, run.step_h)[:, 0]
 
     def cases(self, samples: Samples) -> Cases:
         """The rest for each sample."""
@@ -142,9 +178,11 @@ def run_trials(
     }
     index = np.concatenate([lead_in[trial.start_h, id(some)] for trial, some in pairs])
     bank = None if endless_bank else _join([t.bank(some, t.bank_ah) for t, some in pairs])
+    every = _join([trial.cases(some) for trial, some in pairs])
     return run_rests(
-        scene.network, scene.forcing, _join([trial.cases(some) for trial, some in pairs]), options,
-        _join([trial.unit(some) for trial, some in pairs]), bank, arrived=arrived.take(index),
+        scene.network, scene.forcing, every, options,
+        _join([trial.unit(some) for trial, some in pairs]), bank,
+        heater_of(scene.spec, len(every)), arrived=arrived.take(index),
     )  # fmt: skip
 
 
@@ -157,7 +195,7 @@ def _join(parts: Sequence[_T]) -> _T:
     for entry in fields(first):  # type: ignore[arg-type]
         values = [getattr(part, entry.name) for part in parts]
         if isinstance(values[0], np.ndarray):
-            changes[entry.name] = np.concatenate(values)
+            changes[entry.name] = np.concatenate(values, axis=-1)
         elif isinstance(values[0], UnitScale | BankParams):
             changes[entry.name] = _join(values)
     return replace(first, **changes)  # type: ignore[type-var]
@@ -243,12 +281,15 @@ class Pair(NamedTuple):
         Size of the unit relative to the declared one [-].
     strings
         Strings of the declared battery.
+    rated_ah
+        Rated charge that would just do [Ah], before it is rounded up to strings.
     probability_frac
         With which they hold the rest they were chosen for.
     """
 
     unit_scale: float
     strings: int
+    rated_ah: float
     probability_frac: float
 
 
@@ -269,15 +310,26 @@ def unit_for(trial: Trial, samples: Samples, wanted_frac: float) -> float | None
     float or None
         Size relative to the declared one, None if no size tried does.
     """
-    scales = trial.unit_scale * _SCALE_STEP ** np.arange(_SCALES)
-    tried = [replace(trial, unit_scale=float(scale)) for scale in scales]
-    run = run_trials(tried, [samples] * len(tried), endless_bank=True)
-    held = outcomes(trial.scene, run, trial.hours).held.reshape(len(tried), len(samples))
-    good = np.flatnonzero(held.mean(axis=1) >= wanted_frac)
-    return float(scales[good[0]]) if good.size else None
+    scale = trial.unit_scale
+    while scale < _SCALE_MAX:
+        scales = scale * _SCALE_STEP ** np.arange(_SCALES)
+        tried = [replace(trial, unit_scale=float(each)) for each in scales]
+        run = run_trials(tried, [samples] * len(tried), endless_bank=True)
+        held = outcomes(trial.scene, run, trial.hours).held.reshape(len(tried), len(samples))
+        good = np.flatnonzero(held.mean(axis=1) >= wanted_frac)
+        if good.size:
+            return float(scales[good[0]])
+        scale = float(scales[-1]) * _SCALE_STEP
+    return None
 
 
-def bank_for(trial: Trial, samples: Samples, wanted_frac: float, strings_max: int) -> Pair | None:
+def bank_for(
+    trial: Trial,
+    samples: Samples,
+    wanted_frac: float,
+    strings_max: int,
+    guess_samples: int | None = None,
+) -> Pair | None:
     """Find the smallest bank that with a trial's unit holds its rest with a probability.
 
     Parameters
@@ -290,6 +342,8 @@ def bank_for(trial: Trial, samples: Samples, wanted_frac: float, strings_max: in
         Probability of holding the rest [-].
     strings_max
         Largest bank, in strings of the declared battery.
+    guess_samples
+        Take only the first so many for the first guess; all of them judge it.
 
     Returns
     -------
@@ -297,23 +351,24 @@ def bank_for(trial: Trial, samples: Samples, wanted_frac: float, strings_max: in
         None if the unit does not keep the bunk cool often enough, or no bank is large enough.
     """
     spec = trial.scene.spec
-    run = trial.run(samples, endless_bank=True)
+    some = samples.take(slice(0, guess_samples))
+    run = trial.run(some, endless_bank=True)
     cool = outcomes(trial.scene, run, trial.hours).held
     if cool.mean() < wanted_frac:
         return None
 
     def bank_of(rated_ah: FloatArray) -> BankParams:
-        return trial.bank(samples, rated_ah).params
+        return trial.bank(some, rated_ah).params
 
     within = run.time_h <= trial.hours + 0.5 * run.step_h
-    needed_ah = rated_ah_for(
-        run.drain_w[within].T, run.step_h * 3600.0, bank_of, samples["charge_at_start_frac"]
-    )
+    asked_w = (run.drain_w + trial.other_w[:, None])[within]
+    needed_ah = rated_ah_for(asked_w.T, run.step_h * 3600.0, bank_of, some["charge_at_start_frac"])
     needed_ah = np.sort(np.where(cool, needed_ah, np.inf))
     place = min(math.ceil(wanted_frac * len(needed_ah)), len(needed_ah)) - 1
     # The load's peaks inside a step count in the engine alone: it has the last word.
-    for strings in range(strings_for(spec, float(needed_ah[place])), strings_max + 1):
+    least_ah = float(needed_ah[place])
+    for strings in range(strings_for(spec, least_ah), strings_max + 1):
         reached = probability(replace(trial, bank_ah=strings * spec.bank.rated_ah), samples)
         if reached >= wanted_frac:
-            return Pair(trial.unit_scale, strings, reached)
+            return Pair(trial.unit_scale, strings, least_ah, reached)
     return None

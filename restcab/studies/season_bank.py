@@ -66,7 +66,12 @@ class SeasonBank:
 
 
 def season_bank(
-    scene: Scene, scale: float, run: RestRun, load: BankLoad, held: BoolArray
+    scene: Scene,
+    scale: float,
+    run: RestRun,
+    load: BankLoad,
+    held: BoolArray,
+    least: BankNeed | None = None,
 ) -> SeasonBank:
     """Find the smallest number of batteries for a unit.
 
@@ -82,6 +87,8 @@ def season_bank(
         What that asks of a bank.
     held
         Rests that the unit holds; the others do not count, shape (n_rest,).
+    least
+        Rated charge below which no bank is wanted, and the rest that asks for it.
 
     Raises
     ------
@@ -89,14 +96,16 @@ def season_bank(
         If no number of batteries is refilled.
     """
     need = bank_need(scene, load, held)
-    least = strings_for(scene.spec, need.rated_ah)
-    full = held & carry_season(scene, load, least * scene.spec.bank.rated_ah).held
-    duty = bank_for_duty(scene, scale, need.rest, least, full, run)
+    if least is not None and least.rated_ah >= need.rated_ah:
+        need = least
+    strings = strings_for(scene.spec, need.rated_ah)
+    full = held & carry_season(scene, load, strings * scene.spec.bank.rated_ah).held
+    duty = bank_for_duty(scene, scale, need.rest, strings, full, run)
     coldest, cold = coldest_rest(run), None
     if is_heated(run, coldest):
         cold = bank_for_duty(scene, scale, coldest, duty.strings, full, run)
     rated_ah = max(duty.rated_ah, 0.0 if cold is None else cold.rated_ah)
-    return SeasonBank(need, least, duty, cold, carry_season(scene, load, rated_ah))
+    return SeasonBank(need, strings, duty, cold, carry_season(scene, load, rated_ah))
 
 
 def coldest_rest(run: RestRun) -> int:

@@ -1,39 +1,47 @@
 """``size``: the cooling unit and the battery bank that a truck needs for its rests."""
 
 import math
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from restcab.engine.record import RestRun, pick_run
-from restcab.engine.rests import BankSetup
-from restcab.errors import RequirementNotMet
-from restcab.physics.arrays import BoolArray
+from restcab.engine.record import RestRun
+from restcab.errors import InputError, Problem, RequirementNotMet
 from restcab.physics.bank import runtime_h
 from restcab.results.result import Result
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
-from restcab.studies.bank_life import BankLife, bank_life
-from restcab.studies.bank_temp import ageing_per_year
-from restcab.studies.bank_year import BankLoad, Refill, bank_load, bank_year, refill
+from restcab.studies.bank_year import BankLoad, Refill, bank_load, refill
 from restcab.studies.cold_week import cold_values
-from restcab.studies.duty_values import duty_factor, duty_values, duty_warnings, life_values
-from restcab.studies.heating import heater_of, run_kept
-from restcab.studies.held import is_held, judged_steps, too_warm
+from restcab.studies.duty_values import duty_values, duty_warnings, life_values
+from restcab.studies.heating import run_kept
+from restcab.studies.held import is_held, judged_steps
 from restcab.studies.load import ideal_season
 from restcab.studies.refill import recharge_fuel_gal_per_kwh
 from restcab.studies.scene import Scene, make_scene
 from restcab.studies.search import CapacityNeed, bank_need, capacity_need
 from restcab.studies.season_bank import SeasonBank, carry_season, season_bank
+from restcab.studies.size_declared import (
+    Declared,
+    as_declared,
+    given_values,
+    warmest_c,
+    weather_life,
+)
+from restcab.studies.size_odds import Asked, Odds, pair_odds, surer_bank, surer_unit
 from restcab.units import BTU_PER_H_PER_W
 from restcab.weather.schema import Weather
 
+CONFIDENCE_MAX = 0.99
+"""Beyond it a few hundred samples say nothing."""
+_NOT_HELD = 10.0
+"""Puts a rest that is not held before all that are, when rests are ranked by charge used."""
 _TRUCK_12V_MAX_V = 16.0
 """A bank of more volts than this is not charged straight from a 12 V alternator."""
 
 
-def size(spec: Spec, weather: Weather) -> Result:
+def size(spec: Spec, weather: Weather, confidence: float | None = None) -> Result:
     """Find the smallest unit and bank that hold the bunk in the asked share of the season's rests.
 
     Parameters
@@ -42,6 +50,10 @@ def size(spec: Spec, weather: Weather) -> Result:
         The truck; its unit sets efficiency and airflow per capacity, its bank the kind of battery.
     weather
         Hourly weather that covers the season.
+    confidence
+        Probability with which the recommended pair shall hold the deciding rest [-], 0 to 0.99;
+        default: ``claim.holds_from``, so that a claim about it holds. 0 takes the truck exactly
+        as declared.
 
     Returns
     -------
@@ -53,7 +65,10 @@ def size(spec: Spec, weather: Weather) -> Result:
     ------
     RequirementNotMet
         If no unit of any size holds the asked share, or no bank of any size is refilled.
+    InputError
+        Confidence out of range.
     """
+    wanted = _checked(spec.claim.holds_from_frac if confidence is None else confidence)
     scene = make_scene(spec, weather)
     ideal = ideal_season(scene)
     peak_w = ideal.load_w[judged_steps(spec, ideal)].max(axis=0)
@@ -64,8 +79,15 @@ def size(spec: Spec, weather: Weather) -> Result:
     worn = scene.sized_for
     load = bank_load(scene, need.run.drain_w, need.run.temp_out_c)
     bank = season_bank(worn, need.run_scale, need.run, load, need.held)
+    plain = _sizes(spec, need.scale, bank)
+    if wanted > 0.0:
+        need = surer_unit(scene, need, bank, wanted)
+        load = bank_load(scene, need.run.drain_w, need.run.temp_out_c)
+        rest = bank.need.rest
+        bank = surer_bank(worn, need.run_scale, need.run, load, need.held, wanted, rest)
     held = need.held & bank.carried.held
-    given = _as_declared(scene)
+    given = as_declared(scene)
+    odds = _odds(scene, need, bank, given)
     back = _refill(worn, load, bank)
     every = scene.all_rests
     every_run = run_kept(every, every.unit(need.run_scale, len(every.start_h)))
@@ -74,17 +96,25 @@ def size(spec: Spec, weather: Weather) -> Result:
         **_unit_values(scene, need, ideal),
         **_bank_values(scene, need, load, bank, back),
         **duty_values(scene, bank.duty),
-        **life_values(_life(every, every_run, bank.rated_ah, bank)),
+        **life_values(weather_life(every, every_run, bank.rated_ah, bank)),
+        "confidence_frac": wanted,
+        "probability_frac": odds[0].rest,
+        "season_probability_frac": odds[0].season,
+        "as_declared": plain,
         "rests_total": len(scene.start_h),
         "rests_held_frac": float(held.mean()),
-        "temp_bunk_max_c": _warmest_c(spec, need.run, held),
+        "temp_bunk_max_c": warmest_c(spec, need.run, held),
         "balance_residual_frac": float(
             max(run.balance_residual_frac.max() for run in (ideal, need.run, given.run))
         ),
         "season": spec.rest.season,
         "bank_new": _new_values(scene, load, bank, need),
         "cold": cold_values(every.sized_for, need.run_scale, every_run, bank),
-        "given": _given_values(scene, given, need, bank),
+        "given": given_values(scene, given, need, bank, wanted)
+        | {
+            "probability_frac": odds[1].rest,
+            "season_probability_frac": odds[1].season,
+        },
     }
     warnings = [
         *_warnings(scene, back, values),
@@ -93,6 +123,41 @@ def size(spec: Spec, weather: Weather) -> Result:
     ]
     frame = _frame(scene, ideal, need.run, given.run)
     return answer("size", spec, weather, values, frame, warnings=warnings)
+
+
+def _checked(confidence: float) -> float:
+    """Refuse a probability that cannot be sized for."""
+    if not 0.0 <= confidence <= CONFIDENCE_MAX:
+        raise InputError(
+            Problem(
+                "--confidence",
+                f"{confidence:g} is out of range",
+                f"a probability from 0 (the truck as declared) to {CONFIDENCE_MAX:g}",
+            )
+        )
+    return confidence
+
+
+def _sizes(spec: Spec, scale: float, bank: SeasonBank) -> dict[str, float]:
+    """Sizes that the truck exactly as declared would do with."""
+    return {
+        "cooling_capacity_required_w": scale * spec.cooling.capacity_w,
+        "bank_rated_required_ah": bank.need.rated_ah,
+        "bank_batteries": bank.strings * spec.bank.series_count,
+    }
+
+
+def _odds(scene: Scene, need: CapacityNeed, bank: SeasonBank, given: Declared) -> list[Odds]:
+    """How surely the recommended and the declared pair hold."""
+    spec, run = scene.spec, given.run
+    assert run.soc_frac is not None
+    hard = bank.carried.soc_used_frac + _NOT_HELD * ~(need.held & bank.carried.held)
+    given_hard = 1.0 - run.soc_frac[-1] + _NOT_HELD * ~is_held(spec, run)
+    pairs = [
+        Asked(need.run_scale, bank.rated_ah, scene.sized_for.spec.bank.age_frac, hard),
+        Asked(1.0, spec.bank.bank_ah, spec.bank.age_frac, given_hard),
+    ]
+    return pair_odds(scene, bank.need.rest, pairs)
 
 
 def _unit_values(scene: Scene, need: CapacityNeed, ideal: RestRun) -> dict[str, Any]:
@@ -147,23 +212,6 @@ def _refill(scene: Scene, load: BankLoad, bank: SeasonBank) -> Refill:
     )  # fmt: skip
 
 
-def _life(every: Scene, run: RestRun, rated_ah: float, bank: SeasonBank | None = None) -> BankLife:
-    """Life of a bank that feeds a unit through all rests of the weather.
-
-    Parameters
-    ----------
-    every, run
-        All rests of the weather, and what the unit draws in them.
-    rated_ah
-        Rated charge of the bank [Ah].
-    bank
-        Its week of duty, which may wear more than one rest a day.
-    """
-    year = bank_year(every, bank_load(every, run.drain_w, run.temp_out_c), rated_ah)
-    factor = 1.0 if bank is None else duty_factor(every, bank.duty, year.depth_frac)
-    return bank_life(every.spec, year.depth_frac, ageing_per_year(every, rated_ah), factor)
-
-
 def _new_values(
     scene: Scene, load: BankLoad, bank: SeasonBank, need: CapacityNeed
 ) -> dict[str, Any]:
@@ -187,98 +235,6 @@ def _new_values(
         "runtime_deciding_rest_h": lasts_h(new),
         "runtime_deciding_rest_worn_h": lasts_h(old),
     }
-
-
-class Declared(NamedTuple):
-    """The declared unit in the season.
-
-    Parameters
-    ----------
-    every
-        All rests of the weather on an endless supply, the air heater's draw included.
-    endless
-        Those of the season among them.
-    load
-        What that asks of a bank.
-    run
-        On the declared bank, full at every start.
-    """
-
-    every: RestRun
-    endless: RestRun
-    load: BankLoad
-    run: RestRun
-
-
-def _as_declared(scene: Scene) -> Declared:
-    """Run the whole season with the declared unit, without end and on the declared bank."""
-    spec, n_rest = scene.spec, len(scene.start_h)
-    every = scene.all_rests
-    every_run = run_kept(every, every.unit(1.0, len(every.start_h)))
-    endless = pick_run(every_run, np.isin(every.start_time, scene.start_time))
-    load = bank_load(scene, endless.drain_w, endless.temp_out_c)
-    params = scene.bank(np.full(n_rest, spec.bank.bank_ah), load.temp_c)
-    # beside unit and hotel load, which the engine draws itself
-    other_w = load.net_w - endless.power_w - spec.rest.hotel_load_w
-    bank = BankSetup(params, np.ones(n_rest), other_w)
-    run = scene.run(scene.unit(1.0, n_rest), bank=bank, heater=heater_of(spec, n_rest))
-    return Declared(every_run, endless, load, run)
-
-
-def _given_values(
-    scene: Scene, given: Declared, need: CapacityNeed, bank: SeasonBank
-) -> dict[str, Any]:
-    """How the declared unit and bank do in the same season."""
-    spec, run = scene.spec, given.run
-    held = is_held(spec, run)
-    assert run.exhausted is not None
-    warm = too_warm(spec, run).any(axis=0)
-    kept = is_held(spec, given.endless)
-    return {
-        "cooling_capacity_w": spec.cooling.capacity_w,
-        "electric_peak_w": float(given.endless.drain_w.max()),
-        "bank_rated_ah": spec.bank.bank_ah,
-        "bank_rated_wh": spec.bank.bank_wh,
-        "bank_age_frac": spec.bank.age_frac,
-        "capacity_over_required_frac": 1.0 / need.scale if need.scale > 0.0 else None,
-        "bank_over_required_frac": spec.bank.bank_ah / bank.need.rated_ah
-        if bank.need.rated_ah
-        else None,
-        "bank_batteries_required": _batteries_for_declared(scene, given, kept),
-        "recharge_in_time": _in_time(scene, given, held),
-        "rests_held_frac": float(held.mean()),
-        "rests_bank_empty": int(run.exhausted[-1].sum()),
-        "rests_unit_too_small": int((warm & ~run.exhausted[-1]).sum()),
-        "temp_bunk_max_c": _warmest_c(spec, run, np.ones_like(held)),
-        "requirement_met": bool(held.mean() >= spec.rest.hold_share_frac - 1e-9),
-        **life_values(_life(scene.all_rests, given.every, spec.bank.bank_ah)),
-    }
-
-
-def _batteries_for_declared(scene: Scene, given: Declared, kept: BoolArray) -> int | None:
-    """Smallest number of batteries for the declared unit; None if no number is refilled."""
-    try:
-        found = season_bank(scene.sized_for, 1.0, given.endless, given.load, kept)
-    except RequirementNotMet:
-        return None
-    return found.strings * scene.spec.bank.series_count
-
-
-def _in_time(scene: Scene, given: Declared, held: BoolArray) -> bool:
-    """Whether the drive refills the declared bank after the longest of the rests it holds."""
-    assert given.run.soc_frac is not None
-    used = np.where(held, 1.0 - given.run.soc_frac[-1], -1.0)
-    rest = int(np.argmax(used))
-    return refill(
-        scene, scene.spec.bank.bank_ah, max(float(used[rest]), 0.0),
-        float(given.load.temp_c[rest]), float(scene.start_h[rest]) + scene.spec.rest.hours,
-    ).in_time  # fmt: skip
-
-
-def _warmest_c(spec: Spec, run: RestRun, rests: BoolArray) -> float:
-    """Highest bunk temperature after the pull-down in some rests [°C]."""
-    judged = run.temp_bunk_c[judged_steps(spec, run)]
-    return float(judged[:, rests].max()) if rests.any() else float(judged.max())
 
 
 def _cannot_hold(scene: Scene, need: CapacityNeed) -> str:

@@ -1,28 +1,35 @@
 """How surely ``size``'s pairs hold, and the pair that holds with a wanted probability."""
 
-import math
 from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray
-from restcab.studies.held import failures_allowed
+from restcab.engine.record import RestRun
+from restcab.errors import RequirementNotMet
+from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.studies.bank_year import BankLoad
+from restcab.studies.heating import run_kept
+from restcab.studies.held import failures_allowed, is_held
 from restcab.studies.odds import Pair, Trial, bank_for, outcomes, run_trials, unit_for
 from restcab.studies.scene import Scene
+from restcab.studies.search import BankNeed, CapacityNeed, bank_need
+from restcab.studies.season_bank import SeasonBank, season_bank
 from restcab.studies.unsure import draw
 
-SAMPLES = 512
+SAMPLES = 256
 """Tried on the deciding rest: a probability of 0.9 is then good to 0.02."""
-SEASON_SAMPLES = 64
-"""Tried on the hardest rests of the season: 64 tell 0.9 from 0.8."""
-UNIT_SAMPLES, BANK_SAMPLES = 128, 256
-"""Tried on each size of unit, and on the bank, when a probability is wanted."""
+SEASON_SAMPLES = 32
+"""Tried on the hardest rests of the season: 32 tell 0.9 from 0.7."""
+UNIT_SAMPLES, GUESS_SAMPLES = 64, 128
+"""Tried on each size of unit, and for the first guess of a bank, when a probability is wanted."""
 SEED = 0
+_HAIR = 1.001
+"""Makes a charge of whole strings one that needs the next string."""
 _MORE_RESTS = 4
 """Hardest rests looked at beyond those that may fail: samples rank them a little differently."""
-_BANK_TIMES_MAX = 8.0
-"""Largest bank tried for a probability, over the one that holds as declared."""
+STRINGS_MAX = 64
+"""Largest bank tried for a probability, in strings of the declared battery."""
 
 
 class Asked(NamedTuple):
@@ -96,43 +103,114 @@ def pair_odds(scene: Scene, rest: int, pairs: list[Asked]) -> list[Odds]:
     return found
 
 
-def confident_pair(
-    scene: Scene, unit_rest: int, bank_rest: int, least: Pair, confidence_frac: float
-) -> Pair | None:
-    """Find the smallest unit and bank that hold the deciding rests with a probability.
+def confident_unit(scene: Scene, rests: list[int], scale: float, confidence_frac: float) -> float:
+    """Find the smallest unit that leaves the bank its share of the odds.
 
     Parameters
     ----------
     scene
-        The truck and its season; its bank as old as it is sized for.
-    unit_rest, bank_rest
-        Rests that decided the unit and the bank of the truck as declared.
-    least
-        Unit and bank of the truck as declared: none smaller is tried.
+        The truck and its season.
+    rests
+        Rests that decide the unit and the bank as declared: it must keep all of them cool.
+    scale
+        Size relative to the declared one that holds as declared: none smaller is tried.
     confidence_frac
-        Probability [-].
+        Probability asked for [-]. Half of the samples that may fail are left to the unit, the
+        others to the bank (design assumption).
+
+    Raises
+    ------
+    RequirementNotMet
+        If no unit does.
+    """
+    spec = scene.spec
+    some = draw(spec, UNIT_SAMPLES, SEED)
+    for rest in dict.fromkeys(rests):
+        start_h = float(scene.start_h[rest])
+        trial = Trial(scene, start_h, spec.rest.hours, spec.bank.bank_ah, scale)
+        found = unit_for(trial, some, 0.5 * (1.0 + confidence_frac))
+        if found is None:
+            raise RequirementNotMet(
+                "no unit of any size tried keeps the bunk cool with a probability of "
+                f"{confidence_frac:.0%}; --confidence 0 sizes for the truck exactly as declared"
+            )
+        scale = found
+    return scale
+
+
+def confident_bank(scene: Scene, rest: int, scale: float, confidence_frac: float) -> Pair | None:
+    """Find the smallest bank that with a unit holds a rest with a probability.
+
+    Parameters
+    ----------
+    scene
+        The truck and its season, its bank as old as it is sized for.
+    rest
+        The rest that decides the bank.
+    scale
+        Size of the unit relative to the declared one.
+    confidence_frac
+        Probability asked for [-].
 
     Returns
     -------
     Pair or None
-        None if no size tried does. Half of the samples that may fail are left to the unit, the
-        rest to the bank (design assumption).
+        None if the unit does not keep the bunk cool so often, or no bank tried is large enough.
     """
     spec = scene.spec
-    samples = draw(spec, BANK_SAMPLES, SEED)
-    few = samples.take(slice(0, UNIT_SAMPLES))
-    bank_ah = least.strings * spec.bank.rated_ah
-    start_h = float(scene.start_h[unit_rest])
-    trial = Trial(scene, start_h, spec.rest.hours, bank_ah, least.unit_scale)
-    scale = least.unit_scale
-    for rest in dict.fromkeys((unit_rest, bank_rest)):
-        # The bank's rest is not always the unit's: the unit must keep both cool.
-        trial = replace(trial, start_h=float(scene.start_h[rest]), unit_scale=scale)
-        found = unit_for(trial, few, 0.5 * (1.0 + confidence_frac))
-        if found is None:
-            return None
-        scale = found
-    trial = replace(trial, start_h=float(scene.start_h[bank_rest]), unit_scale=scale)
-    most = math.ceil(_BANK_TIMES_MAX * least.strings)
-    pair = bank_for(trial, samples, confidence_frac, most)
-    return None if pair is None else pair._replace(strings=max(pair.strings, least.strings))
+    start_h = float(scene.start_h[rest])
+    trial = Trial(scene, start_h, spec.rest.hours, spec.bank.bank_ah, scale)
+    samples = draw(spec, SAMPLES, SEED)
+    return bank_for(trial, samples, confidence_frac, STRINGS_MAX, GUESS_SAMPLES)
+
+
+def surer_unit(
+    scene: Scene, need: CapacityNeed, bank: SeasonBank, wanted_frac: float
+) -> CapacityNeed:
+    """Make the unit large enough for a probability and run the season with it."""
+    rests = [need.rest, bank.need.rest]
+    scale = confident_unit(scene, rests, need.run_scale, wanted_frac)
+    if scale <= need.run_scale:
+        return need
+    run = run_kept(scene, scene.unit(scale, len(scene.start_h)))
+    return CapacityNeed(scale, need.rest, scale, run, is_held(scene.spec, run))
+
+
+def surer_bank(
+    scene: Scene,
+    scale: float,
+    run: RestRun,
+    load: BankLoad,
+    held: BoolArray,
+    wanted_frac: float,
+    rest: int | None = None,
+) -> SeasonBank:
+    """Find the bank for a probability: for the rest that decides it, and for the weeks of duty.
+
+    Parameters
+    ----------
+    scene, scale, run, load, held
+        As for :func:`restcab.studies.season_bank.season_bank`.
+    wanted_frac
+        Probability of holding the deciding rest [-]; 0 for the truck as declared.
+    rest
+        Index of that rest; default: the one that decides the bank of this unit as declared.
+
+    Raises
+    ------
+    RequirementNotMet
+        If no bank is large enough, or none is refilled.
+    """
+    if wanted_frac <= 0.0:
+        return season_bank(scene, scale, run, load, held)
+    if rest is None:
+        rest = bank_need(scene, load, held).rest
+    pair = confident_bank(scene, rest, scale, wanted_frac)
+    if pair is None:
+        raise RequirementNotMet(
+            f"no bank of up to {STRINGS_MAX} strings of the declared battery holds the deciding "
+            f"rest with a probability of {wanted_frac:.0%}; --confidence 0 sizes for the truck "
+            "exactly as declared"
+        )
+    least_ah = max(pair.rated_ah, (pair.strings - 1) * scene.spec.bank.rated_ah * _HAIR)
+    return season_bank(scene, scale, run, load, held, BankNeed(least_ah, rest))

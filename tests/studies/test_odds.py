@@ -1,0 +1,146 @@
+"""Odds: one judgement for ``size`` and ``claim``, and the pair for a wanted probability."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from restcab.errors import InputError
+from restcab.spec.reading import default_spec
+from restcab.studies.claim import claim
+from restcab.studies.claim_day import claim_day
+from restcab.studies.odds import Trial, bank_for, outcomes, probability, run_trials, unit_for
+from restcab.studies.scene import make_scene
+from restcab.studies.size import size
+from restcab.studies.unsure import SPREAD_KEYS, UNSURE, as_declared, draw
+from restcab.weather.files import open_weather
+
+EVENING = ("rest.arrival=cooled", "rest.start=20:00")
+NO_SPREAD = tuple(f"claim.{key}=0" for key in SPREAD_KEYS.values())
+SAMPLING_SD = 3.0
+"""Allowed distance of two probabilities, in standard errors of the smaller number of samples."""
+
+
+@cache
+def trial(*overrides, hours=10.0):
+    spec = default_spec((*EVENING, *overrides)).with_values("rest", season="all", hours=hours)
+    scene = make_scene(spec, claim_day(open_weather(None), 37.8, 18.0))
+    return Trial(scene, float(scene.start_h[1]), hours, spec.bank.bank_ah)
+
+
+def samples(one, count=64, seed=0):
+    return draw(one.scene.spec, count, seed)
+
+
+def test_every_unsure_input_has_a_spread_of_its_own():
+    assert len({entry.name for entry in UNSURE}) == len(UNSURE)
+    assert len({entry.spread_key for entry in UNSURE}) == len(UNSURE)
+
+
+def test_side_by_side_is_the_same_as_alone():
+    """Two starts, two banks, two units in one batch give what each gives by itself."""
+    first = trial()
+    later = replace(first, start_h=first.start_h + 3.0, bank_ah=200.0, unit_scale=0.5)
+    some, others = samples(first), samples(first, 64, 5)
+    together = run_trials([first, later], [some, others])
+    for one, drawn, place in ((first, some, 0), (later, others, 64)):
+        alone = one.run(drawn)
+        own = slice(place, place + 64)
+        assert alone.temp_bunk_c == pytest.approx(together.temp_bunk_c[:, own], abs=1e-9)
+        assert alone.soc_frac == pytest.approx(together.soc_frac[:, own], abs=1e-9)
+
+
+def test_without_spread_a_trial_is_the_rest_itself():
+    one = trial(*NO_SPREAD)
+    drawn, declared = one.run(samples(one)), one.run(as_declared(one.scene.spec))
+    assert np.ptp(drawn.energy_wh) == pytest.approx(0.0, abs=1e-6)
+    assert drawn.energy_wh[0] == pytest.approx(declared.energy_wh[0], rel=1e-9)
+
+
+def test_bank_for_a_probability_is_the_smallest_that_reaches_it():
+    one = trial()
+    some = samples(one, 128)
+    pair = bank_for(one, some, 0.9, 20)
+    ah = one.scene.spec.bank.rated_ah
+    assert pair.probability_frac >= 0.9
+    assert probability(replace(one, bank_ah=pair.strings * ah), some) == pair.probability_frac
+    assert probability(replace(one, bank_ah=(pair.strings - 1) * ah), some) < 0.9
+    # Another draw of the same spreads agrees within the error of both.
+    again = probability(replace(one, bank_ah=pair.strings * ah), samples(one, 128, 9))
+    assert again >= 0.9 - SAMPLING_SD * np.sqrt(0.9 * 0.1 / 128)
+
+
+def test_unit_for_a_probability_keeps_so_many_samples_cool():
+    one = replace(trial("rest.arrival=soaked", "rest.start=15:00"), unit_scale=0.2)
+    some = samples(one)
+
+    def cool(scale):
+        run = replace(one, unit_scale=scale).run(some, endless_bank=True)
+        return outcomes(one.scene, run, one.hours).held.mean()
+
+    found = unit_for(one, some, 0.95)
+    assert found > one.unit_scale
+    assert cool(found) >= 0.95 > cool(found / 1.12 / 1.01)
+
+
+def test_panel_feeds_a_trial_and_a_cold_bank_gives_less():
+    plain = trial("rest.start=14:00")
+    sunny = trial("rest.start=14:00", 'charging.solar_panel="400 W"')
+    assert sunny.other_w.sum() < plain.other_w.sum() == 0.0
+    used = [1.0 - one.run(as_declared(one.scene.spec)).soc_frac[-1, 0] for one in (plain, sunny)]
+    assert used[1] < used[0] - 0.1
+
+
+@cache
+def sized(*overrides, confidence=None):
+    return size(default_spec((*EVENING, *overrides)), open_weather(None), confidence)
+
+
+def scaled_truck(result, *overrides):
+    """The truck with the recommended pair written into its spec."""
+    spec = default_spec((*EVENING, *overrides))
+    scale = result["cooling_capacity_required_w"] / spec.cooling.capacity_w
+    cooling = {
+        name: scale * getattr(spec.cooling, name)
+        for name in ("capacity_w", "airflow_m3_per_s", "fan_power_w", "condenser_fan_power_w")
+    }
+    # What the controls draw does not grow with the unit.
+    own_w = spec.cooling.controls_power_w
+    cooling["power_w"] = own_w + scale * (spec.cooling.power_w - own_w)
+    drop = spec.cooling.wiring_drop_frac * cooling["power_w"] / (scale * spec.cooling.power_w)
+    spec = spec.with_values("cooling", **cooling, wiring_drop_frac=drop)
+    spec = spec.with_values("bank", batteries_count=result["bank_batteries"], age_frac=1.0)
+    return spec
+
+
+@pytest.mark.slow
+def test_size_and_claim_agree_on_the_odds():
+    """The recommended pair, and the declared one, on the day that decided the bank."""
+    result = sized()
+    day = np.datetime64(result["bank_deciding_rest"][:10])
+    declared = default_spec(EVENING)
+    for spec, said in (
+        (scaled_truck(result), result["probability_frac"]),
+        (declared, result["given"]["probability_frac"]),
+    ):
+        found = claim(spec, open_weather(None), declared.rest.hours, day, 1024, advise=False)
+        error = np.sqrt(max(said * (1.0 - said), 0.01) / 256)
+        assert found["probability_frac"] == pytest.approx(said, abs=SAMPLING_SD * error)
+
+
+@pytest.mark.slow
+def test_a_higher_confidence_asks_for_no_smaller_pair():
+    plain, sure, surer = (sized(confidence=wanted) for wanted in (0.0, 0.9, 0.98))
+    assert plain["probability_frac"] < 0.9 <= sure["probability_frac"]
+    assert surer["probability_frac"] >= 0.98
+    for key in ("cooling_capacity_required_w", "bank_rated_required_ah", "bank_batteries"):
+        assert plain[key] <= sure[key] <= surer[key]
+    assert plain["as_declared"]["bank_batteries"] == plain["bank_batteries"]
+    assert sure["as_declared"] == plain["as_declared"]
+
+
+@pytest.mark.parametrize("wanted", [-0.1, 0.995, 1.0, float("nan")])
+def test_confidence_out_of_range(wanted):
+    with pytest.raises(InputError, match=r"--confidence: .*0 \(the truck as declared\) to 0.99"):
+        size(default_spec(), open_weather(None), wanted)
