@@ -29,7 +29,7 @@ _FAN_PASSES = 3
 """Passes for a fan that follows the compressor; each leaves a tenth of the error."""
 _COIL_MIN_C, _COIL_MAX_C = -30.0, 45.0
 _COIL_FROST_C = 0.0
-"""A coil is kept from icing, so this is as dry as it makes the air, even in the ideal unit."""
+"""A coil is kept from icing, so this is as dry as it makes the air."""
 
 
 @dataclass(frozen=True)
@@ -125,8 +125,6 @@ class Unit:
         Share of the cooling lost before it reaches the bunk [-].
     cycling_loss
         Degradation coefficient Cd of an on/off unit [-]: ``PLF = 1 - Cd (1 - run share)``.
-    unlimited
-        Take out whatever heat there is, with this unit's coil; the electric power is then void.
     fan_min_frac
         Speed of the indoor fan at the lowest compressor speed [-], see `restcab.physics.fan`.
     coil_guard_c
@@ -138,7 +136,6 @@ class Unit:
     setpoint_c: FloatArray
     duct_loss_frac: float = 0.0
     cycling_loss: float = 0.2
-    unlimited: bool = False
     fan_min_frac: float = 1.0
     coil_guard_c: float = 0.0
     enabled: BoolArray | None = None
@@ -177,9 +174,6 @@ class Unit:
         on = self._can_run(moment) & (need_w > 0.0)
         full = self._air_side(free, np.ones_like(need_w))
         coil_c, sensible_w, latent_w = self._for_demand(free, moment, full, need_w)
-        if self.unlimited:
-            return self._deliver(moment, on, full, sensible_w, latent_w, None, coil_c)
-
         asked_w = sensible_w + latent_w
         limited = on & self._falls_short(free, moment, full, need_w, asked_w, coil_c)
         demand = self._follow(free, moment, need_w, (full, coil_c, sensible_w, latent_w))
@@ -343,25 +337,22 @@ class Unit:
 
     def _deliver(
         self, moment: Moment, on: BoolArray, air: _AirSide, sensible_w: FloatArray,
-        latent_w: FloatArray, state: _Running | None, coil_c: FloatArray,
+        latent_w: FloatArray, state: _Running, coil_c: FloatArray,
     ) -> Action:  # fmt: skip
         """Turn the coil's heat into what reaches the bunk and what the bank must give."""
         sensible_w, latent_w = np.where(on, sensible_w, 0.0), np.where(on, latent_w, 0.0)
         fan_w = np.where(on, air.fan_w, 0.0)
-        nothing = np.zeros_like(sensible_w)
-        running, speed, compressor = on.astype(float), np.ones_like(sensible_w), nothing
-        if state is not None:
-            running, speed = np.where(on, state.compressor_frac, 0.0), state.speed_frac
-            size = self.scale.capacity * self.scale.power
-            compressor = size * self.unit_map.power_w(moment.temp_out_c, coil_c, speed)
-            compressor = np.where(on, compressor, 0.0)
+        running = np.where(on, state.compressor_frac, 0.0)
+        size = self.scale.capacity * self.scale.power
+        compressor = size * self.unit_map.power_w(moment.temp_out_c, coil_c, state.speed_frac)
+        compressor = np.where(on, compressor, 0.0)
         self.last = UnitStep(
             power_w=running * compressor / part_load_factor(running, self.cycling_loss) + fan_w,
             power_on_w=compressor + fan_w,
             run_frac=running,
-            limited=on & state.limited if state is not None else np.zeros_like(on),
+            limited=on & state.limited,
             coil_w=sensible_w + latent_w,
-            speed_frac=speed,
+            speed_frac=state.speed_frac,
             coil_c=coil_c,
         )
         net_w = np.where(on, fan_w - (1.0 - self.duct_loss_frac) * sensible_w, 0.0)

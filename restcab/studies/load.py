@@ -18,7 +18,7 @@ from restcab.weather.schema import Weather
 
 def ideal_season(scene: Scene) -> RestRun:
     """Every rest of the season with whatever cooling the setpoint takes."""
-    return scene.run(scene.unit(1.0, len(scene.start_h), unlimited=True))
+    return scene.run(scene.ideal)
 
 
 def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Result:
@@ -41,7 +41,7 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
     """
     scene = make_scene(spec, weather)
     case = _chosen_rest(scene, date)
-    run = scene.run(scene.unit(1.0, 1, unlimited=True), np.array([case]), record=True)
+    run = scene.run(scene.ideal, np.array([case]), record=True)
     frame = hourly_frame(run, 0, scene.start_time[case], spec.rest.hours)
     load_wh = float(run.load_w[:, 0].sum() * run.step_h)
     values: dict[str, Any] = {
