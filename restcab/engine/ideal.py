@@ -10,7 +10,12 @@ import numpy as np
 
 from restcab.engine.forcing import Moment
 from restcab.engine.state import Action, Free
+from restcab.physics.air import H_FG
 from restcab.physics.arrays import FloatArray
+
+SENSIBLE_MIN_FRAC = 0.5
+"""Share of the heat taken out that is sensible, at least: no coil dries air without cooling it
+(common practice, no source). Only in mild damp nights is the bunk therefore damper than asked."""
 
 
 @dataclass(frozen=True)
@@ -46,5 +51,7 @@ class IdealCooling:
         """Take out what is above; a bunk that needs no cooling is not dried either."""
         over_k = np.maximum(free.temp_bunk_c - self.setpoint_c, 0.0)
         damp = np.maximum(free.humidity_ratio - self.humidity_ratio_max, 0.0)
-        dried = np.where(over_k > 0.0, damp / free.response_humidity_s_per_kg, 0.0)
-        return Action(-over_k / free.response_k_per_w, -dried)
+        sensible_w = over_k / free.response_k_per_w
+        wettest = (1.0 / SENSIBLE_MIN_FRAC - 1.0) * sensible_w / H_FG
+        dried = np.minimum(damp / free.response_humidity_s_per_kg, wettest)
+        return Action(-sensible_w, -dried)

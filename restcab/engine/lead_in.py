@@ -13,8 +13,9 @@ from restcab.engine.step import Stepper
 from restcab.physics.air import PRESSURE_SEA_LEVEL_PA
 from restcab.physics.arrays import FloatArray
 
-LEFT_FRAC = 0.01
-"""Share of a wrong start that may be left when the rest begins (design assumption)."""
+LEFT_FREE_FRAC, LEFT_HELD_FRAC = 0.01, 0.1
+"""Share of a wrong start that may be left when the rest begins (design assumption). A cab whose air
+is held begins at that temperature and is nearly right from the first."""
 SHORTEST_H, LONGEST_H = 8.0, 96.0
 """Bounds of a lead-in (design assumption): half a day's sun at least, four days at most."""
 PARKED_WIND_M_PER_S, DRIVING_WIND_M_PER_S = 3.0, 20.0
@@ -28,7 +29,7 @@ _ROUNDS, _CLOSE_FRAC = 40, 1e-3
 
 
 def lead_in_h(network: Network, held: bool) -> float:
-    """Hours after which a wrong start has faded to :data:`LEFT_FRAC`, in whole hours.
+    """Hours after which a wrong start has faded to :data:`LEFT_FREE_FRAC`, in whole hours.
 
     Parameters
     ----------
@@ -37,7 +38,8 @@ def lead_in_h(network: Network, held: bool) -> float:
     held
         The air is held at a temperature meanwhile, in a wind of driving; otherwise it is free.
     """
-    hours = math.ceil(time_constant_h(network, held) * -math.log(LEFT_FRAC))
+    left_frac = LEFT_HELD_FRAC if held else LEFT_FREE_FRAC
+    hours = math.ceil(time_constant_h(network, held) * -math.log(left_frac))
     return float(min(max(hours, SHORTEST_H), LONGEST_H))
 
 

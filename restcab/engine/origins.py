@@ -13,13 +13,16 @@ stored by then in walls, bedding and cabinets.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
+from restcab.engine.exchange import OuterFaces
+from restcab.engine.forcing import Moment
 from restcab.engine.network import PARTS, Network
 from restcab.engine.state import Action, Gains, State
 from restcab.physics.air import H_FG
-from restcab.physics.arrays import FloatArray, IntArray
+from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 
 LOAD_PARTS = (*PARTS, "air", "curtain", "people", "equipment")
 """Parts of the bunk's load; they add up to the heat the cooling takes out."""
@@ -27,15 +30,13 @@ _MASS, _GLASS, _AIR, _CURTAIN, _PEOPLE, _EQUIPMENT = (
     LOAD_PARTS.index(name) for name in ("mass", "glass", "air", "curtain", "people", "equipment")
 )
 _N = len(LOAD_PARTS)
-UNKNOWN = _MASS
-"""Origin of heat that no source of a step accounts for, such as that of a driven cab's heater."""
 
 
-class Rows:
-    """Right-hand sides of a step, one per origin; shapes as in :class:`Origins`."""
+class Rows(NamedTuple):
+    """Right-hand sides of a step by origin; shapes as in :class:`Origins`."""
 
-    def __init__(self, chains: FloatArray, zones: Gains) -> None:
-        self.chains, self.zones = chains, zones
+    chains: FloatArray
+    zones: Gains
 
 
 @dataclass
@@ -76,9 +77,26 @@ class Origins:
         self.humidity_ratio[_N + _MASS] = state.humidity_ratio - self.humidity_ratio_max
         self.people = people
 
+    def from_outside_w(
+        self, network: Network, shape: tuple[int, ...], outer: OuterFaces, boundary_c: FloatArray,
+        vents_w_per_k: list[FloatArray], moment: Moment,
+    ) -> FloatArray:  # fmt: skip
+        """What outdoors and sky put into the nodes, shape (n_node, n_surface, n_case) [W].
+
+        Counted from a cab at its set temperature; ``boundary_c`` is the air at each outer face.
+        """
+        zero_c = self.setpoint_c
+        found = np.zeros((*shape, zero_c.size))
+        found[network.outer, np.arange(network.n_surface)] = outer.to_air_w_per_k * (
+            boundary_c - zero_c
+        ) + outer.to_sky_w_per_k * (moment.temp_sky_c - zero_c)
+        for gap, vent in zip(network.gaps, vents_w_per_k, strict=True):
+            found[gap.node : gap.node + 2, gap.surface] += vent * (moment.temp_out_c - zero_c)
+        return found
+
     def rows(
         self, capacity_per_s: FloatArray, from_outside_w: FloatArray, sun_in_w: FloatArray,
-        leak_w: FloatArray, leak_kg_per_s: FloatArray, gains: Gains,
+        leak: tuple[FloatArray, FloatArray], moment: Moment, gains: Gains,
     ) -> Rows:  # fmt: skip
         """Share the sources of a step out.
 
@@ -91,11 +109,13 @@ class Origins:
             temperature [W], shape (n_node, n_surface, n_case).
         sun_in_w
             Sun absorbed by the inner faces [W], shape (n_surface, n_case).
-        leak_w, leak_kg_per_s
-            What outdoor air brings into the zones [W], [kg/s], shape (n_zone, n_case).
-        gains
-            Of people and appliances.
+        leak
+            Outdoor air into the zones [W/K], [kg/s], each of shape (n_zone, n_case).
+        moment, gains
+            Weather; heat and moisture of people and appliances.
         """
+        leak_w = leak[0] * (moment.temp_out_c - self.setpoint_c)
+        leak_kg_per_s = leak[1] * (moment.humidity_ratio_out - self.humidity_ratio_max)
         chains = capacity_per_s * self.nodes_k
         every = np.arange(self.part_of_face.size)
         chains[self.part_of_face, :, every] += np.moveaxis(from_outside_w, 1, 0)
@@ -145,6 +165,23 @@ class Origins:
         self.radiant_k = np.moveaxis(zones[n_zone:], 0, 1).copy()
         self.humidity_ratio = np.moveaxis(damp, 0, 1).copy()
         return np.asarray(-heat_w - H_FG * dried)
+
+
+def hold_air(
+    matrix: FloatArray, vector: FloatArray, where: BoolArray, held_c: FloatArray,
+    origins: Origins | None,
+) -> None:  # fmt: skip
+    """Put a temperature in place of the air's balance, in the zones and cases marked.
+
+    Changes the zone equations of a step; by origin, what holds the air is of no source's own.
+    """
+    for zone, picked in enumerate(where):
+        matrix[zone][:, picked] = 0.0
+        matrix[zone, zone, picked] = 1.0
+        vector[zone][:, picked] = 0.0
+        vector[zone, 0, picked] = held_c[picked]
+        if origins is not None:
+            vector[zone, 2 + _MASS, picked] = (held_c - origins.setpoint_c)[picked]
 
 
 def origins_of(

@@ -123,7 +123,8 @@ class Recorder:
 
     def keep_parts(self, index: int, share: float, by_origin_w: FloatArray) -> None:
         """Add a share of one step's load by origin, shape (n_origin, n_case) [W]."""
-        assert self.parts is not None and self.stored is not None
+        assert self.parts is not None
+        assert self.stored is not None
         parts, stored = split_stored(by_origin_w)
         self.parts[:, index] += share * parts
         self.stored[:, index] += share * stored

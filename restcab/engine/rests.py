@@ -278,9 +278,7 @@ class _Chunk:
         people, own = self._people(), _without_people(self.net, len(self.cases))
         convective = people.convective_w + own.convective_w
         convective[0] += self.cases.hotel_w
-        return Gains(
-            convective, people.radiant_w, people.moisture_kg_per_s + own.moisture_kg_per_s
-        )
+        return Gains(convective, people.radiant_w, people.moisture_kg_per_s + own.moisture_kg_per_s)
 
     def _lead_in(self, state: State) -> None:
         """Bring walls and bedding to where the day left them; nobody is in the bunk yet."""

@@ -15,7 +15,7 @@ from restcab.engine import exchange
 from restcab.engine.cases import Cases
 from restcab.engine.forcing import Moment, SolarTable
 from restcab.engine.network import RHO_CP_AIR_J_PER_M3K, Network
-from restcab.engine.origins import UNKNOWN, Origins, Rows
+from restcab.engine.origins import Origins, Rows, hold_air
 from restcab.engine.smallsolve import solve_side_by_side
 from restcab.engine.state import Action, Control, Flows, Free, Gains, State
 from restcab.physics.air import CP_AIR, H_FG, PRESSURE_SEA_LEVEL_PA
@@ -140,8 +140,10 @@ class Stepper:
         rhs[last] += insolation
         own = None
         if origins is not None:
-            own = self._rows_by_origin(
-                origins, moment, gains, outer, boundary, vents, streams, absorbed, insolation
+            outside = origins.from_outside_w(net, diag.shape[:2], outer, boundary, vents, moment)
+            self._add_sun(outside, absorbed)
+            own = origins.rows(
+                self._capacity_per_s, outside, insolation, streams[:2], moment, gains
             )
         self._eliminate(diag, rhs)
         if own is not None:
@@ -173,27 +175,6 @@ class Stepper:
         self._fill_chains(origins.nodes_k, air_radiant, diag, own.chains, inner)
         self._fill_sheets(origins.sheets_k, air_radiant, sheets)
         return flows, by_origin_w
-
-    def _rows_by_origin(
-        self, origins: Origins, moment: Moment, gains: Gains, outer: exchange.OuterFaces,
-        boundary: FloatArray, vents: list[FloatArray], streams: _ZoneFlows, absorbed: FloatArray,
-        insolation: FloatArray,
-    ) -> Rows:  # fmt: skip
-        """Sources of the step by where they come from, counted from the set temperature."""
-        zero_c = origins.setpoint_c
-        outside = np.zeros((*self._diag.shape[:2], len(zero_c)))
-        _flat(outside)[self._outer] = outer.to_air_w_per_k * (
-            boundary - zero_c
-        ) + outer.to_sky_w_per_k * (moment.temp_sky_c - zero_c)
-        for gap, vent in zip(self.net.gaps, vents, strict=True):
-            outside[gap.node : gap.node + 2, gap.surface] += vent * (moment.temp_out_c - zero_c)
-        self._add_sun(outside, absorbed)
-        return origins.rows(
-            self._capacity_per_s, outside, insolation,
-            streams.leak_w_per_k * (moment.temp_out_c - zero_c),
-            streams.leak_kg_per_s * (moment.humidity_ratio_out - origins.humidity_ratio_max),
-            gains,
-        )  # fmt: skip
 
     def stored_j(self, state: State) -> FloatArray:
         """Heat stored in the whole cab relative to 0 °C dry [J], shape (n_case,)."""
@@ -314,13 +295,13 @@ class Stepper:
             matrix[at, at[::-1]] -= streams.mix_w_per_k
         if self._held_c is not None:
             everywhere = np.ones((n_zone, n_case), dtype=np.bool_)
-            _hold(matrix, vector, self._held_c, everywhere, origins)
+            hold_air(matrix, vector, everywhere, self._held_c, origins)
         elif self._lowest_c is not None:
             as_it_goes = solve_side_by_side(matrix.copy(), vector.copy())
             cold = as_it_goes[air, 0] < self._lowest_c
             if not cold.any():
                 return as_it_goes
-            _hold(matrix, vector, self._lowest_c, cold, origins)
+            hold_air(matrix, vector, cold, self._lowest_c, origins)
         return solve_side_by_side(matrix, vector)
 
     def _join_sheet(
@@ -372,7 +353,10 @@ class Stepper:
         n_zone, n_case = self.net.n_zone, moment.temp_out_c.shape[0]
         mass = np.maximum(self.air_mass_kg, _MASS_FLOOR_KG) / self.step_s
         n_origin = 0 if own is None else len(own.chains)
-        matrix, vector = np.zeros((n_zone, n_zone, n_case)), np.zeros((n_zone, 2 + n_origin, n_case))
+        matrix, vector = (
+            np.zeros((n_zone, n_zone, n_case)),
+            np.zeros((n_zone, 2 + n_origin, n_case)),
+        )
         at = np.arange(n_zone)
         matrix[at, at] = mass + streams.leak_kg_per_s
         vector[:, 0] = (
@@ -459,21 +443,6 @@ class Stepper:
             unit_sensible_w=action.sensible_w,
             unit_latent_w=H_FG * action.moisture_kg_per_s,
         )
-
-
-def _hold(
-    matrix: FloatArray, vector: FloatArray, held_c: FloatArray, where: BoolArray,
-    origins: Origins | None,
-) -> None:  # fmt: skip
-    """Replace the balance of zone air by its temperature, in the zones and cases marked."""
-    for zone, picked in enumerate(where):
-        matrix[zone][:, picked] = 0.0
-        matrix[zone, zone, picked] = 1.0
-        vector[zone][:, picked] = 0.0
-        vector[zone, 0, picked] = held_c[picked]
-        if origins is not None:
-            before_k = held_c - origins.setpoint_c
-            vector[zone, 2 + UNKNOWN, picked] = before_k[picked]
 
 
 def _flat(chains: FloatArray) -> FloatArray:

@@ -49,6 +49,11 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
             "in that rest, once the bunk is at its setpoint",
         ),
         (
+            "heat loss of the cab",
+            show.heat_loss(v["heat_loss_w_per_k"]),
+            f"heater test at night; {show.heat_loss(v['heat_loss_air_w_per_k'])} of it leaking air",
+        ),
+        (
             "bank, delivered",
             energy(v["bank_usable_required_wh"]),
             f"unit and hotel load; decided by the rest of {_when(v['bank_deciding_rest'])}",

@@ -18,7 +18,7 @@ from restcab.studies.answer import answer
 from restcab.studies.bank_duty import bank_for_duty
 from restcab.studies.duty_values import duty_values, duty_warnings
 from restcab.studies.held import is_held, judged_steps, too_warm
-from restcab.studies.load import ideal_season
+from restcab.studies.load import heat_loss_values, ideal_season
 from restcab.studies.refill import Refill, recharge_fuel_gal_per_kwh, refill
 from restcab.studies.scene import Scene, make_scene, strings_for
 from restcab.studies.search import BankNeed, CapacityNeed, bank_need, capacity_need
@@ -95,6 +95,7 @@ def size(spec: Spec, weather: Weather) -> Result:
             max(run.balance_residual_frac.max() for run in (ideal, need.run, given))
         ),
         "season": spec.rest.season,
+        **heat_loss_values(scene.heat_loss),
         "given": _given_values(scene, given, need, bank),
     }
     warnings = [*_warnings(scene, back, values), *duty_warnings(scene, duty, least)]

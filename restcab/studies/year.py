@@ -239,9 +239,7 @@ def _check_setpoints(spec: Spec) -> None:
         )
 
 
-def _run(
-    scene: Scene, rests: IntArray, heater_w: float = np.inf, ideal: bool = False
-) -> RestRun:
+def _run(scene: Scene, rests: IntArray, heater_w: float = np.inf, ideal: bool = False) -> RestRun:
     """Some rests with the declared unit on an endless supply and a heater of some output [W]."""
     unit = scene.ideal if ideal else scene.unit(1.0, len(rests))
     return scene.run(unit, rests, heater=_heater(scene, len(rests), heater_w))
