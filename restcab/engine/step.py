@@ -19,7 +19,7 @@ from restcab.engine.origins import Origins, Rows, hold_air
 from restcab.engine.smallsolve import solve_side_by_side
 from restcab.engine.state import Action, Control, Flows, Free, Gains, State
 from restcab.physics.air import CP_AIR, H_FG, PRESSURE_SEA_LEVEL_PA
-from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.arrays import FloatArray
 from restcab.physics.leakage import weather_factor
 
 AIR_DENSITY_SEA_LEVEL_KG_PER_M3 = RHO_CP_AIR_J_PER_M3K / CP_AIR
@@ -142,9 +142,7 @@ class Stepper:
         if origins is not None:
             outside = origins.from_outside_w(net, diag.shape[:2], outer, boundary, vents, moment)
             self._add_sun(outside, absorbed)
-            own = origins.rows(
-                self._capacity_per_s, outside, insolation, streams[:2], moment, gains
-            )
+            own = origins.rows(self._capacity_per_s, outside, insolation, streams[:2], moment, gains)
         self._eliminate(diag, rhs)
         if own is not None:
             self._eliminate_also(diag, own.chains)

@@ -52,7 +52,7 @@ def test_rests_per_second(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
         hours=float(box.NIGHT_HOURS), step_s=step_s, first_step_s=step_s,
         lead_in_h=24.0 - box.NIGHT_HOURS, lead_in_step_s=step_s, arrival="soaked",
     )  # fmt: skip
-    unit = scene.unit(1.0, len(cases), unlimited=True)
+    unit = scene.ideal
     took_s = []
 
     def rests() -> None:

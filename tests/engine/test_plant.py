@@ -45,10 +45,7 @@ OUTDOORS_C = st.floats(12.0, 48.0)
 
 def _unit(speed="variable", scale=1.0, **more):
     setup = unit_setup(scale, 1, speed=speed, **more)
-    return Unit(
-        setup.unit_map, setup.scale, np.array([SETPOINT_C]), setup.duct_loss_frac,
-        unlimited=setup.unlimited,
-    )  # fmt: skip
+    return Unit(setup.unit_map, setup.scale, np.array([SETPOINT_C]), setup.duct_loss_frac)
 
 
 @settings(max_examples=100, deadline=None, derandomize=True)
@@ -179,17 +176,6 @@ def _season(overrides, unit_options, count=5, bank=None, scale=1.0, **options):
         scene.network, scene.forcing, scene.cases(index), scene.options(**options),
         scene.unit(scale, count, **unit_options), bank,
     )  # fmt: skip
-
-
-@pytest.mark.parametrize("arrival", ["cooled", "soaked"])
-def test_ideal_unit_holds_the_setpoint_exactly(arrival):
-    run = _season((f"rest.arrival={arrival}",), {"unlimited": True})
-    setpoint_c = truck_scene().spec.rest.setpoint_c
-    assert run.temp_bunk_c.max() <= setpoint_c + TEMP_EXACT_K
-    working = run.load_w > 0.0
-    assert working.any()
-    assert run.temp_bunk_c[working] == pytest.approx(setpoint_c, abs=TEMP_EXACT_K)
-    assert not run.limited.any()
 
 
 @pytest.mark.parametrize("speed", ["variable", "fixed"])

@@ -13,13 +13,13 @@ from support import (
     plain_forcing,
     reordered_network,
     truck_scene,
-    unit_setup,
 )
 
 from restcab.engine import rests
 from restcab.engine.assemble import build_network
 from restcab.engine.cases import RunOptions
-from restcab.engine.record import LOAD_PARTS
+from restcab.engine.ideal import IdealSetup
+from restcab.engine.origins import LOAD_PARTS
 from restcab.engine.rests import BankSetup, run_rests
 from restcab.errors import SolverError
 
@@ -32,6 +32,7 @@ TRUCKS = {
     "one zone": ("truck.preset=day-cab",),
 }
 BALANCE_FRAC = 1e-9
+MASS = LOAD_PARTS.index("mass")
 
 
 def _run(overrides, unit="real", index=None, record=False, **changes):
@@ -40,31 +41,35 @@ def _run(overrides, unit="real", index=None, record=False, **changes):
     setup = {
         "none": None,
         "real": scene.unit(1.0, len(index)),
-        "unlimited": scene.unit(1.0, len(index), unlimited=True),
+        "ideal": scene.ideal,
     }[unit]
     options = scene.options(record=record, **changes)
     return run_rests(scene.network, scene.forcing, scene.cases(index), options, setup)
 
 
 @pytest.mark.parametrize("name", TRUCKS)
-@pytest.mark.parametrize("unit", ["none", "real", "unlimited"])
+@pytest.mark.parametrize("unit", ["none", "real", "ideal"])
 def test_energy_balance_closes(name, unit):
     run = _run(TRUCKS[name], unit)
     assert run.balance_residual_frac.max() < BALANCE_FRAC
 
 
 @pytest.mark.parametrize("name", TRUCKS)
-@pytest.mark.parametrize("unit", ["none", "real"])
-def test_parts_add_up_to_the_load(name, unit):
-    run = _run(TRUCKS[name], unit, record=True)
+def test_parts_add_up_to_the_load(name):
+    run = _run(TRUCKS[name], "ideal", record=True)
     assert run.parts_w.shape[0] == len(LOAD_PARTS)
     assert run.parts_w.sum(axis=0) == pytest.approx(run.load_w, abs=1e-6)
-    if unit == "real":
-        assert run.load_w.max() > 100.0
+    assert run.stored_w.sum(axis=0) == pytest.approx(run.parts_w[MASS], abs=1e-6)
+    assert run.load_w.max() > 100.0
+
+
+def test_parts_are_those_of_ideal_cooling_alone():
+    with pytest.raises(ValueError, match="ideal cooling"):
+        _run((), "real", record=True)
 
 
 def test_recording_changes_nothing():
-    plain, recorded = _run((), "real"), _run((), "real", record=True)
+    plain, recorded = _run((), "ideal"), _run((), "ideal", record=True)
     assert np.array_equal(plain.temp_bunk_c, recorded.temp_bunk_c)
 
 
@@ -109,13 +114,13 @@ def test_batch_equals_single_cases():
     scale = np.array([0.1, 0.5, 1.0])
     bank = _banked(scene, index)
     batch = run_rests(
-        scene.network, scene.forcing, scene.cases(index), scene.options(record=True),
+        scene.network, scene.forcing, scene.cases(index), scene.options(),
         scene.unit(scale, 3), bank,
     )  # fmt: skip
     for k in range(3):
         one = slice(k, k + 1)
         single = run_rests(
-            scene.network, scene.forcing, scene.cases(index[one]), scene.options(record=True),
+            scene.network, scene.forcing, scene.cases(index[one]), scene.options(),
             scene.unit(scale[one], 1), rests.take_cases(bank, one),
         )  # fmt: skip
         for name, values in _everything(batch).items():
@@ -203,5 +208,5 @@ def test_gains_of_people_and_hotel_load_end_in_the_air():
     network = build_network(one_zone([wall], volume_m3=8.0))
     options = RunOptions(hours=48.0, lead_in_h=0.0, start_temp_c=24.0, arrival="soaked")
     cases = cases_of(1, 24.0, people_sensible_w=50.0, hotel_w=60.0)
-    run = run_rests(network, plain_forcing([24.0] * 50), cases, options, unit_setup(unlimited=True))
+    run = run_rests(network, plain_forcing([24.0] * 50), cases, options, IdealSetup(0.5))
     assert run.load_w[-1, 0] == pytest.approx(110.0, rel=1e-6)
