@@ -118,7 +118,7 @@ class RunOptions:
     first_step_s: float = 60.0
     first_h: float = 0.5
     lead_in_h: float = 8.0
-    lead_in_step_s: float = 900.0
+    lead_in_step_s: float = 300.0
     lead_in_lowest_c: float | None = None
     arrival: str = "cooled"
     driving_wind_m_per_s: float = 20.0

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from restcab.engine.cases import make_cases
+from restcab.engine.cases import RunOptions, make_cases
 from restcab.engine.forcing import Moment, SolarTable
 from restcab.engine.network import Network
 from restcab.engine.order import deepest_first_network
@@ -18,10 +18,13 @@ LEFT_FREE_FRAC, LEFT_HELD_FRAC = 0.01, 0.1
 is held begins at that temperature and is nearly right from the first."""
 SHORTEST_H, LONGEST_H = 8.0, 96.0
 """Bounds of a lead-in (design assumption): half a day's sun at least, four days at most."""
-PARKED_WIND_M_PER_S, DRIVING_WIND_M_PER_S = 3.0, 20.0
+PARKED_WIND_M_PER_S, DRIVING_WIND_M_PER_S = 3.0, RunOptions.driving_wind_m_per_s
 """Wind along the cab, parked and driven [m/s] (design assumption)."""
-NEAR_H, NEAR_STEP_S, FAR_STEP_S = 8.0, 900.0, 3600.0
-"""The last hours before a rest are followed in quarters of an hour, those before in hours."""
+NEAR_STEP_S = RunOptions.lead_in_step_s
+BANDS = ((2.0, NEAR_STEP_S), (4.0, 900.0), (12.0, 1800.0), (math.inf, 3600.0))
+"""Hours before the rest and the time step [s] used in them, the last hours first: what happened
+long ago may be coarse, the sun of the last afternoon may not. Against five minutes throughout, the
+highest hour of a soaked rest is out by less than 1 % (computed)."""
 _EXCESS_K = 10.0
 """Films are those of a cab that is so much warmer than its surroundings."""
 _STEP_S = 10.0 * 3600.0
@@ -45,18 +48,19 @@ def lead_in_h(network: Network, held: bool) -> float:
 
 def lead_in_steps(hours: float, near_step_s: float = NEAR_STEP_S) -> list[tuple[float, float]]:
     """Steps of a lead-in as pairs of their length [s] and how long before the rest they end [h]."""
-    near_h = min(hours, NEAR_H)
+    spans, near_h = [], 0.0
+    for band_h, step_s in BANDS:
+        far_h = min(hours, near_h + band_h)
+        spans.append((far_h, near_h, max(step_s, near_step_s)))
+        near_h = far_h
     found = []
-    for span_h, end_h, step_s in (
-        (hours - near_h, near_h, max(FAR_STEP_S, near_step_s)), (near_h, 0.0, near_step_s),
-    ):  # fmt: skip
-        count = math.ceil(span_h * 3600.0 / step_s - 1e-9)
-        if count:
-            length_h = span_h / count
-            found += [
-                (length_h * 3600.0, end_h + (count - index) * length_h)
-                for index in range(1, count + 1)
-            ]
+    for far_h, near_h, step_s in reversed(spans):
+        count = math.ceil((far_h - near_h) * 3600.0 / step_s - 1e-9)
+        length_h = (far_h - near_h) / max(count, 1)
+        found += [
+            (length_h * 3600.0, near_h + (count - index) * length_h)
+            for index in range(1, count + 1)
+        ]
     return found
 
 

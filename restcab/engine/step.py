@@ -142,7 +142,9 @@ class Stepper:
         if origins is not None:
             outside = origins.from_outside_w(net, diag.shape[:2], outer, boundary, vents, moment)
             self._add_sun(outside, absorbed)
-            own = origins.rows(self._capacity_per_s, outside, insolation, streams[:2], moment, gains)
+            own = origins.rows(
+                self._capacity_per_s, outside, insolation, streams[:2], moment, gains
+            )
         self._eliminate(diag, rhs)
         if own is not None:
             self._eliminate_also(diag, own.chains)

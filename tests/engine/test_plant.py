@@ -248,7 +248,7 @@ def test_bank_draws_nothing_once_exhausted():
 
 def test_latent_load_is_the_water_taken_out():
     """Steady and wet: what the coil takes is what people breathe out and leakage brings."""
-    unit = _unit(unlimited=True)
+    unit = _unit()
     free = _free(24.0, 5e-3, 0.014, 25.0)
     action = unit.act(free, still_moment(30.0), STEP_S)
     latent_w = -H_FG * action.moisture_kg_per_s
