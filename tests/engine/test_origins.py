@@ -28,16 +28,16 @@ HOT_C = 32.0
 EXACT_W = 1e-7
 
 
-def _box(air_changes_per_h=0.0):
+def _box(air_changes_per_h=0.0, h_radiative=5.0):
     """A box of given films, so that the whole of it is linear: walls, a slab, bedding, a window."""
     surfaces = [
-        fixed_wall((FOAM,), name="wall", area_m2=15.0, h_radiative=5.0),
-        fixed_wall((FOAM, FOAM), name="top", area_m2=5.0, part="roof", h_radiative=5.0),
+        fixed_wall((FOAM,), name="wall", area_m2=15.0, h_radiative=h_radiative),
+        fixed_wall((FOAM, FOAM), name="top", area_m2=5.0, part="roof", h_radiative=h_radiative),
         fixed_wall((CONCRETE,), name="slab", area_m2=5.0, part="floor", facing="adiabatic",
-                   h_radiative=5.0),
+                   h_radiative=h_radiative),
         Surface("window", "glass", "bunk", 1.0, layers=(Layer(0.006, 1.0, 2500.0, 800.0),),
                 transmittance=0.77, absorptance=0.16, h_out_w_per_m2k=8.0,
-                h_in_convective_w_per_m2k=3.0, h_in_radiative_w_per_m2k=5.0),
+                h_in_convective_w_per_m2k=3.0, h_in_radiative_w_per_m2k=h_radiative),
     ]  # fmt: skip
     return build_network(one_zone(surfaces, volume_m3=8.0, air_changes_per_h=air_changes_per_h))
 
@@ -72,10 +72,11 @@ def _only(run, *names):
 )  # fmt: skip
 def test_a_part_is_what_the_load_falls_by_without_its_source(part, gains):
     net = _box()
-    run, without = _run(net, ceiling=0.3, **gains), _run(net, ceiling=0.3)
+    # Warm at first, so that there is enough to cool for all the drying that is asked for.
+    run, without = (_run(net, ceiling=0.3, start_c=30.0, **more) for more in (gains, {}))
     difference = run.load_w - without.load_w
     assert difference.min() > 1.0
-    assert _part(run, part) == pytest.approx(difference, abs=1e-6)
+    assert _part(run, part) - _part(without, part) == pytest.approx(difference, abs=1e-6)
     for name in LOAD_PARTS:
         if name != part:
             assert _part(run, name) == pytest.approx(_part(without, name), abs=1e-6)
@@ -89,14 +90,13 @@ def test_window_sun_kept_by_the_floor_is_glass_not_floor():
 
 
 def test_steady_parts_are_conductance_times_difference():
-    run = _run(_box(), lead_in_h=0.0)
-    # The foam answers within hours; the slab's back is shut, so nothing comes that way.
-    films = 1.0 / 8.0 + 1.0 / 7.5
-    within = 0.15  # wall and roof share their radiant heat with the other faces
+    """Without radiation between the faces; with it, some of a part leaves by the others again."""
+    run = _run(_box(h_radiative=0.0))
+    films = 1.0 / 8.0 + 1.0 / 2.5
     ua = {"walls": 15.0 / (films + 0.05 / 0.04), "roof": 5.0 / (films + 0.10 / 0.04)}
     for part, ua_w_per_k in ua.items():
         heat_w = _part(run, part)[-1, 0]
-        assert heat_w == pytest.approx(ua_w_per_k * (HOT_C - SETPOINT_C), rel=within)
+        assert heat_w == pytest.approx(ua_w_per_k * (HOT_C - SETPOINT_C), rel=1e-3)
     assert np.abs(_part(run, "floor")).max() < EXACT_W
 
 
@@ -109,7 +109,7 @@ def test_heat_of_a_warm_start_is_stored_and_fades():
 
 
 def test_stored_heat_is_told_by_the_way_it_came_in():
-    """After a sunny stand without cooling: by the window; after a hot one: by the walls and roof."""
+    """After a sunny stand without cooling by the window, after a hot one through the shell."""
     net = _box()
     sunny = _run(net, temp_out_c=SETPOINT_C, sun_w=300.0, lead_in_h=48.0)
     hot = _run(net, lead_in_h=48.0)

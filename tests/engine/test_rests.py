@@ -246,7 +246,8 @@ def test_a_warm_day_before_a_rest_needs_no_heating():
     heated, left = (
         _run((f"heater.arrival={how}", "rest.season=Jul"), "ideal") for how in ("heated", "cold")
     )
-    assert left.load_w == pytest.approx(heated.load_w, rel=0.01, abs=1.0)
+    # Cool nights before some of them were heated: what is left of that in the evening.
+    assert np.abs(left.load_w - heated.load_w).max() < 0.005 * left.load_w.max()
 
 
 @pytest.mark.parametrize("arrival", ["heated", "cold"])
