@@ -52,7 +52,11 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
         page.text(
             f"Highest load once the bunk is at its setpoint: {show.heat_rate(v['load_peak_w'])}"
         )
-        page.text(f"Heat to remove over the rest: {show.heat(total)}")
+        page.text(
+            f"Heat to remove over the rest: {show.heat(total)}, of which "
+            f"{show.heat(v['latent_energy_wh'])} to keep the air at "
+            f"{share(v['load_humidity_frac'])} relative humidity (rest.load_humidity)"
+        )
     else:
         page.text("No heat has to be removed in this rest. What cold rests take: restcab compare.")
     page.text()

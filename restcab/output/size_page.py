@@ -46,7 +46,8 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "highest heat load",
             show.heat_rate(v["load_peak_w"]),
-            "in that rest, once the bunk is at its setpoint",
+            "in that rest, with the bunk at its setpoint and no damper than "
+            f"{v['load_humidity_frac']:.0%}, which no unit is asked to hold",
         ),
         (
             "heat loss of the cab",

@@ -55,6 +55,7 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
         "load_peak_w": float(run.load_w[judged_steps(spec, run), 0].max()),
         "load_energy_wh": load_wh,
         "latent_energy_wh": float(run.latent_w[:, 0].sum() * run.step_h),
+        "load_humidity_frac": spec.rest.load_humidity_frac,
         "parts_energy_wh": _energy_wh(run, run.parts_w),
         "stored_energy_wh": _energy_wh(run, run.stored_w),
         **heat_loss_values(scene.heat_loss),
