@@ -21,6 +21,17 @@ _MEANING = {
 }
 _STORED = "stored"
 """What a reader sees for the part ``mass``."""
+_STORED_WAY = {
+    "roof": "through the roof",
+    "walls": "through the walls",
+    "floor": "through the floor",
+    "glass": "through the windows",
+    "mass": "from heating or from long before",
+    "air": "with leaking air and its moisture",
+    "curtain": "from the seats",
+    "people": "from people",
+    "equipment": "from constant gains",
+}
 
 
 def load_page(result: Result, units: str, to_file: bool) -> str:
@@ -125,19 +136,6 @@ def _write_stored(page: Page, show: Show, stored: Mapping[str, float]) -> None:
     )
     page.text()
     page.text(f"What was stored had come, most of it: {words}.")
-
-
-_STORED_WAY = {
-    "roof": "through the roof",
-    "walls": "through the walls",
-    "floor": "through the floor",
-    "glass": "through the windows",
-    "mass": "from heating or from long before",
-    "air": "with leaking air and its moisture",
-    "curtain": "from the seats",
-    "people": "from people",
-    "equipment": "from constant gains",
-}
 
 
 def heat_loss_text(v: Mapping[str, Any], show: Show) -> str:
