@@ -188,15 +188,12 @@ def unit_setup(
     n_case: int = 1,
     *,
     speed: str = "variable",
-    unlimited: bool = False,
     duct_loss_frac: float = 0.0,
 ) -> UnitSetup:
     """The built-in truck's unit, made larger or smaller, for some cases."""
     size = np.array(np.broadcast_to(np.asarray(scale, dtype=float), (n_case,)))
     unit_map = truck_scene(f"cooling.speed={speed}").unit_map
-    return UnitSetup(
-        unit_map, UnitScale(size, np.ones(n_case)), duct_loss_frac, unlimited=unlimited
-    )
+    return UnitSetup(unit_map, UnitScale(size, np.ones(n_case)), duct_loss_frac)
 
 
 @cache

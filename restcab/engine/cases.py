@@ -90,12 +90,15 @@ class RunOptions:
     step_s
         Time step during the rest [s].
     first_step_s, first_h
-        Finer step at the beginning of a ``soaked`` rest and how long it is used: the pull-down
-        changes the air by several kelvin in the first minutes [s], [h].
+        Finer step at the beginning of a ``soaked`` rest and how long it is used: cooling down or
+        heating up changes the air by several kelvin in the first minutes [s], [h].
     lead_in_h
         Time simulated before the rest, so that walls and bedding start as the day left them [h].
     lead_in_step_s
-        Time step during the lead-in [s].
+        Time step during the last hours of the lead-in [s], see `restcab.engine.lead_in`.
+    lead_in_lowest_c
+        Air temperature that both zones are heated to before the rest where they would be colder
+        [°C]; None: no heat.
     arrival
         ``cooled``: the cab was driven with its air conditioning holding the setpoint in both
         zones; ``soaked``: it stood closed without cooling.
@@ -107,7 +110,7 @@ class RunOptions:
     soak_time_h
         Time in which the warmth of the engine bay falls to 1/e [h].
     record
-        Keep the hour-by-hour parts of the load, not only totals.
+        Keep the parts of the load, not only its total; for ideal cooling alone.
     """
 
     hours: float
@@ -115,7 +118,8 @@ class RunOptions:
     first_step_s: float = 60.0
     first_h: float = 0.5
     lead_in_h: float = 8.0
-    lead_in_step_s: float = 900.0
+    lead_in_step_s: float = 300.0
+    lead_in_lowest_c: float | None = None
     arrival: str = "cooled"
     driving_wind_m_per_s: float = 20.0
     start_temp_c: float | None = None

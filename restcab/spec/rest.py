@@ -72,11 +72,19 @@ class Rest(Table):
         "Fridge, chargers, breathing machine, fan: heat in the cab and drain on the bank.",
         "design assumption",
     )
+    load_humidity_frac: float = declare(
+        "load_humidity",
+        Number((0.2, 1.0), (0.4, 0.7)),
+        0.5,
+        "Relative humidity at the set point above which the heat load includes drying the bunk.",
+        "50 %, a usual indoor condition of cooling design; comfort standards allow about 65 % at "
+        "this temperature (from memory)",
+    )
     arrival: str = declare(
         "arrival",
         Choice(("cooled", "soaked")),
         "soaked",
-        "Cab on arrival: cooled by the driving air conditioner, or soaked in the sun.",
+        "Cab on arrival: held at the set point while driving, or soaked: closed without cooling.",
         "The harder start, as after a wait at a dock with the engine off: design assumption",
     )
     shade_frac: float = declare(

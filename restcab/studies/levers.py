@@ -125,7 +125,6 @@ def _load_wh(spec: Spec, weather: Weather, rest: int) -> float:
     """Heat to remove in one rest of the season [Wh]."""
     scene = make_scene(spec, weather)
     run = run_rests(
-        scene.network, scene.forcing, scene.cases([rest]), scene.options(),
-        scene.unit(1.0, 1, unlimited=True),
+        scene.network, scene.forcing, scene.cases([rest]), scene.options(), scene.ideal
     )  # fmt: skip
     return float(run.load_w[:, 0].sum() * run.step_h)

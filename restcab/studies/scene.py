@@ -15,7 +15,10 @@ import numpy as np
 from restcab.engine.assemble import build_network
 from restcab.engine.cases import Cases, RunOptions, make_cases
 from restcab.engine.forcing import Forcing, SolarTable
+from restcab.engine.heat_loss import HeatLoss, heat_loss
 from restcab.engine.heating import HeaterSetup
+from restcab.engine.ideal import IdealSetup
+from restcab.engine.lead_in import lead_in_h
 from restcab.engine.network import Network
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
@@ -48,9 +51,6 @@ PERSON_SENSIBLE_W = 48.0
 PERSON_LATENT_W = 24.0
 """A sleeping person gives 72 W: 0.7 met over 1.8 m², ASHRAE Handbook—Fundamentals (2021) ch. 9
 Table 4 (read); a third of it as vapour (from memory)."""
-LEAD_IN_H = {"cooled": 8.0, "soaked": 14.0}
-"""Time simulated before a rest [h]: a longer one changes the heat of a soaked rest by 0.3 %
-(computed against 72 h), of a cooled one by less."""
 ENGINE_SOAK_K = 40.0
 """Excess of engine bay and tunnel over the outdoor air at shut-down [K] (design assumption)."""
 HOURS_PER_YEAR = 8760
@@ -97,8 +97,13 @@ class Scene:
     def options(self, **changes: float | str | bool) -> RunOptions:
         """Run options of the spec's rest."""
         rest = self.spec.rest
-        lead_in_h = LEAD_IN_H[rest.arrival]
-        options = RunOptions(hours=rest.hours, arrival=rest.arrival, lead_in_h=lead_in_h)
+        heated = self.spec.heater.arrival == "heated"
+        options = RunOptions(
+            hours=rest.hours,
+            arrival=rest.arrival,
+            lead_in_h=self.lead_in_h,
+            lead_in_lowest_c=self.spec.heater.setpoint_c if heated else None,
+        )
         return replace(options, **changes)  # type: ignore[arg-type]
 
     @cached_property
@@ -107,6 +112,16 @@ class Scene:
         spec = self.spec.with_values("rest", season="all")
         starts = season_starts(spec, hourly_table(self.weather))
         return Scene(spec, self.weather, self.network, self.forcing, *starts)
+
+    @cached_property
+    def lead_in_h(self) -> float:
+        """Time followed before each rest, from the cab's own slowest time constant [h]."""
+        return lead_in_h(self.network, held=self.spec.rest.arrival == "cooled")
+
+    @cached_property
+    def heat_loss(self) -> HeatLoss:
+        """What a heater test at night would find."""
+        return heat_loss(self.network)
 
     def rest_on(self, date: np.datetime64) -> int:
         """Index of the rest that begins on a day.
@@ -161,7 +176,7 @@ class Scene:
 
     def run(
         self,
-        unit: UnitSetup | None,
+        unit: UnitSetup | IdealSetup | None,
         rests: IntArray | slice = slice(None),
         bank: BankSetup | None = None,
         heater: HeaterSetup | None = None,
@@ -178,22 +193,27 @@ class Scene:
         options
             Changes to the run options that do not touch the lead-in.
         """
+        # The parts of a load are followed through the lead-in too.
+        arrived = None if options.get("record") else self.arrived.take(rests)
         return run_rests(
             self.network, self.forcing, self.cases(rests), self.options(**options), unit, bank,
-            heater, arrived=self.arrived.take(rests),
+            heater, arrived=arrived,
         )  # fmt: skip
+
+    @property
+    def ideal(self) -> IdealSetup:
+        """Cooling without a machine, which defines the heat load."""
+        return IdealSetup(self.spec.rest.load_humidity_frac)
 
     @cached_property
     def unit_map(self) -> UnitMap:
         """Performance of the declared unit at the site's air pressure."""
         return unit_map(self.spec, float(np.mean(self.forcing.pressure_pa)))
 
-    def unit(self, scale: FloatLike, n_case: int, unlimited: bool = False) -> UnitSetup:
+    def unit(self, scale: FloatLike, n_case: int) -> UnitSetup:
         """The declared unit, made larger or smaller by a factor, for some cases."""
         size = np.array(np.broadcast_to(np.asarray(scale, dtype=float), (n_case,)))
-        return declared_unit(
-            self.spec, self.unit_map, UnitScale(size, np.ones(n_case)), unlimited=unlimited
-        )
+        return declared_unit(self.spec, self.unit_map, UnitScale(size, np.ones(n_case)))
 
     def bank(
         self, rated_ah: FloatLike, temp_c: FloatLike, age_frac: FloatLike | None = None

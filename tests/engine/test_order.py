@@ -63,8 +63,8 @@ def test_surfaces_are_sorted_with_all_that_belongs_to_them(scene):
 def test_a_case_does_not_feel_its_batch(scene):
     """Among the days are some on which no unit runs, and some on which all do."""
     together = series(scene)
-    assert not together.power_w[:, 0].any()
-    assert together.power_w[:, DAYS.index(195)].any()
+    assert not together.load_w[:, 0].any()
+    assert together.load_w[:, DAYS.index(195)].any()
     for index, day in enumerate(DAYS):
         assert_same(series(scene, [day]), together, case=slice(index, index + 1))
 

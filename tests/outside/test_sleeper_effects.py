@@ -50,7 +50,7 @@ def _cooling_wh(weather, *overrides):
     """Heat taken out in the rests of July."""
     spec = default_spec((*EMPTY, "rest.season=Jul", *overrides))
     scene = make_scene(spec, open_weather(weather))
-    unit = scene.unit(1.0, len(scene.start_h), unlimited=True)
+    unit = scene.ideal
     run = run_rests(scene.network, scene.forcing, scene.cases(), scene.options(), unit)
     return run.load_w.sum() * run.step_h
 

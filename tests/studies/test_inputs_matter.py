@@ -28,6 +28,7 @@ EVERY = 31
 CLAIMED_H = 10.0
 CHANGED_FRAC = 1e-9
 ECHOES = {
+    "load_humidity_frac",
     "cooling_capacity_w", "bank_rated_ah", "bank_rated_wh", "temp_outdoor_min_c",
     "temp_outdoor_max_c", "thresholds", "how_to_test", "spread_key", "season", "hours",
 }  # fmt: skip
