@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from restcab.engine.assemble import build_network
+from restcab.engine.assemble import build_network, glazing_of
 from restcab.engine.cases import Cases, RunOptions, make_cases
 from restcab.engine.forcing import Forcing, SolarTable
 from restcab.engine.heating import HeaterSetup
@@ -20,7 +20,7 @@ from restcab.engine.network import Network
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
 from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
-from restcab.engine.solar import Incidence, pane_of, solar_table, sunlit_surfaces
+from restcab.engine.solar import Incidence, solar_table, sunlit_surfaces
 from restcab.engine.state import State
 from restcab.errors import InputError, Problem, WeatherError
 from restcab.physics.air import H_FG
@@ -31,7 +31,7 @@ from restcab.physics.cells import BankParams, bank_params
 from restcab.physics.chemistry import chemistry
 from restcab.physics.compressor import design_unit
 from restcab.physics.films import wind_at_height
-from restcab.physics.glazing import PaneOptics
+from restcab.physics.glazing import Glazing
 from restcab.physics.unit import RatingPoint
 from restcab.physics.unit_map import UnitMap, build_map
 from restcab.spec.model import Spec
@@ -384,11 +384,12 @@ def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network)
 def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> SolarTable:
     """Sun absorbed and let in by a truck parked as the spec says, hour by hour."""
     surfaces = sunlit_surfaces(cab)
-    panes = {s.name: pane for s in surfaces if (pane := pane_of(s)) is not None}
+    windows = {s.name: found for s in surfaces if (found := glazing_of(s)) is not None}
     weights = {}
-    for name, pane in panes.items():
-        weights[f"{name} passed"] = _transmits(pane)
-        weights[f"{name} caught"] = _absorbs(pane)
+    for name, window in windows.items():
+        weights[f"{name} passed"] = _transmits(window)
+        for pane in range(window.count):
+            weights[f"{name} caught {pane}"] = _absorbs(window, pane)
     heading = spec.truck.heading
     sun = incident_truck(
         weather,
@@ -398,11 +399,16 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
         beam_weights=weights,
     )
     lit = 1.0 - spec.rest.shade_frac
-    passed, caught = np.zeros_like(sun.beam_w_per_m2.T), np.zeros_like(sun.beam_w_per_m2.T)
+    n_pane = max((window.count for window in windows.values()), default=1)
+    passed = np.zeros_like(sun.beam_w_per_m2.T)
+    caught = np.zeros((n_pane, *passed.shape))
     for index, surface in enumerate(surfaces):
-        if surface.name in panes:
-            passed[index] = sun.beam_weighted_w_per_m2[f"{surface.name} passed"][:, index]
-            caught[index] = sun.beam_weighted_w_per_m2[f"{surface.name} caught"][:, index]
+        name = surface.name
+        if name in windows:
+            passed[index] = sun.beam_weighted_w_per_m2[f"{name} passed"][:, index]
+            for pane in range(windows[name].count):
+                weighted = sun.beam_weighted_w_per_m2[f"{name} caught {pane}"]
+                caught[pane, index] = weighted[:, index]
     incidence = Incidence(
         beam=lit * sun.beam_w_per_m2.T,
         diffuse=(sun.diffuse_sky_w_per_m2 + sun.ground_w_per_m2).T,
@@ -412,9 +418,9 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
     return solar_table(cab, network, incidence)
 
 
-def _transmits(pane: PaneOptics) -> BeamWeight:
-    return lambda cos_incidence: pane.beam(cos_incidence)[0]
+def _transmits(window: Glazing) -> BeamWeight:
+    return lambda cos_incidence: window.beam(cos_incidence)[0]
 
 
-def _absorbs(pane: PaneOptics) -> BeamWeight:
-    return lambda cos_incidence: pane.beam(cos_incidence)[1]
+def _absorbs(window: Glazing, pane: int) -> BeamWeight:
+    return lambda cos_incidence: window.beam(cos_incidence)[1][pane]

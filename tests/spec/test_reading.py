@@ -189,8 +189,9 @@ def test_declaration_is_complete(table, attribute, declared):
 
 SUFFIXES = ("_w", "_m3_per_s", "_frac", "_c", "_k", "_ah", "_v", "_a", "_kg", "_h", "_s", "_count",
             "_per_h", "_usd", "_usd_per_l", "_usd_per_kwh", "_l_per_h", "_l",
-            "_frac_per_t", "_m2k_per_w", "_w_per_m2k", "_rpm")  # fmt: skip
-BARE = {"rated_hours", "hours", "drive_hours", "years", "solar_absorptance", "emittance"}
+            "_frac_per_t", "_m2k_per_w", "_w_per_m2k", "_w_per_k", "_rpm", "_m")  # fmt: skip
+BARE = {"rated_hours", "hours", "drive_hours", "years", "solar_absorptance", "emittance",
+        "glass_transmittance", "glass_absorptance", "solar_absorptance_inside"}  # fmt: skip
 
 
 @pytest.mark.parametrize(("table", "attribute", "declared"), KEYS, ids=KEY_IDS)
