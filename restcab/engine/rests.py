@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from restcab.engine.bank import Bank
-from restcab.engine.cases import SHARES_PEOPLE_RADIANT, Cases, RunOptions
+from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.forcing import Forcing, Moment, Sampler
 from restcab.engine.heating import Comfort, HeaterSetup
 from restcab.engine.network import Network
@@ -229,11 +229,15 @@ class _Chunk:
 
     def _gains(self) -> Gains:
         """People and hotel load in the bunk, and each zone's own constant gains."""
-        net, cases = self.net, self.cases
+        net, cases, options = self.net, self.cases, self.options
         convective = np.repeat(net.heat_gain_w[:, None], len(cases), axis=1)
-        convective[0] += cases.hotel_w + (1.0 - SHARES_PEOPLE_RADIANT) * cases.people_sensible_w
         radiant = np.zeros_like(convective)
-        radiant[0] = SHARES_PEOPLE_RADIANT * cases.people_sensible_w
+        for heat_w, radiant_frac in (
+            (cases.people_sensible_w, options.people_radiant_frac),
+            (cases.hotel_w, options.hotel_radiant_frac),
+        ):
+            convective[0] += (1.0 - radiant_frac) * heat_w
+            radiant[0] += radiant_frac * heat_w
         moisture = np.repeat(net.moisture_gain_kg_per_s[:, None], len(cases), axis=1)
         moisture[0] += cases.people_moisture_kg_per_s
         return Gains(convective, radiant, moisture)

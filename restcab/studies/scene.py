@@ -99,7 +99,11 @@ class Scene:
         """Run options of the spec's rest."""
         rest = self.spec.rest
         lead_in_h = LEAD_IN_H[rest.arrival]
-        options = RunOptions(hours=rest.hours, arrival=rest.arrival, lead_in_h=lead_in_h)
+        options = RunOptions(
+            hours=rest.hours, arrival=rest.arrival, lead_in_h=lead_in_h,
+            people_radiant_frac=rest.people_radiant_frac,
+            hotel_radiant_frac=rest.hotel_radiant_frac,
+        )  # fmt: skip
         return replace(options, **changes)  # type: ignore[arg-type]
 
     def rest_on(self, date: np.datetime64) -> int:

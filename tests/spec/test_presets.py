@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from restcab.spec import default_spec
+from restcab.spec import catalog, default_spec
 from restcab.spec.presets import (
     DRIVER_HEIGHT_M,
     DRIVER_LENGTH_M,
