@@ -6,6 +6,7 @@ import numpy as np
 
 from restcab.physics.arrays import FloatArray
 
+
 @dataclass(frozen=True)
 class Cases:
     """Rest periods to run; every array has shape (n_case,).

@@ -327,7 +327,11 @@ class Truck(Table):
         absorptance = chosen.glass_absorptance
         if row is not None and row.glass_absorptance is not None:
             absorptance = row.glass_absorptance
-        panes, gap_m, u_value = self.glass_panes_count, self.glass_gap_m, self.glass_u_value_w_per_m2k
+        panes, gap_m, u_value = (
+            self.glass_panes_count,
+            self.glass_gap_m,
+            self.glass_u_value_w_per_m2k,
+        )
         if row is not None:
             panes = row.glass_panes_count or panes
             if row.glass_gap_m is not None:

@@ -18,8 +18,8 @@ Fault = tuple[str, str]
 
 _OF_PRESETS = ("skin", "insulation", "insulation_r_value_m2k_per_w", "thermal_bridge_frac",
                "roof_fairing", "mattress_mass_kg", "trim_mass_kg")  # fmt: skip
-_OF_GLASS = ("glass", "glass_transmittance", "glass_absorptance", "glass_panes_count", "glass_gap_m",
-             "glass_u_value_w_per_m2k")  # fmt: skip
+_OF_GLASS = ("glass", "glass_transmittance", "glass_absorptance", "glass_panes_count",
+             "glass_gap_m", "glass_u_value_w_per_m2k")  # fmt: skip
 _OF_WINDOWS = (*_OF_GLASS, "cover", "cover_outside")
 _OF_SEVERAL_PANES = ("glass_gap_m", "glass_u_value_w_per_m2k")
 _OF_OUTER_FACES = ("solar_absorptance", "emittance", "roughness", "h_out_w_per_m2k", "fairing",

@@ -65,7 +65,9 @@ def test_every_pane_of_a_window_warms_by_its_own_share():
     # Pane by pane at normal incidence: t 0.5, r 0.1, a 0.4.
     to_and_fro = 1.0 / (1.0 - 0.1 * 0.1)
     caught = (0.4 + 0.5 * 0.1 * to_and_fro * 0.4, 0.5 * to_and_fro * 0.4)
-    expected = [share * BEAM + own * DIFFUSE for share, own in zip(caught, (outer, inner))]
+    expected = [
+        share * BEAM + own * DIFFUSE for share, own in zip(caught, (outer, inner), strict=True)
+    ]
     assert heat[[0, 2]] == pytest.approx(expected)
 
 

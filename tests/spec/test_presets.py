@@ -104,7 +104,9 @@ def test_ribs_take_their_share_and_no_more(frac):
     for rib in ribs:
         insulated = by_name[rib.name.removesuffix("-ribs")]
         added = insulated.resistance_m2k_per_w - rib.resistance_m2k_per_w
-        assert added == pytest.approx(catalog.number("insulations", "as-built", "r_value_m2k_per_w"))
+        assert added == pytest.approx(
+            catalog.number("insulations", "as-built", "r_value_m2k_per_w")
+        )
 
 
 def test_sides_mirror_each_other():

@@ -7,7 +7,6 @@ two engines agree on the same box is tested.
 """
 
 from dataclasses import dataclass, field
-from typing import Any
 
 from outside.energyplus import box, geometry, model
 from outside.energyplus.model import Choices, Objects
@@ -137,17 +136,28 @@ def _faces(one: Box, zone: str, block: geometry.Block) -> list[Surface]:
         place = {"tilt_deg": tilt_deg, "azimuth_deg": _AZIMUTH_DEG.get(face, 0.0)}
         found.append(
             Surface(
-                f"{zone} {face}", "floor" if face == "floor" else "walls", zone, area_m2 - window_m2, layers=one.shell,
+                f"{zone} {face}",
+                "floor" if face == "floor" else "walls",
+                zone,
+                area_m2 - window_m2,
+                layers=one.shell,
                 # No sun reaches the underside.
-                solar_absorptance=0.0 if face == "floor" else PAINT, **place,
-            )  # fmt: skip
+                solar_absorptance=0.0 if face == "floor" else PAINT,
+                **place,
+            )
         )
         if window_m2:
             found.append(
                 Surface(
-                    f"{zone} {face} window", "glass", zone, window_m2, roughness="very smooth",
-                    layers=one.glass.layers((box.PANE,)), **place, **one.glass.optics(),
-                )  # fmt: skip
+                    f"{zone} {face} window",
+                    "glass",
+                    zone,
+                    window_m2,
+                    roughness="very smooth",
+                    layers=one.glass.layers((box.PANE,)),
+                    **place,
+                    **one.glass.optics(),
+                )
             )
     return found
 
@@ -202,9 +212,10 @@ def objects(one: Box, choices: Choices) -> Objects:
             for zone, other in (zones, zones[::-1])
         }
     made |= model.ideal_air("always", heated=one.heated)
-    wanted = [model.HEATING if one.heated else model.COOLING]
+    # A file of one column would be written with an empty one besides: the air goes with it.
+    wanted = [model.OUTDOOR, model.HEATING if one.heated else model.COOLING]
     if one.windows_m2:
-        wanted += [model.TRANSMITTED, model.CAUGHT]
+        wanted += [model.TRANSMITTED, model.CAUGHT, model.INCIDENT]
     made["Output:Variable"] = {
         name: {"key_value": "*", "variable_name": name, "reporting_frequency": "Hourly"}
         for name in wanted

@@ -30,6 +30,7 @@ AIR = "Zone Mean Air Temperature"
 COOLING = "Zone Air System Sensible Cooling Rate"
 HEATING = "Zone Air System Sensible Heating Rate"
 TRANSMITTED = "Surface Window Transmitted Solar Radiation Rate"
+INCIDENT = "Surface Outside Face Incident Solar Radiation Rate per Area"
 CAUGHT = "Surface Window Total Glazing Layers Absorbed Shortwave Radiation Rate"
 
 
@@ -65,7 +66,12 @@ class Choices:
 def objects(choices: Choices) -> Objects:
     """Make the whole input."""
     wanted = (OUTDOOR, AIR, COOLING) if choices.cooled else (OUTDOOR, AIR)
-    model = site(choices) | schedules({"setpoint": box.SETPOINT_C}) | _constructions(choices) | _inside(choices)
+    model = (
+        site(choices)
+        | schedules({"setpoint": box.SETPOINT_C})
+        | _constructions(choices)
+        | _inside(choices)
+    )
     model["BuildingSurface:Detailed"] = dict(geometry.surfaces())
     if choices.windows:
         model["FenestrationSurface:Detailed"] = dict(geometry.windows())
