@@ -6,10 +6,6 @@ import numpy as np
 
 from restcab.physics.arrays import FloatArray
 
-SHARES_PEOPLE_RADIANT = 0.5
-"""Radiant share of a resting person's dry heat [-], between the 60 % (still air) and 27 %
-(moving air) of ASHRAE Handbook—Fundamentals (2021) ch. 18 Table 1 (read)."""
-
 
 @dataclass(frozen=True)
 class Cases:
@@ -109,6 +105,9 @@ class RunOptions:
         the outdoor air if soaked.
     soak_time_h
         Time in which the warmth of the engine bay falls to 1/e [h].
+    people_radiant_frac, hotel_radiant_frac
+        Shares of the dry heat of people and of the hotel load that walls and bedding take up
+        before the air does [-].
     record
         Keep the parts of the load, not only its total; for ideal cooling alone.
     """
@@ -124,4 +123,6 @@ class RunOptions:
     driving_wind_m_per_s: float = 20.0
     start_temp_c: float | None = None
     soak_time_h: float = 2.0
+    people_radiant_frac: float = 0.5
+    hotel_radiant_frac: float = 0.0
     record: bool = False

@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from restcab.engine.bank import Bank
-from restcab.engine.cases import SHARES_PEOPLE_RADIANT, Cases, RunOptions
+from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.draws import Draws
 from restcab.engine.forcing import Forcing, Moment, Sampler
 from restcab.engine.heating import Comfort, HeaterSetup
@@ -284,17 +284,21 @@ class _Chunk:
         cases = self.cases
         shape = (self.net.n_zone, len(cases))
         found = Gains(np.zeros(shape), np.zeros(shape), np.zeros(shape))
-        found.convective_w[0] = (1.0 - SHARES_PEOPLE_RADIANT) * cases.people_sensible_w
-        found.radiant_w[0] = SHARES_PEOPLE_RADIANT * cases.people_sensible_w
+        radiant_frac = self.options.people_radiant_frac
+        found.convective_w[0] = (1.0 - radiant_frac) * cases.people_sensible_w
+        found.radiant_w[0] = radiant_frac * cases.people_sensible_w
         found.moisture_kg_per_s[0] = cases.people_moisture_kg_per_s
         return found
 
     def _gains(self) -> Gains:
         """People and hotel load in the bunk, and each zone's own constant gains."""
-        people, own = self._people(), _without_people(self.net, len(self.cases))
-        convective = people.convective_w + own.convective_w
-        convective[0] += self.cases.hotel_w
-        return Gains(convective, people.radiant_w, people.moisture_kg_per_s + own.moisture_kg_per_s)
+        cases, people = self.cases, self._people()
+        own = _without_people(self.net, len(cases))
+        convective, radiant = people.convective_w + own.convective_w, people.radiant_w
+        radiant_frac = self.options.hotel_radiant_frac
+        convective[0] += (1.0 - radiant_frac) * cases.hotel_w
+        radiant[0] += radiant_frac * cases.hotel_w
+        return Gains(convective, radiant, people.moisture_kg_per_s + own.moisture_kg_per_s)
 
     def _lead_in(self, state: State) -> None:
         """Bring walls and bedding to where the day left them; nobody is in the bunk yet."""

@@ -80,6 +80,21 @@ class Rest(Table):
         "50 %, a usual indoor condition of cooling design; comfort standards allow about 65 % at "
         "this temperature (from memory)",
     )
+    people_radiant_frac: float = declare(
+        "people_radiant",
+        Number((0.0, 1.0), (0.2, 0.65)),
+        0.5,
+        "Share of people's dry heat that walls and bedding take up before the air does.",
+        "Between 60 % in still and 27 % in moving air: ASHRAE Handbook Fundamentals 2021 ch. 18 "
+        "Table 1 (read)",
+    )
+    hotel_radiant_frac: float = declare(
+        "hotel_radiant",
+        Number((0.0, 1.0), (0.0, 0.5)),
+        0.0,
+        "Share of the hotel load's heat that walls and bedding take up before the air does.",
+        "All to the air at once, which asks most of the unit: design assumption",
+    )
     arrival: str = declare(
         "arrival",
         Choice(("cooled", "soaked")),

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from restcab.engine.assemble import build_network
+from restcab.engine.assemble import build_network, glazing_of
 from restcab.engine.cases import Cases, RunOptions, make_cases
 from restcab.engine.forcing import Forcing, SolarTable
 from restcab.engine.heat_loss import HeatLoss, heat_loss
@@ -23,7 +23,7 @@ from restcab.engine.network import Network
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
 from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
-from restcab.engine.solar import Incidence, pane_of, solar_table, sunlit_surfaces
+from restcab.engine.solar import Incidence, solar_table, sunlit_surfaces
 from restcab.engine.state import State
 from restcab.errors import InputError, Problem, WeatherError
 from restcab.physics.air import H_FG
@@ -33,7 +33,7 @@ from restcab.physics.bank_heat import film_w_per_m2k, lagged_c, surface_m2, time
 from restcab.physics.cells import BankParams, bank_params
 from restcab.physics.chemistry import chemistry
 from restcab.physics.films import wind_at_height
-from restcab.physics.glazing import PaneOptics
+from restcab.physics.glazing import Glazing
 from restcab.physics.unit_map import UnitMap
 from restcab.spec.model import Spec
 from restcab.spec.rest import MONTHS
@@ -103,6 +103,8 @@ class Scene:
             arrival=rest.arrival,
             lead_in_h=self.lead_in_h,
             lead_in_lowest_c=self.spec.heater.setpoint_c if heated else None,
+            people_radiant_frac=rest.people_radiant_frac,
+            hotel_radiant_frac=rest.hotel_radiant_frac,
         )
         return replace(options, **changes)  # type: ignore[arg-type]
 
@@ -393,11 +395,12 @@ def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network)
 def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> SolarTable:
     """Sun absorbed and let in by a truck parked as the spec says, hour by hour."""
     surfaces = sunlit_surfaces(cab)
-    panes = {s.name: pane for s in surfaces if (pane := pane_of(s)) is not None}
+    windows = {s.name: found for s in surfaces if (found := glazing_of(s)) is not None}
     weights = {}
-    for name, pane in panes.items():
-        weights[f"{name} passed"] = _transmits(pane)
-        weights[f"{name} caught"] = _absorbs(pane)
+    for name, window in windows.items():
+        weights[f"{name} passed"] = _transmits(window)
+        for pane in range(window.count):
+            weights[f"{name} caught {pane}"] = _absorbs(window, pane)
     heading = spec.truck.heading
     sun = incident_truck(
         weather,
@@ -407,11 +410,16 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
         beam_weights=weights,
     )
     lit = 1.0 - spec.rest.shade_frac
-    passed, caught = np.zeros_like(sun.beam_w_per_m2.T), np.zeros_like(sun.beam_w_per_m2.T)
+    n_pane = max((window.count for window in windows.values()), default=1)
+    passed = np.zeros_like(sun.beam_w_per_m2.T)
+    caught = np.zeros((n_pane, *passed.shape))
     for index, surface in enumerate(surfaces):
-        if surface.name in panes:
-            passed[index] = sun.beam_weighted_w_per_m2[f"{surface.name} passed"][:, index]
-            caught[index] = sun.beam_weighted_w_per_m2[f"{surface.name} caught"][:, index]
+        name = surface.name
+        if name in windows:
+            passed[index] = sun.beam_weighted_w_per_m2[f"{name} passed"][:, index]
+            for pane in range(windows[name].count):
+                weighted = sun.beam_weighted_w_per_m2[f"{name} caught {pane}"]
+                caught[pane, index] = weighted[:, index]
     incidence = Incidence(
         beam=lit * sun.beam_w_per_m2.T,
         diffuse=(sun.diffuse_sky_w_per_m2 + sun.ground_w_per_m2).T,
@@ -421,9 +429,9 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
     return solar_table(cab, network, incidence)
 
 
-def _transmits(pane: PaneOptics) -> BeamWeight:
-    return lambda cos_incidence: pane.beam(cos_incidence)[0]
+def _transmits(window: Glazing) -> BeamWeight:
+    return lambda cos_incidence: window.beam(cos_incidence)[0]
 
 
-def _absorbs(pane: PaneOptics) -> BeamWeight:
-    return lambda cos_incidence: pane.beam(cos_incidence)[1]
+def _absorbs(window: Glazing, pane: int) -> BeamWeight:
+    return lambda cos_incidence: window.beam(cos_incidence)[1][pane]

@@ -20,7 +20,9 @@ DAYS = [0, 40, 80, 120, 160, 195, 200, 240, 280, 320, 360]
 
 @pytest.fixture(scope="module", params=["variable", "fixed"])
 def scene(request):
-    spec = default_spec([f"cooling.speed={request.param}", "rest.hours=4", "rest.season=all"])
+    speed = f"cooling.speed={request.param}"
+    silent = ("cooling.controls_power=0 W", "cooling.standby_power=0 W")
+    spec = default_spec([speed, *silent, "rest.hours=4", "rest.season=all"])
     return make_scene(spec, open_weather("greensboro"))
 
 

@@ -19,6 +19,7 @@ from support import (
 )
 
 from restcab.engine.bank import Bank
+from restcab.engine.cases import RunOptions
 from restcab.engine.draws import Draws
 from restcab.engine.plant import Unit
 from restcab.engine.rests import BankSetup, run_rests
@@ -183,13 +184,23 @@ def _season(overrides, unit_options, count=5, bank=None, scale=1.0, **options):
     )  # fmt: skip
 
 
+def _working(run):
+    """Steps in which the unit takes heat out to their end.
+
+    The first of a soaked rest are split: there it may work in one part, and a cool night take the
+    bunk below the setpoint in the next.
+    """
+    whole = run.time_h > RunOptions(hours=1.0).first_h
+    return whole[:, None] & (run.load_w > 0.0)
+
+
 @pytest.mark.parametrize("speed", ["variable", "fixed"])
 @pytest.mark.parametrize("scale", [0.1, 1.0])
 def test_real_unit_never_cools_below_the_setpoint(speed, scale):
     run = _season((f"cooling.speed={speed}", "rest.arrival=soaked"), {}, scale=scale)
     setpoint_c = truck_scene().spec.rest.setpoint_c
     # A fixed-speed unit that just reaches the setpoint does so within its Newton steps.
-    assert run.temp_bunk_c[run.load_w > 0.0].min() >= setpoint_c - 1e-3
+    assert run.temp_bunk_c[_working(run)].min() >= setpoint_c - 1e-3
     assert (run.latent_w >= 0.0).all()
     above = (run.temp_bunk_c > setpoint_c + 1e-3) & (run.load_w > 0.0)
     assert run.limited[above].all()
