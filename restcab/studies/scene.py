@@ -37,14 +37,19 @@ from restcab.physics.unit_map import UnitMap, build_map
 from restcab.spec.model import Spec
 from restcab.spec.rest import MONTHS
 from restcab.spec.surfaces import Cab
+from restcab.studies.surroundings import (
+    CAB_HEIGHT_M,
+    TERRAIN,
+    albedo_of,
+    lot_of,
+    temp_seen_c,
+)
 from restcab.weather.hourly import HourlyTable, hourly_table
+from restcab.weather.lot_sun import sun_on_ground
+from restcab.weather.position import SunPosition, solar_position
 from restcab.weather.schema import Weather
-from restcab.weather.sun import BeamWeight, incident_truck
+from restcab.weather.sun import BeamWeight, headings_of, incident_truck
 
-CAB_HEIGHT_M = 2.0
-"""Height at which the wind meets the cab [m]: the middle of a sleeper above its frame."""
-TERRAIN = "open"
-"""Open parking without shelter (design assumption)."""
 PERSON_SENSIBLE_W = 48.0
 PERSON_LATENT_W = 24.0
 """A sleeping person gives 72 W: 0.7 met over 1.8 m², ASHRAE Handbook—Fundamentals (2021) ch. 9
@@ -268,7 +273,7 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
     WeatherError
         If the weather holds no whole rest of the season.
     """
-    network = build_network(spec.cab)
+    network = build_network(spec.cab, lot=lot_of(spec, weather))
     table = hourly_table(weather)
     start_h, start_time = season_starts(spec, table)
     if start_h.size == 0:
@@ -370,32 +375,69 @@ def _is_cyclic(table: HourlyTable) -> bool:
 
 
 def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network) -> Forcing:
+    sun = solar_position(weather)
+    on_ground = _sun_on_ground(spec, weather, sun)
+    cyclic = _is_cyclic(table)
     return Forcing(
         temp_out_c=table.temp_air_c,
         humidity_ratio_out=table.humidity_ratio,
         pressure_pa=table.pressure_pa,
         wind_m_per_s=wind_at_height(table.wind_m_per_s, CAB_HEIGHT_M, TERRAIN),
         temp_sky_c=table.temp_sky_c,
-        solar=sun_on_truck(spec, weather, spec.cab, network),
-        cyclic=_is_cyclic(table),
+        solar=sun_on_truck(spec, weather, spec.cab, network, sun, on_ground),
+        cyclic=cyclic,
+        temp_seen_c=temp_seen_c(spec, weather, table, on_ground, cyclic),
     )
 
 
-def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> SolarTable:
-    """Sun absorbed and let in by a truck parked as the spec says, hour by hour."""
+def _heading_deg(spec: Spec) -> float | None:
+    """Where the nose points [deg]; None for any way."""
+    heading = spec.truck.heading
+    return None if isinstance(heading, str) else heading
+
+
+def _sun_on_ground(spec: Spec, weather: Weather, sun: SunPosition) -> FloatArray:
+    """Sun on open lot, beside and below the truck [W/m²], shape (3, n_hour)."""
+    headings = headings_of(_heading_deg(spec))
+    lit = 1.0 - spec.rest.shade_frac
+    return sun_on_ground(weather, sun, lot_of(spec, weather), headings, lit)
+
+
+def sun_on_truck(
+    spec: Spec, weather: Weather, cab: Cab, network: Network, sun_at: SunPosition | None = None,
+    ground_sun_w_per_m2: FloatArray | None = None,
+) -> SolarTable:  # fmt: skip
+    """Sun absorbed and let in by a truck parked as the spec says, hour by hour.
+
+    Parameters
+    ----------
+    spec, weather
+        Where and how it stands.
+    cab, network
+        The truck; it need not be the spec's own.
+    sun_at, ground_sun_w_per_m2
+        Sun positions and sun on the ground around it, if already known.
+    """
+    if sun_at is None:
+        sun_at = solar_position(weather)
+    if ground_sun_w_per_m2 is None:
+        ground_sun_w_per_m2 = _sun_on_ground(spec, weather, sun_at)
     surfaces = sunlit_surfaces(cab)
     panes = {s.name: pane for s in surfaces if (pane := pane_of(s)) is not None}
     weights = {}
     for name, pane in panes.items():
         weights[f"{name} passed"] = _transmits(pane)
         weights[f"{name} caught"] = _absorbs(pane)
-    heading = spec.truck.heading
     sun = incident_truck(
         weather,
         np.array([s.tilt_deg for s in surfaces]),
         np.array([s.azimuth_deg for s in surfaces]),
-        None if isinstance(heading, str) else heading,
+        _heading_deg(spec),
+        albedo_of(spec),
         beam_weights=weights,
+        sun=sun_at,
+        lot=lot_of(spec, weather),
+        ground_sun_w_per_m2=ground_sun_w_per_m2,
     )
     lit = 1.0 - spec.rest.shade_frac
     passed, caught = np.zeros_like(sun.beam_w_per_m2.T), np.zeros_like(sun.beam_w_per_m2.T)
