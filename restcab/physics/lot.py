@@ -122,7 +122,8 @@ class Lot:
             _strip_to_wall(self.gap_m, self.gap_m + TRUCK_WIDTH_M, max(rise, 0.0)), 0.0
         )
         tilt = np.asarray(tilt_rad)
-        return np.cos(tilt) ** 2 * roof + np.sin(tilt) ** 2 * np.asarray(sideways) * max(wall, 0.0)
+        side = np.sin(tilt) ** 2 * np.asarray(sideways) * max(wall, 0.0)
+        return np.asarray(np.cos(tilt) ** 2 * roof + side)
 
     @property
     def wall_near_share(self) -> float:

@@ -152,7 +152,8 @@ def ground_temperature_c(
     modes = _modes(ground.layers, step_s, depth_m)
     to_sky = ground.emittance * exposure.sky_view
     to_walls = ground.emittance * (1.0 - exposure.sky_view)
-    surface = air + 0.03 * sun
+    # A guess for the films of the first pass: half of the sun goes to air and sky at once.
+    surface = air + 0.5 * sun / (films.outside(10.0, 1.0, wind, SURFACE_ROUGHNESS) + 5.0)
     states = np.empty(0)
     for _ in range(passes):
         film = films.outside(surface - air, 1.0, wind, SURFACE_ROUGHNESS)
@@ -170,9 +171,7 @@ def _column(values: FloatArray) -> FloatArray:
     return values[:, None] if values.ndim == 1 else values
 
 
-def _march(
-    modes: _Modes, gain: FloatArray, film: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+def _march(modes: _Modes, gain: FloatArray, film: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Go through the series: modes before each step's own flux, and that flux [W/m²].
 
     ``gain`` and ``film`` make the flux into the ground ``gain - film * surface``, (n_time, n_part).

@@ -104,9 +104,10 @@ class Rest(Table):
     neighbours: str = declare(
         "neighbours",
         Choice(("row", "none")),
-        "row",
+        "none",
         "Other trucks: a row of them, close on both sides, or none.",
-        "Truck parking is full at night as a rule: common practice, no source",
+        "The harder case, as in a lot that fills only in the evening: a row shades cab and ground "
+        "by day and spares more than it keeps warm by night (computed); design assumption",
     )
     stall_width_m: float = declare(
         "stall_width",

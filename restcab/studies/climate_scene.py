@@ -15,7 +15,7 @@ from restcab.engine.forcing import Forcing, SolarTable
 from restcab.spec.model import Spec
 from restcab.studies import cache
 from restcab.studies.scene import Scene, make_scene, season_starts
-from restcab.studies.surroundings import lot_of, surroundings_key
+from restcab.studies.surroundings import site_of
 from restcab.weather.climates import climate_text
 from restcab.weather.files import open_weather
 from restcab.weather.hourly import hourly_table
@@ -76,14 +76,14 @@ def climate_scene(spec: Spec, climate: str) -> Scene:
     weather = climate_weather(climate)
     key = cache.cache_key(
         climate=climate_key(climate), cab=asdict(spec.cab),
-        surroundings=surroundings_key(spec, weather),
+        site=asdict(site_of(spec, weather)),
     )  # fmt: skip
     stored = cache.load("sun", key)
     if stored is None:
         scene = make_scene(spec, weather)
         cache.save("sun", key, _packed_forcing(scene.forcing))
         return scene
-    network = build_network(spec.cab, lot=lot_of(spec, weather))
+    network = build_network(spec.cab, lot=site_of(spec, weather).lot)
     starts = season_starts(spec, hourly_table(weather))
     return Scene(spec, weather, network, _forcing(stored), *starts)
 

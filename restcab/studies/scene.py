@@ -40,15 +40,14 @@ from restcab.spec.surfaces import Cab
 from restcab.studies.surroundings import (
     CAB_HEIGHT_M,
     TERRAIN,
-    albedo_of,
-    lot_of,
+    site_of,
+    sun_around,
+    sun_over,
     temp_seen_c,
 )
 from restcab.weather.hourly import HourlyTable, hourly_table
-from restcab.weather.lot_sun import sun_on_ground
-from restcab.weather.position import SunPosition, solar_position
 from restcab.weather.schema import Weather
-from restcab.weather.sun import BeamWeight, headings_of, incident_truck
+from restcab.weather.sun import BeamWeight, incident_truck
 
 PERSON_SENSIBLE_W = 48.0
 PERSON_LATENT_W = 24.0
@@ -273,7 +272,7 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
     WeatherError
         If the weather holds no whole rest of the season.
     """
-    network = build_network(spec.cab, lot=lot_of(spec, weather))
+    network = build_network(spec.cab, lot=site_of(spec, weather).lot)
     table = hourly_table(weather)
     start_h, start_time = season_starts(spec, table)
     if start_h.size == 0:
@@ -375,8 +374,6 @@ def _is_cyclic(table: HourlyTable) -> bool:
 
 
 def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network) -> Forcing:
-    sun = solar_position(weather)
-    on_ground = _sun_on_ground(spec, weather, sun)
     cyclic = _is_cyclic(table)
     return Forcing(
         temp_out_c=table.temp_air_c,
@@ -384,44 +381,15 @@ def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network)
         pressure_pa=table.pressure_pa,
         wind_m_per_s=wind_at_height(table.wind_m_per_s, CAB_HEIGHT_M, TERRAIN),
         temp_sky_c=table.temp_sky_c,
-        solar=sun_on_truck(spec, weather, spec.cab, network, sun, on_ground),
+        solar=sun_on_truck(spec, weather, spec.cab, network),
         cyclic=cyclic,
-        temp_seen_c=temp_seen_c(spec, weather, table, on_ground, cyclic),
+        temp_seen_c=temp_seen_c(weather, site_of(spec, weather), cyclic),
     )
 
 
-def _heading_deg(spec: Spec) -> float | None:
-    """Where the nose points [deg]; None for any way."""
-    heading = spec.truck.heading
-    return None if isinstance(heading, str) else heading
-
-
-def _sun_on_ground(spec: Spec, weather: Weather, sun: SunPosition) -> FloatArray:
-    """Sun on open lot, beside and below the truck [W/m²], shape (3, n_hour)."""
-    headings = headings_of(_heading_deg(spec))
-    lit = 1.0 - spec.rest.shade_frac
-    return sun_on_ground(weather, sun, lot_of(spec, weather), headings, lit)
-
-
-def sun_on_truck(
-    spec: Spec, weather: Weather, cab: Cab, network: Network, sun_at: SunPosition | None = None,
-    ground_sun_w_per_m2: FloatArray | None = None,
-) -> SolarTable:  # fmt: skip
-    """Sun absorbed and let in by a truck parked as the spec says, hour by hour.
-
-    Parameters
-    ----------
-    spec, weather
-        Where and how it stands.
-    cab, network
-        The truck; it need not be the spec's own.
-    sun_at, ground_sun_w_per_m2
-        Sun positions and sun on the ground around it, if already known.
-    """
-    if sun_at is None:
-        sun_at = solar_position(weather)
-    if ground_sun_w_per_m2 is None:
-        ground_sun_w_per_m2 = _sun_on_ground(spec, weather, sun_at)
+def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> SolarTable:
+    """Sun absorbed and let in by a truck parked as the spec says, hour by hour."""
+    site = site_of(spec, weather)
     surfaces = sunlit_surfaces(cab)
     panes = {s.name: pane for s in surfaces if (pane := pane_of(s)) is not None}
     weights = {}
@@ -432,14 +400,14 @@ def sun_on_truck(
         weather,
         np.array([s.tilt_deg for s in surfaces]),
         np.array([s.azimuth_deg for s in surfaces]),
-        _heading_deg(spec),
-        albedo_of(spec),
+        site.heading_deg,
+        site.albedo,
         beam_weights=weights,
-        sun=sun_at,
-        lot=lot_of(spec, weather),
-        ground_sun_w_per_m2=ground_sun_w_per_m2,
+        sun=sun_over(weather),
+        lot=site.lot,
+        ground_sun_w_per_m2=sun_around(weather, site),
     )
-    lit = 1.0 - spec.rest.shade_frac
+    lit = site.beam_frac
     passed, caught = np.zeros_like(sun.beam_w_per_m2.T), np.zeros_like(sun.beam_w_per_m2.T)
     for index, surface in enumerate(surfaces):
         if surface.name in panes:

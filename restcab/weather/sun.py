@@ -226,7 +226,7 @@ def incident_truck(
     azimuths = np.mod(np.add.outer(np.asarray(headings), azimuth_nose_deg), 360.0)
     tilts = np.broadcast_to(tilt_deg, azimuths.shape)
     # What is beside or ahead differs, so a plane is the same only with the same axis of the row.
-    axes = np.mod(headings, 180.0)[:, np.newaxis] * float(not lot.plain)
+    axes = np.mod(headings, 180.0)[:, np.newaxis] * float(lot.neighbours)
     axes = np.broadcast_to(axes, azimuths.shape)
     # Turning a box by 45 degrees shows the same planes again: compute each plane once.
     level = tilts % 180.0 == 0.0
