@@ -223,7 +223,8 @@ def reordered_network(network: Network, order: Sequence[int]) -> Network:
     inverse = np.argsort(pick)
     per_surface = (
         "zone", "outer", "area_m2", "outdoor", "soak", "cos_tilt_out", "cos_tilt_in", "emittance",
-        "view_sky", "view_rest", "view_lot", "view_beside", "view_patch", "view_neighbour", "roughness", "h_out_fixed", "h_in_convective", "h_in_radiative",
+        "view_sky", "view_rest", "view_lot", "view_beside", "view_patch", "view_neighbour",
+        "roughness", "h_out_fixed", "h_in_convective", "h_in_radiative",
         "radiant_factor", "beam_share", "diffuse_share",
     )  # fmt: skip
     changes: dict[str, object] = {name: getattr(network, name)[pick] for name in per_surface}

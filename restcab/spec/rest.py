@@ -118,7 +118,7 @@ class Rest(Table):
     )
     neighbour_height_m: float = declare(
         "neighbour_height",
-        Quantity("m", "ft", (3.0, 16.0), (9.0, 13.5)),
+        Quantity("m", "ft", (8.0, 16.0), (9.0, 13.5)),
         "13.5 ft",
         "Height of the trucks alongside.",
         "Van trailers and the tractors before them: common practice, no source",

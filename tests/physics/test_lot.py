@@ -25,7 +25,7 @@ def test_plain_has_only_sky_air_and_open_ground():
     views, whole = PLAIN.views(TILTS, AZIMUTHS), long_wave_view(TILTS)
     assert views.sky == pytest.approx(whole.sky_frac)
     assert views.lot == pytest.approx(whole.ground_frac)
-    assert not (views.beside.any() or views.patch.any() or views.neighbour.any())
+    assert not np.any([views.beside, views.patch, views.neighbour])
 
 
 @pytest.mark.parametrize("name", ["row", "alone"])
