@@ -1,12 +1,14 @@
 """What a truck stands on and between, as the studies see it."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 from support import truck_scene, weather_of
 
 from restcab.engine import exchange
 from restcab.engine.forcing import SEEN, Sampler
-from restcab.engine.rests import run_rests
+from restcab.engine.rests import arrive, run_rests
 from restcab.spec.reading import default_spec
 from restcab.studies.scene import make_scene
 from restcab.studies.surroundings import PLAIN_ALBEDO, site_of, sun_around, temp_seen_c
@@ -128,3 +130,20 @@ def test_sun_around_keeps_its_values_to_itself():
     values = sun_around(weather, site_of(default_spec(), weather))
     with pytest.raises(ValueError, match="read-only"):
         values[0, 0] = 1.0
+
+
+def test_driven_cab_rolls_over_sunlit_road():
+    """A cab that arrives cooled was not above its own shade: making the ground below it as warm
+    as the lot changes nothing, making the lot as cool as the shade does.
+    """
+    scene = truck_scene("rest.arrival=cooled", "rest.start=16:00")
+    seen = scene.forcing.temp_seen_c
+    states = [
+        arrive(
+            scene.network, dataclasses.replace(scene.forcing, temp_seen_c=seen[rows]),
+            scene.cases(np.array([80])), scene.options(),
+        ).nodes_c
+        for rows in ([0, 1, 2, 3], [0, 0, 0, 3], [2, 2, 2, 3])
+    ]  # fmt: skip
+    assert states[0] == pytest.approx(states[1])
+    assert states[0].mean() > states[2].mean() + 0.1
