@@ -12,7 +12,7 @@ from restcab.physics.arrays import FloatArray
 from restcab.physics.conduction import CELL_TIME_S, Chain, Slab, chain
 from restcab.physics.films import ROUGHNESS_MULTIPLIER
 from restcab.physics.glazing import Glazing, pane_from_normal
-from restcab.physics.sky import long_wave_view
+from restcab.physics.lot import PLAIN, Lot
 from restcab.spec.surfaces import Cab, Surface
 
 FAIRING_GAP_M = 0.10
@@ -49,7 +49,7 @@ def is_partition(surface: Surface, zone_names: Sequence[str]) -> bool:
     return surface.facing in zone_names and surface.facing != surface.zone
 
 
-def build_network(cab: Cab, cell_time_s: float = CELL_TIME_S) -> Network:
+def build_network(cab: Cab, cell_time_s: float = CELL_TIME_S, lot: Lot = PLAIN) -> Network:
     """Assemble the arrays of a cab.
 
     Parameters
@@ -58,6 +58,8 @@ def build_network(cab: Cab, cell_time_s: float = CELL_TIME_S) -> Network:
         Zones and surfaces; the first zone is the one that is cooled.
     cell_time_s
         Diffusion time that sets the thickness of the cells in a layer [s]; smaller is finer.
+    lot
+        What stands around the truck; by default an endless plain.
     """
     zone_names = tuple(zone.name for zone in cab.zones)
     plain = [s for s in cab.surfaces if not is_partition(s, zone_names)]
@@ -65,7 +67,9 @@ def build_network(cab: Cab, cell_time_s: float = CELL_TIME_S) -> Network:
     columns = _pad(plain, built)
     area = np.array([s.area_m2 for s in plain])
     zone = np.array([zone_names.index(s.zone) for s in plain])
-    view = long_wave_view(np.array([s.tilt_deg for s in plain]))
+    view = lot.views(
+        np.array([s.tilt_deg for s in plain]), np.array([s.azimuth_deg for s in plain])
+    )
     radiant = _zone_radiant_factors(cab, zone_names)
     beam_share, diffuse_share = _sun_shares(plain, zone, area, len(zone_names))
     return Network(
@@ -81,8 +85,12 @@ def build_network(cab: Cab, cell_time_s: float = CELL_TIME_S) -> Network:
         cos_tilt_out=_cosines(plain),
         cos_tilt_in=-_cosines(plain),
         emittance=np.array([s.emittance for s in plain]),
-        view_sky=np.asarray(view.sky_frac, dtype=float),
-        view_rest=np.asarray(1.0 - view.sky_frac, dtype=float),
+        view_sky=view.sky,
+        view_rest=1.0 - view.sky,
+        view_lot=view.lot,
+        view_beside=view.beside,
+        view_patch=view.patch,
+        view_neighbour=view.neighbour,
         roughness=np.array([ROUGHNESS_MULTIPLIER[s.roughness] for s in plain]),
         h_out_fixed=_optional([s.h_out_w_per_m2k for s in plain]),
         h_in_convective=_optional([s.h_in_convective_w_per_m2k for s in plain]),

@@ -27,6 +27,9 @@ class Cases:
         Excess of the engine bay over the outdoor air when the rest starts [K].
     humidity_scale
         Factor on the outdoor humidity ratio [-], capped at saturation.
+    surroundings_k
+        Added to the temperature of ground and trucks around [K]: how much the model of them may
+        be off.
     """
 
     start_h: FloatArray
@@ -39,6 +42,7 @@ class Cases:
     leakage_scale: FloatArray
     soak_k: FloatArray
     humidity_scale: FloatArray
+    surroundings_k: FloatArray
 
     def __len__(self) -> int:
         return int(self.start_h.shape[0])
@@ -61,6 +65,7 @@ def make_cases(
     leakage_scale: FloatArray | float = 1.0,
     soak_k: FloatArray | float = 0.0,
     humidity_scale: FloatArray | float = 1.0,
+    surroundings_k: FloatArray | float = 0.0,
 ) -> Cases:
     """Make cases from arrays or from values that all of them share; see :class:`Cases`."""
     start = np.atleast_1d(np.asarray(start_h, dtype=float))
@@ -71,7 +76,7 @@ def make_cases(
     return Cases(
         start, full(setpoint_c), full(people_sensible_w), full(people_moisture_kg_per_s),
         full(hotel_w), full(solar_scale), full(ua_scale), full(leakage_scale), full(soak_k),
-        full(humidity_scale),
+        full(humidity_scale), full(surroundings_k),
     )  # fmt: skip
 
 

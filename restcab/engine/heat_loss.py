@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.cases import make_cases
-from restcab.engine.forcing import Moment
+from restcab.engine.forcing import SEEN, Moment
 from restcab.engine.heating import Comfort, HeaterSetup
 from restcab.engine.lead_in import PARKED_WIND_M_PER_S, no_sun, uniform
 from restcab.engine.network import Network
@@ -17,8 +17,8 @@ from restcab.physics.air import PRESSURE_SEA_LEVEL_PA
 TEST_OUTDOORS_C = 0.0
 TEST_EXCESS_K = 20.0
 TEST_WIND_M_PER_S = PARKED_WIND_M_PER_S
-"""Conditions of the test: a freezing night at sea level, the sky as warm as the air, the bunk 20 K
-warmer, wind at cab height (design assumption)."""
+"""Conditions of the test: a freezing night at sea level, sky, ground and all around as warm as the
+air, the bunk 20 K warmer, wind at cab height (design assumption)."""
 _STEADY_STEP_S = 1e12
 """A step so long that nothing stored counts: its end is the steady state for given films."""
 _ROUNDS, _CLOSE_W = 200, 1e-6
@@ -51,7 +51,7 @@ def heat_loss(network: Network) -> HeatLoss:
     pressure = np.full(1, PRESSURE_SEA_LEVEL_PA)
     moment = Moment(
         outdoors_c, np.zeros(1), pressure, np.full(1, TEST_WIND_M_PER_S), outdoors_c,
-        np.zeros((0, 1)), dark, dark,
+        np.zeros((0, 1)), dark, dark, np.full((len(SEEN), 1), TEST_OUTDOORS_C),
     )  # fmt: skip
     bunk_c = outdoors_c + TEST_EXCESS_K
     stepper = Stepper(

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from restcab.engine.cases import RunOptions, make_cases
-from restcab.engine.forcing import Moment, SolarTable
+from restcab.engine.forcing import SEEN, Moment, SolarTable
 from restcab.engine.network import Network
 from restcab.engine.order import deepest_first_network
 from restcab.engine.state import Gains, State
@@ -81,8 +81,9 @@ def time_constant_h(network: Network, held: bool) -> float:
     wind = np.full(1, DRIVING_WIND_M_PER_S if held else PARKED_WIND_M_PER_S)
     pressure = np.full(1, PRESSURE_SEA_LEVEL_PA)
     moment = Moment(
-        calm, calm, pressure, wind, calm, np.zeros((0, 1)), *(np.zeros((net.n_zone, 1)),) * 2
-    )
+        calm, calm, pressure, wind, calm, np.zeros((0, 1)), *(np.zeros((net.n_zone, 1)),) * 2,
+        np.zeros((len(SEEN), 1)),
+    )  # fmt: skip
     stepper = Stepper(
         net, make_cases(calm, 0.0), no_sun(net.n_zone), pressure, _STEP_S, calm if held else None
     )

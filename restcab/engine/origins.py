@@ -78,18 +78,20 @@ class Origins:
         self.people = people
 
     def from_outside_w(
-        self, network: Network, shape: tuple[int, ...], outer: OuterFaces, boundary_c: FloatArray,
+        self, network: Network, shape: tuple[int, ...], outer: OuterFaces,
         vents_w_per_k: list[FloatArray], moment: Moment,
     ) -> FloatArray:  # fmt: skip
-        """What outdoors and sky put into the nodes, shape (n_node, n_surface, n_case) [W].
+        """What outdoors, sky and lot put into the nodes, shape (n_node, n_surface, n_case) [W].
 
-        Counted from a cab at its set temperature; ``boundary_c`` is the air at each outer face.
+        Counted from a cab at its set temperature.
         """
         zero_c = self.setpoint_c
         found = np.zeros((*shape, zero_c.size))
-        found[network.outer, np.arange(network.n_surface)] = outer.to_air_w_per_k * (
-            boundary_c - zero_c
-        ) + outer.to_sky_w_per_k * (moment.temp_sky_c - zero_c)
+        found[network.outer, np.arange(network.n_surface)] = (
+            outer.to_air_w_per_k * (outer.temp_air_c - zero_c)
+            + outer.to_sky_w_per_k * (moment.temp_sky_c - zero_c)
+            + outer.to_seen_w_per_k * (outer.temp_seen_c - zero_c)
+        )
         for gap, vent in zip(network.gaps, vents_w_per_k, strict=True):
             found[gap.node : gap.node + 2, gap.surface] += vent * (moment.temp_out_c - zero_c)
         return found

@@ -10,7 +10,7 @@ import numpy as np
 from restcab.engine.bank import Bank
 from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.draws import Draws
-from restcab.engine.forcing import Forcing, Moment, Sampler
+from restcab.engine.forcing import SEEN, Forcing, Moment, Sampler
 from restcab.engine.heating import Comfort, HeaterSetup
 from restcab.engine.ideal import IdealCooling, IdealSetup
 from restcab.engine.lead_in import lead_in_steps
@@ -33,6 +33,7 @@ so batches are large; beyond this the arrays of a step no longer stay in a proce
 DRIVING_COIL_C = 10.0
 """Coil temperature of the driving air conditioning, which sets the cab's humidity on arrival [°C]
 (design assumption)."""
+_LOT, _BELOW_AND_BESIDE = SEEN.index("lot"), [SEEN.index("beside"), SEEN.index("patch")]
 _TEMP_PLAUSIBLE_C = (-90.0, 150.0)
 _CHECK_EVERY = 12
 
@@ -190,6 +191,7 @@ class _Chunk:
         self.cases, self.options = cases, options
         self.cooled = options.arrival == "cooled"
         self._as_damp_as_weather = bool(np.all(cases.humidity_scale == 1.0))
+        self._as_warm_around = bool(np.all(cases.surroundings_k == 0.0))
         self.start = self._moment(cases.start_h)
         self.unit, self.ideal = None, None
         if isinstance(unit, UnitSetup):
@@ -232,6 +234,8 @@ class _Chunk:
     def _moment(self, time_h: FloatArray) -> Moment:
         """Weather at a time, as damp as the cases say but never more than saturated."""
         moment = self.sampler.at(time_h)
+        if not self._as_warm_around:
+            moment = moment._replace(temp_seen_c=moment.temp_seen_c + self.cases.surroundings_k)
         if self._as_damp_as_weather:
             return moment
         most = saturation_humidity_ratio(moment.temp_out_c, moment.pressure_pa)
@@ -312,7 +316,10 @@ class _Chunk:
             soak_k = self.cases.soak_k
             if self.cooled:
                 wind = np.maximum(moment.wind_m_per_s, options.driving_wind_m_per_s)
-                moment = moment._replace(wind_m_per_s=wind)
+                # The road it rolls over is sunlit up to its wheels.
+                seen = moment.temp_seen_c.copy()
+                seen[_BELOW_AND_BESIDE] = seen[_LOT]
+                moment = moment._replace(wind_m_per_s=wind, temp_seen_c=seen)
             else:
                 soak_k = soak_k * np.exp(-(options.lead_in_h - before_h) / options.soak_time_h)
             stepper.advance(state, moment, gains, None, soak_k, self.origins)

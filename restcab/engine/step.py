@@ -121,26 +121,23 @@ class Stepper:
         net = self.net
         last = net.capacity_j_per_k.shape[0] - 1
         outer_face = _flat(state.nodes_c)[self._outer]
-        outer = exchange.outer_faces(
-            net, outer_face, moment.temp_out_c, moment.temp_sky_c, moment.wind_m_per_s
-        )
+        outer = exchange.outer_faces(net, outer_face, moment, soak_k)
         inner = exchange.inner_faces(net, state.nodes_c[last], state.air_c, state.radiant_c)
         sheets = [
             exchange.sheet_faces(p, state.sheets_c[i], state.air_c, state.radiant_c)
             for i, p in enumerate(net.partitions)
         ]
         streams = self._air_streams(state, moment)
-        boundary = moment.temp_out_c + net.soak[:, None] * soak_k
         absorbed = moment.absorbed_w * self._source_scale
         insolation = self._sun_in @ np.concatenate([moment.beam_in_w, moment.diffuse_in_w])
 
-        diag, rhs, vents = self._chain_rows(state, moment, outer, boundary)
+        diag, rhs, vents = self._chain_rows(state, moment, outer)
         self._add_sun(rhs, absorbed)
         diag[last] += inner.to_air_w_per_k + inner.to_radiant_w_per_k
         rhs[last] += insolation
         own = None
         if origins is not None:
-            outside = origins.from_outside_w(net, diag.shape[:2], outer, boundary, vents, moment)
+            outside = origins.from_outside_w(net, diag.shape[:2], outer, vents, moment)
             self._add_sun(outside, absorbed)
             own = origins.rows(
                 self._capacity_per_s, outside, insolation, streams[:2], moment, gains
@@ -164,7 +161,7 @@ class Stepper:
         self._fill_chains(state.nodes_c, air_radiant, diag, rhs, inner)
         self._fill_sheets(state.sheets_c, air_radiant, sheets)
 
-        flows = self._meter(state, moment, gains, action, outer, boundary, vents, streams,
+        flows = self._meter(state, moment, gains, action, outer, vents, streams,
                             absorbed, insolation)  # fmt: skip
         if origins is None or own is None:
             return flows, None
@@ -198,7 +195,7 @@ class Stepper:
         return _ZoneFlows(leak * CP_AIR, leak, mix * CP_AIR, mix)
 
     def _chain_rows(
-        self, state: State, moment: Moment, outer: exchange.OuterFaces, boundary: FloatArray
+        self, state: State, moment: Moment, outer: exchange.OuterFaces
     ) -> tuple[FloatArray, FloatArray, list[FloatArray]]:
         """Diagonal and right-hand side of all chains before the inner faces join."""
         net, diag, rhs = self.net, self._diag, self._rhs
@@ -218,10 +215,13 @@ class Stepper:
             for node in (gap.node, gap.node + 1):
                 diag[node, gap.surface] += link + vent
                 rhs[node, gap.surface] += vent * moment.temp_out_c
-        _flat(diag)[self._outer] += outer.to_air_w_per_k + outer.to_sky_w_per_k
-        _flat(rhs)[self._outer] += (
-            outer.to_air_w_per_k * boundary + outer.to_sky_w_per_k * moment.temp_sky_c
+        _flat(diag)[self._outer] += (
+            outer.to_air_w_per_k + outer.to_sky_w_per_k + outer.to_seen_w_per_k
         )
+        _flat(rhs)[self._outer] += (
+            outer.to_air_w_per_k * outer.temp_air_c + outer.to_sky_w_per_k * moment.temp_sky_c
+            + outer.to_seen_w_per_k * outer.temp_seen_c
+        )  # fmt: skip
         return diag, rhs, vents
 
     def _add_sun(self, rhs: FloatArray, absorbed: FloatArray) -> None:
@@ -418,14 +418,16 @@ class Stepper:
 
     def _meter(
         self, state: State, moment: Moment, gains: Gains, action: Action,
-        outer: exchange.OuterFaces, boundary: FloatArray, vents: list[FloatArray],
+        outer: exchange.OuterFaces, vents: list[FloatArray],
         streams: _ZoneFlows, absorbed: FloatArray, insolation: FloatArray,
     ) -> Flows:  # fmt: skip
         """Flows across the cab's boundary, from the solved temperatures."""
         net = self.net
         face = _flat(state.nodes_c)[self._outer]
-        through = outer.to_air_w_per_k * (boundary - face) + outer.to_sky_w_per_k * (
-            moment.temp_sky_c - face
+        through = (
+            outer.to_air_w_per_k * (outer.temp_air_c - face)
+            + outer.to_sky_w_per_k * (moment.temp_sky_c - face)
+            + outer.to_seen_w_per_k * (outer.temp_seen_c - face)
         )
         outer_w = through.sum(axis=0)
         for gap, vent in zip(net.gaps, vents, strict=True):

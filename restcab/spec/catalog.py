@@ -10,6 +10,7 @@ TABLES = {
     "insulations": "R-values of sleeper insulation, between ribs and with them",
     "glazings": "solar properties of window glass at normal incidence",
     "covers": "window covers: share of the solar gain left, added R-value",
+    "grounds": "ground a truck stands on: what it reflects, stores and radiates",
     "factors": "fuel, efficiency, emission and price factors of the comparison, with their spans",
     "options": "prices, upkeep and masses of the ways to rest, with their spans",
 }

@@ -3,10 +3,12 @@
 import re
 from typing import Any, ClassVar
 
+from restcab.spec import catalog
 from restcab.spec.declare import Choice, Number, Quantity, Table, Text, declare
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 ALL_YEAR = "all"
+NO_GROUND = "none"
 PULL_DOWN_S = {"cooled": 1800.0, "soaked": 3600.0}
 """Time allowed to reach the set point by state on arrival (design assumption; SAE J2918 as
 summarised starts from a cooled cab within 30 min)."""
@@ -106,6 +108,44 @@ class Rest(Table):
         "shade", Number((0.0, 1.0)), 0.0, "Share of beam sunshine kept off the truck.",
         "Open parking: design assumption",
     )  # fmt: skip
+    ground: str = declare(
+        "ground",
+        Choice((*catalog.names("grounds"), NO_GROUND)),
+        "asphalt",
+        "Ground below and around the truck, a row of the catalogue; none: an endless plain as warm "
+        "as the air, without shadows and without other trucks, as simpler programs take it.",
+        "Truck parking is paved with asphalt as a rule: common practice, no source",
+    )
+    ground_albedo: float | None = declare(
+        "ground_albedo",
+        Number((0.0, 0.95), (0.05, 0.45)),
+        None,
+        "Share of the sunshine that the ground throws back.",
+        "the ground's row",
+        unset="of the ground",
+    )
+    neighbours: str = declare(
+        "neighbours",
+        Choice(("row", "none")),
+        "none",
+        "Other trucks: a row of them, close on both sides, or none.",
+        "The harder case, as in a lot that fills only in the evening: a row shades cab and ground "
+        "by day and spares more than it keeps warm by night (computed); design assumption",
+    )
+    stall_width_m: float = declare(
+        "stall_width",
+        Quantity("m", "ft", (9.0, 100.0), (11.0, 16.0)),
+        "13 ft",
+        "From the middle of one truck of the row to the middle of the next.",
+        "Stalls of 12 to 14 ft: common practice, no source",
+    )
+    neighbour_height_m: float = declare(
+        "neighbour_height",
+        Quantity("m", "ft", (8.0, 16.0), (9.0, 13.5)),
+        "13.5 ft",
+        "Height of the trucks alongside.",
+        "Van trailers and the tractors before them: common practice, no source",
+    )
     season: str = declare(
         "season",
         Text('months such as "May-Sep" or "Jul", or "all"', _season),

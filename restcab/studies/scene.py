@@ -12,9 +12,9 @@ from typing import Any
 
 import numpy as np
 
-from restcab.engine.assemble import build_network, glazing_of
+from restcab.engine.assemble import build_network
 from restcab.engine.cases import Cases, RunOptions, make_cases
-from restcab.engine.forcing import Forcing, SolarTable
+from restcab.engine.forcing import Forcing
 from restcab.engine.heat_loss import HeatLoss, heat_loss
 from restcab.engine.heating import HeaterSetup
 from restcab.engine.ideal import IdealSetup
@@ -23,7 +23,6 @@ from restcab.engine.network import Network
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
 from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
-from restcab.engine.solar import Incidence, solar_table, sunlit_surfaces
 from restcab.engine.state import State
 from restcab.errors import InputError, Problem, WeatherError
 from restcab.physics.air import H_FG
@@ -33,20 +32,20 @@ from restcab.physics.bank_heat import film_w_per_m2k, lagged_c, surface_m2, time
 from restcab.physics.cells import BankParams, bank_params
 from restcab.physics.chemistry import chemistry
 from restcab.physics.films import wind_at_height
-from restcab.physics.glazing import Glazing
 from restcab.physics.unit_map import UnitMap
 from restcab.spec.model import Spec
 from restcab.spec.rest import MONTHS
-from restcab.spec.surfaces import Cab
 from restcab.studies.declared_unit import declared_unit, unit_map
+from restcab.studies.surroundings import (
+    CAB_HEIGHT_M,
+    TERRAIN,
+    site_of,
+    temp_seen_c,
+)
+from restcab.studies.truck_sun import sun_on_truck
 from restcab.weather.hourly import HourlyTable, hourly_table
 from restcab.weather.schema import Weather
-from restcab.weather.sun import BeamWeight, incident_truck
 
-CAB_HEIGHT_M = 2.0
-"""Height at which the wind meets the cab [m]: the middle of a sleeper above its frame."""
-TERRAIN = "open"
-"""Open parking without shelter (design assumption)."""
 PERSON_SENSIBLE_W = 48.0
 PERSON_LATENT_W = 24.0
 """A sleeping person gives 72 W: 0.7 met over 1.8 m², ASHRAE Handbook—Fundamentals (2021) ch. 9
@@ -306,7 +305,7 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
     WeatherError
         If the weather holds no whole rest of the season.
     """
-    network = build_network(spec.cab)
+    network = build_network(spec.cab, lot=site_of(spec, weather).lot)
     table = hourly_table(weather)
     start_h, start_time = season_starts(spec, table)
     if start_h.size == 0:
@@ -381,6 +380,7 @@ def _is_cyclic(table: HourlyTable) -> bool:
 
 
 def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network) -> Forcing:
+    cyclic = _is_cyclic(table)
     return Forcing(
         temp_out_c=table.temp_air_c,
         humidity_ratio_out=table.humidity_ratio,
@@ -388,50 +388,6 @@ def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network)
         wind_m_per_s=wind_at_height(table.wind_m_per_s, CAB_HEIGHT_M, TERRAIN),
         temp_sky_c=table.temp_sky_c,
         solar=sun_on_truck(spec, weather, spec.cab, network),
-        cyclic=_is_cyclic(table),
+        cyclic=cyclic,
+        temp_seen_c=temp_seen_c(weather, site_of(spec, weather), cyclic),
     )
-
-
-def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> SolarTable:
-    """Sun absorbed and let in by a truck parked as the spec says, hour by hour."""
-    surfaces = sunlit_surfaces(cab)
-    windows = {s.name: found for s in surfaces if (found := glazing_of(s)) is not None}
-    weights = {}
-    for name, window in windows.items():
-        weights[f"{name} passed"] = _transmits(window)
-        for pane in range(window.count):
-            weights[f"{name} caught {pane}"] = _absorbs(window, pane)
-    heading = spec.truck.heading
-    sun = incident_truck(
-        weather,
-        np.array([s.tilt_deg for s in surfaces]),
-        np.array([s.azimuth_deg for s in surfaces]),
-        None if isinstance(heading, str) else heading,
-        beam_weights=weights,
-    )
-    lit = 1.0 - spec.rest.shade_frac
-    n_pane = max((window.count for window in windows.values()), default=1)
-    passed = np.zeros_like(sun.beam_w_per_m2.T)
-    caught = np.zeros((n_pane, *passed.shape))
-    for index, surface in enumerate(surfaces):
-        name = surface.name
-        if name in windows:
-            passed[index] = sun.beam_weighted_w_per_m2[f"{name} passed"][:, index]
-            for pane in range(windows[name].count):
-                weighted = sun.beam_weighted_w_per_m2[f"{name} caught {pane}"]
-                caught[pane, index] = weighted[:, index]
-    incidence = Incidence(
-        beam=lit * sun.beam_w_per_m2.T,
-        diffuse=(sun.diffuse_sky_w_per_m2 + sun.ground_w_per_m2).T,
-        beam_passed=lit * passed,
-        beam_caught=lit * caught,
-    )
-    return solar_table(cab, network, incidence)
-
-
-def _transmits(window: Glazing) -> BeamWeight:
-    return lambda cos_incidence: window.beam(cos_incidence)[0]
-
-
-def _absorbs(window: Glazing, pane: int) -> BeamWeight:
-    return lambda cos_incidence: window.beam(cos_incidence)[1][pane]

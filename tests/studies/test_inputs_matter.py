@@ -61,6 +61,9 @@ TRIES = {
     "bank.film": Try('"1 W/(m**2*K)"'),
     "bank.mass": Try('"150 lb"'),
     "rest.pull_down": Try('"150 min"'),
+    "rest.ground_albedo": Try("0.3"),
+    "rest.stall_width": Try('"16 ft"', ("rest.neighbours=row",)),
+    "rest.neighbour_height": Try('"10 ft"', ("rest.neighbours=row",)),
     # whole numbers of batteries in series
     "bank.batteries": Try("6"),
     "bank.voltage": Try('"6 V"'),

@@ -22,7 +22,8 @@ from restcab.engine.step import Stepper
 from restcab.physics.arrays import FloatArray
 from restcab.spec.reading import default_spec
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
-from restcab.studies.scene import Scene, make_scene, sun_on_truck
+from restcab.studies.scene import Scene, make_scene
+from restcab.studies.truck_sun import sun_on_truck
 from restcab.weather.files import read_weather
 
 STEP_S = RunOptions(hours=1.0).step_s
@@ -81,7 +82,8 @@ def cab(*, windows: bool = True, air_changes_per_h: float = box.AIR_CHANGES_PER_
 
 def scene(weather_file: Path, box_cab: Cab) -> Scene:
     """The box under a weather, made by the package's own way from a spec to the engine."""
-    spec = default_spec([f"truck.heading={box.HEADING_DEG:g}"])
+    # Their ground is a plain as warm as the air, without shadows.
+    spec = default_spec([f"truck.heading={box.HEADING_DEG:g}", "rest.ground=none"])
     weather = read_weather(weather_file)
     truck = make_scene(spec, weather)
     network = build_network(box_cab)
