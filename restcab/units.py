@@ -7,6 +7,8 @@ checked against pint in the tests.
 BTU_PER_H_PER_W = 3.412141633127942
 """British thermal units (IT) per hour in one watt."""
 BTU_PER_WH = BTU_PER_H_PER_W
+BTU_PER_H_F_PER_W_PER_K = BTU_PER_H_PER_W / 1.8
+"""Btu/(h·°F) in one W/K."""
 L_PER_GAL = 3.785411784
 """Litres in one US gallon."""
 CFM_PER_M3_PER_S = 2118.8800032893155

@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 
 from restcab.engine.cases import Cases, make_cases
-from restcab.engine.forcing import Forcing, Moment, SolarTable
+from restcab.engine.forcing import SEEN, Forcing, Moment, SolarTable
 from restcab.engine.network import Network
 from restcab.engine.plant import UnitScale
 from restcab.engine.rests import UnitSetup
@@ -113,6 +113,7 @@ def still_moment(
         np.zeros((0, 1)),
         np.zeros((n_zone, 1)),
         np.zeros((n_zone, 1)),
+        np.full((len(SEEN), 1), temp_out_c),
     )
 
 
@@ -188,15 +189,12 @@ def unit_setup(
     n_case: int = 1,
     *,
     speed: str = "variable",
-    unlimited: bool = False,
     duct_loss_frac: float = 0.0,
 ) -> UnitSetup:
     """The built-in truck's unit, made larger or smaller, for some cases."""
     size = np.array(np.broadcast_to(np.asarray(scale, dtype=float), (n_case,)))
     unit_map = truck_scene(f"cooling.speed={speed}").unit_map
-    return UnitSetup(
-        unit_map, UnitScale(size, np.ones(n_case)), duct_loss_frac, unlimited=unlimited
-    )
+    return UnitSetup(unit_map, UnitScale(size, np.ones(n_case)), duct_loss_frac)
 
 
 @cache
@@ -222,7 +220,8 @@ def reordered_network(network: Network, order: Sequence[int]) -> Network:
     inverse = np.argsort(pick)
     per_surface = (
         "zone", "outer", "area_m2", "outdoor", "soak", "cos_tilt_out", "cos_tilt_in", "emittance",
-        "view_sky", "view_rest", "roughness", "h_out_fixed", "h_in_convective", "h_in_radiative",
+        "view_sky", "view_rest", "view_lot", "view_beside", "view_patch", "view_neighbour",
+        "roughness", "h_out_fixed", "h_in_convective", "h_in_radiative",
         "radiant_factor", "beam_share", "diffuse_share",
     )  # fmt: skip
     changes: dict[str, object] = {name: getattr(network, name)[pick] for name in per_surface}

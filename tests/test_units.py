@@ -19,6 +19,7 @@ def registry() -> pint.UnitRegistry:
     [
         (units.BTU_PER_H_PER_W, "watt", "Btu_it/hour"),
         (units.BTU_PER_WH, "watt*hour", "Btu_it"),
+        (units.BTU_PER_H_F_PER_W_PER_K, "watt/kelvin", "Btu_it/hour/delta_degF"),
         (units.L_PER_GAL, "gallon", "liter"),
         (units.CFM_PER_M3_PER_S, "meter**3/second", "foot**3/minute"),
         (units.KG_PER_LB, "pound", "kilogram"),

@@ -11,12 +11,10 @@ from restcab.physics.airspace import effective_emittance
 from restcab.physics.arrays import FloatArray
 from restcab.physics.conduction import CELL_TIME_S, Chain, Slab, chain
 from restcab.physics.films import ROUGHNESS_MULTIPLIER
-from restcab.physics.glazing import pane_from_normal
-from restcab.physics.sky import long_wave_view
+from restcab.physics.glazing import Glazing, pane_from_normal
+from restcab.physics.lot import PLAIN, Lot
 from restcab.spec.surfaces import Cab, Surface
 
-ABSORPTANCE_INSIDE = 0.65
-"""Solar absorptance of cab trim and bedding [-] (design assumption: mid-grey cloth and plastic)."""
 FAIRING_GAP_M = 0.10
 """Typical depth of the space between a roof fairing and the cab roof [m] (design assumption)."""
 _FAIRING_PANEL = Slab(0.003 / 0.3, 0.003 * 1800.0 * 900.0)
@@ -33,7 +31,7 @@ class _Built:
 
     chain: Chain
     gaps: tuple[Gap, ...] = ()
-    glass_node: int = 0
+    pane_faces: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass
@@ -51,7 +49,7 @@ def is_partition(surface: Surface, zone_names: Sequence[str]) -> bool:
     return surface.facing in zone_names and surface.facing != surface.zone
 
 
-def build_network(cab: Cab, cell_time_s: float = CELL_TIME_S) -> Network:
+def build_network(cab: Cab, cell_time_s: float = CELL_TIME_S, lot: Lot = PLAIN) -> Network:
     """Assemble the arrays of a cab.
 
     Parameters
@@ -60,6 +58,8 @@ def build_network(cab: Cab, cell_time_s: float = CELL_TIME_S) -> Network:
         Zones and surfaces; the first zone is the one that is cooled.
     cell_time_s
         Diffusion time that sets the thickness of the cells in a layer [s]; smaller is finer.
+    lot
+        What stands around the truck; by default an endless plain.
     """
     zone_names = tuple(zone.name for zone in cab.zones)
     plain = [s for s in cab.surfaces if not is_partition(s, zone_names)]
@@ -67,7 +67,9 @@ def build_network(cab: Cab, cell_time_s: float = CELL_TIME_S) -> Network:
     columns = _pad(plain, built)
     area = np.array([s.area_m2 for s in plain])
     zone = np.array([zone_names.index(s.zone) for s in plain])
-    view = long_wave_view(np.array([s.tilt_deg for s in plain]))
+    view = lot.views(
+        np.array([s.tilt_deg for s in plain]), np.array([s.azimuth_deg for s in plain])
+    )
     radiant = _zone_radiant_factors(cab, zone_names)
     beam_share, diffuse_share = _sun_shares(plain, zone, area, len(zone_names))
     return Network(
@@ -83,8 +85,12 @@ def build_network(cab: Cab, cell_time_s: float = CELL_TIME_S) -> Network:
         cos_tilt_out=_cosines(plain),
         cos_tilt_in=-_cosines(plain),
         emittance=np.array([s.emittance for s in plain]),
-        view_sky=np.asarray(view.sky_frac, dtype=float),
-        view_rest=np.asarray(1.0 - view.sky_frac, dtype=float),
+        view_sky=view.sky,
+        view_rest=1.0 - view.sky,
+        view_lot=view.lot,
+        view_beside=view.beside,
+        view_patch=view.patch,
+        view_neighbour=view.neighbour,
         roughness=np.array([ROUGHNESS_MULTIPLIER[s.roughness] for s in plain]),
         h_out_fixed=_optional([s.h_out_w_per_m2k for s in plain]),
         h_in_convective=_optional([s.h_in_convective_w_per_m2k for s in plain]),
@@ -122,18 +128,50 @@ def _build_chain(surface: Surface, cell_time_s: float) -> _Built:
             ventilated=surface.fairing == "open",
         )
         return _Built(result, gaps=(gap,))
-    if surface.cover == "none" or surface.cover_r_value_m2k_per_w <= 0.0:
-        return _Built(chain(layers, cell_time_s))
-    cover = Slab(surface.cover_r_value_m2k_per_w, 0.0)
-    if surface.cover_outside:
-        result = chain([cover, *layers], cell_time_s)
-        return _Built(result, glass_node=result.layer_first_node[1])
-    return _Built(chain([*layers, cover], cell_time_s))
+    before = 0
+    if surface.cover != "none" and surface.cover_r_value_m2k_per_w > 0.0:
+        cover = Slab(surface.cover_r_value_m2k_per_w, 0.0)
+        before = int(surface.cover_outside)
+        layers = [cover, *layers] if before else [*layers, cover]
+    result = chain(layers, cell_time_s)
+    if surface.transmittance <= 0.0:
+        return _Built(result)
+    return _built_window(surface, result, before)
 
 
-def glass_node_from_outer(surface: Surface) -> int:
-    """How many nodes behind the outer face the sun is absorbed in the glass: 0 or 1."""
-    return int(surface.cover_outside and surface.cover_r_value_m2k_per_w > 0.0)
+def _built_window(surface: Surface, result: Chain, first_layer: int) -> _Built:
+    """Faces of the panes and the gaps between them; the first pane begins at a layer."""
+    firsts = [*result.layer_first_node, len(result.capacity_j_per_m2k) - 1]
+    stride = (len(surface.layers) + 1) // surface.panes
+    begins = [first_layer + number * stride for number in range(surface.panes)]
+    faces = tuple((firsts[begin], firsts[begin + stride - 1]) for begin in begins)
+    if surface.gap_m <= 0.0:
+        return _Built(result, pane_faces=faces)
+    gaps = tuple(
+        Gap(
+            node=inner_face,
+            surface=-1,
+            thickness_m=surface.gap_m,
+            cos_tilt=abs(math.cos(math.radians(surface.tilt_deg))),
+            emittance_effective=float(effective_emittance(surface.emittance, surface.emittance)),
+            ventilated=False,
+        )
+        for _, inner_face in faces[:-1]
+    )
+    return _Built(result, gaps, faces)
+
+
+def pane_faces(surface: Surface) -> tuple[tuple[int, int], ...]:
+    """Outer and inner face of each pane of a window, counted in nodes from its outer face."""
+    return _build_chain(surface, CELL_TIME_S).pane_faces
+
+
+def glazing_of(surface: Surface) -> Glazing | None:
+    """Optics of a window's panes; None for a painted face."""
+    if surface.transmittance <= 0.0:
+        return None
+    pane = pane_from_normal(surface.transmittance, surface.absorptance or None)
+    return Glazing(pane, surface.panes)
 
 
 def _pad(surfaces: Sequence[Surface], built: Sequence[_Built]) -> _Columns:
@@ -184,16 +222,15 @@ def _sun_shares(
 ) -> tuple[FloatArray, FloatArray]:
     """Share of entering beam and diffuse sun that each inner face absorbs.
 
-    Diffuse light is absorbed in proportion to area and absorptance, bare windows letting part of
-    it out again. Beam meets the level upward faces first (floor, mattress, seats); what they
-    reflect joins the diffuse light.
+    Diffuse light is absorbed in proportion to area and absorptance, and windows let part of it
+    out again: reflected to and fro, a share Σ αA / (Σ αA + Σ τA) of it stays. Beam meets the level
+    upward faces first (floor, mattress, seats); what they reflect joins the diffuse light.
     """
-    lets_out = np.array([_lets_out(s) for s in surfaces])
-    glass = np.array([s.transmittance > 0.0 for s in surfaces])
+    kept, lets_out = np.array([_from_inside(s) for s in surfaces]).T
     upward = np.array(
         [s.part in ("floor", "mass") and s.tilt_deg >= 180.0 - UPPER_FACE_DEG for s in surfaces]
     )
-    weight = area * np.where(glass, 0.0, ABSORPTANCE_INSIDE)
+    weight = area * kept
     loss = area * lets_out
     diffuse = np.zeros(len(surfaces))
     beam = np.zeros(len(surfaces))
@@ -205,18 +242,22 @@ def _sun_shares(
         diffuse[own] = weight[own] / total
         lit = own & upward
         if np.any(lit):
-            beam[lit] = ABSORPTANCE_INSIDE * area[lit] / float(np.sum(area[lit]))
-            beam[own] += (1.0 - ABSORPTANCE_INSIDE) * diffuse[own]
+            beam[lit] = weight[lit] / float(np.sum(area[lit]))
+            beam[own] += (1.0 - float(np.sum(beam[lit]))) * diffuse[own]
         else:
             beam[own] = diffuse[own]
     return beam, diffuse
 
 
-def _lets_out(surface: Surface) -> float:
-    """Share of the scattered sun inside that leaves through a surface: a bare pane passes some."""
-    if surface.transmittance <= 0.0 or surface.cover != "none":
-        return 0.0
-    return pane_from_normal(surface.transmittance, surface.absorptance or None).diffuse()[0]
+def _from_inside(surface: Surface) -> tuple[float, float]:
+    """Shares of the scattered sun inside that a face keeps, and that it lets out again."""
+    glazing = glazing_of(surface)
+    covered = surface.cover != "none"
+    if glazing is None or (covered and not surface.cover_outside):
+        return surface.solar_absorptance_inside, 0.0
+    through, caught = glazing.diffuse()
+    # What passes a cover passes it either way.
+    return float(caught.sum()), through * (surface.cover_solar_frac if covered else 1.0)
 
 
 def _partitions(

@@ -6,10 +6,6 @@ import numpy as np
 
 from restcab.physics.arrays import FloatArray
 
-SHARES_PEOPLE_RADIANT = 0.5
-"""Radiant share of a resting person's dry heat [-], between the 60 % (still air) and 27 %
-(moving air) of ASHRAE Handbook—Fundamentals (2021) ch. 18 Table 1 (read)."""
-
 
 @dataclass(frozen=True)
 class Cases:
@@ -31,6 +27,9 @@ class Cases:
         Excess of the engine bay over the outdoor air when the rest starts [K].
     humidity_scale
         Factor on the outdoor humidity ratio [-], capped at saturation.
+    surroundings_k
+        Added to the temperature of ground and trucks around [K]: how much the model of them may
+        be off.
     """
 
     start_h: FloatArray
@@ -43,6 +42,7 @@ class Cases:
     leakage_scale: FloatArray
     soak_k: FloatArray
     humidity_scale: FloatArray
+    surroundings_k: FloatArray
 
     def __len__(self) -> int:
         return int(self.start_h.shape[0])
@@ -65,6 +65,7 @@ def make_cases(
     leakage_scale: FloatArray | float = 1.0,
     soak_k: FloatArray | float = 0.0,
     humidity_scale: FloatArray | float = 1.0,
+    surroundings_k: FloatArray | float = 0.0,
 ) -> Cases:
     """Make cases from arrays or from values that all of them share; see :class:`Cases`."""
     start = np.atleast_1d(np.asarray(start_h, dtype=float))
@@ -75,7 +76,7 @@ def make_cases(
     return Cases(
         start, full(setpoint_c), full(people_sensible_w), full(people_moisture_kg_per_s),
         full(hotel_w), full(solar_scale), full(ua_scale), full(leakage_scale), full(soak_k),
-        full(humidity_scale),
+        full(humidity_scale), full(surroundings_k),
     )  # fmt: skip
 
 
@@ -90,12 +91,15 @@ class RunOptions:
     step_s
         Time step during the rest [s].
     first_step_s, first_h
-        Finer step at the beginning of a ``soaked`` rest and how long it is used: the pull-down
-        changes the air by several kelvin in the first minutes [s], [h].
+        Finer step at the beginning of a ``soaked`` rest and how long it is used: cooling down or
+        heating up changes the air by several kelvin in the first minutes [s], [h].
     lead_in_h
         Time simulated before the rest, so that walls and bedding start as the day left them [h].
     lead_in_step_s
-        Time step during the lead-in [s].
+        Time step during the last hours of the lead-in [s], see `restcab.engine.lead_in`.
+    lead_in_lowest_c
+        Air temperature that both zones are heated to before the rest where they would be colder
+        [°C]; None: no heat.
     arrival
         ``cooled``: the cab was driven with its air conditioning holding the setpoint in both
         zones; ``soaked``: it stood closed without cooling.
@@ -106,8 +110,11 @@ class RunOptions:
         the outdoor air if soaked.
     soak_time_h
         Time in which the warmth of the engine bay falls to 1/e [h].
+    people_radiant_frac, hotel_radiant_frac
+        Shares of the dry heat of people and of the hotel load that walls and bedding take up
+        before the air does [-].
     record
-        Keep the hour-by-hour parts of the load, not only totals.
+        Keep the parts of the load, not only its total; for ideal cooling alone.
     """
 
     hours: float
@@ -115,9 +122,12 @@ class RunOptions:
     first_step_s: float = 60.0
     first_h: float = 0.5
     lead_in_h: float = 8.0
-    lead_in_step_s: float = 900.0
+    lead_in_step_s: float = 300.0
+    lead_in_lowest_c: float | None = None
     arrival: str = "cooled"
     driving_wind_m_per_s: float = 20.0
     start_temp_c: float | None = None
     soak_time_h: float = 2.0
+    people_radiant_frac: float = 0.5
+    hotel_radiant_frac: float = 0.0
     record: bool = False

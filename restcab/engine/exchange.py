@@ -4,9 +4,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from restcab.engine.forcing import Moment
 from restcab.engine.network import Gap, Network, Partition
 from restcab.physics import airspace, films
 from restcab.physics.arrays import FloatArray
+from restcab.units import KELVIN_OFFSET
 
 H_RADIATIVE_MIN_W_PER_M2K = 1e-6
 """Keeps the radiant node of a zone defined where a test declares no radiation at all."""
@@ -15,10 +17,17 @@ GAP_WIND_SHARE = 0.5
 
 
 class OuterFaces(NamedTuple):
-    """Conductances of the outer faces [W/K], shape (n_surface, n_case)."""
+    """Conductances of the outer faces [W/K], shape (n_surface, n_case).
+
+    ``temp_air_c`` and ``temp_seen_c`` are the temperatures [°C] at their far ends: of the air, and
+    of what a face sees besides the sky.
+    """
 
     to_air_w_per_k: FloatArray
     to_sky_w_per_k: FloatArray
+    to_seen_w_per_k: FloatArray
+    temp_air_c: FloatArray
+    temp_seen_c: FloatArray
 
 
 class InnerFaces(NamedTuple):
@@ -41,11 +50,7 @@ class SheetFaces(NamedTuple):
 
 
 def outer_faces(
-    network: Network,
-    temp_face_c: FloatArray,
-    temp_out_c: FloatArray,
-    temp_sky_c: FloatArray,
-    wind_m_per_s: FloatArray,
+    network: Network, temp_face_c: FloatArray, moment: Moment, soak_k: FloatArray
 ) -> OuterFaces:
     """Convection and long-wave exchange of the outer faces.
 
@@ -53,23 +58,44 @@ def outer_faces(
     ----------
     temp_face_c
         Outer faces [°C], shape (n_surface, n_case).
-    temp_out_c, temp_sky_c, wind_m_per_s
-        Weather at cab height, shape (n_case,). Ground and obstacles radiate at air temperature.
+    moment
+        Weather at cab height, and the temperatures of ground and trucks around.
+    soak_k
+        Excess of the engine bay over the outdoor air [K], shape (n_case,). A face beside the
+        engine meets the bay's air and walls, both as warm, and no ground.
     """
-    convection = films.outside(
-        temp_face_c - temp_out_c, network.cos_tilt_out[:, None], wind_m_per_s,
+    temp_out_c = moment.temp_out_c
+    temp_air_c = temp_out_c + network.soak[:, None] * soak_k
+    temp_seen_c = _seen_c(network, moment)
+    engine_side = network.soak > 0.0
+    temp_seen_c[engine_side] = temp_air_c[engine_side]
+    to_air = films.outside(
+        temp_face_c - temp_out_c, network.cos_tilt_out[:, None], moment.wind_m_per_s,
         network.roughness[:, None],
     )  # fmt: skip
     long_wave_rest = (network.emittance * network.view_rest)[:, None]
     long_wave_sky = (network.emittance * network.view_sky)[:, None]
-    to_air = convection + long_wave_rest * films.radiative(temp_face_c, temp_out_c)
-    to_sky = long_wave_sky * films.radiative(temp_face_c, temp_sky_c)
+    to_seen = long_wave_rest * films.radiative(temp_face_c, temp_seen_c)
+    to_sky = long_wave_sky * films.radiative(temp_face_c, moment.temp_sky_c)
     fixed = ~np.isnan(network.h_out_fixed)
     if fixed.any():
         to_air[fixed] = network.h_out_fixed[fixed, None]
         to_sky[fixed] = 0.0
+        to_seen[fixed] = 0.0
     scale = (network.area_m2 * network.outdoor)[:, None]
-    return OuterFaces(scale * to_air, scale * to_sky)
+    return OuterFaces(scale * to_air, scale * to_sky, scale * to_seen, temp_air_c, temp_seen_c)
+
+
+def _seen_c(network: Network, moment: Moment) -> FloatArray:
+    """Temperature that radiates as much as all a face sees besides the sky [°C]."""
+    radiators = np.concatenate([moment.temp_out_c[None], moment.temp_seen_c]) + KELVIN_OFFSET
+    radiators *= radiators
+    radiators *= radiators
+    fourth_power = network.seen_share @ radiators
+    np.sqrt(fourth_power, fourth_power)
+    np.sqrt(fourth_power, fourth_power)
+    fourth_power -= KELVIN_OFFSET
+    return fourth_power
 
 
 def inner_faces(

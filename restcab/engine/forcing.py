@@ -7,6 +7,10 @@ import numpy as np
 
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 
+SEEN = ("lot", "beside", "patch", "neighbour")
+"""What a truck sees besides sky and air: open lot, ground beside it, ground below it, and the
+trucks alongside."""
+
 
 @dataclass(frozen=True)
 class SolarTable:
@@ -45,6 +49,9 @@ class Forcing:
         Sun on this truck.
     cyclic
         Whether the hour after the last is the first (a typical year), or the last value holds.
+    temp_seen_c
+        Surface temperatures of what a truck sees besides sky and air, in the order of ``SEEN``
+        [°C], shape (4, n_hour); None: all of it is as warm as the air.
     """
 
     temp_out_c: FloatArray
@@ -54,6 +61,7 @@ class Forcing:
     temp_sky_c: FloatArray
     solar: SolarTable
     cyclic: bool = True
+    temp_seen_c: FloatArray | None = None
 
     @property
     def n_hour(self) -> int:
@@ -62,7 +70,10 @@ class Forcing:
 
 
 class Moment(NamedTuple):
-    """Forcing of every case at one instant; trailing axis (n_case,)."""
+    """Forcing of every case at one instant; trailing axis (n_case,).
+
+    ``temp_seen_c`` has a row for each of ``SEEN``.
+    """
 
     temp_out_c: FloatArray
     humidity_ratio_out: FloatArray
@@ -72,6 +83,7 @@ class Moment(NamedTuple):
     absorbed_w: FloatArray
     beam_in_w: FloatArray
     diffuse_in_w: FloatArray
+    temp_seen_c: FloatArray
 
 
 class Sampler:
@@ -81,6 +93,9 @@ class Sampler:
         solar = forcing.solar
         self._cyclic = forcing.cyclic
         self._n_hour = forcing.n_hour
+        seen = forcing.temp_seen_c
+        if seen is None:
+            seen = np.broadcast_to(forcing.temp_out_c, (len(SEEN), self._n_hour))
         # One row per hour keeps what a case needs at an instant in one stretch of memory.
         self._state = np.ascontiguousarray(
             np.stack(
@@ -90,6 +105,7 @@ class Sampler:
                     forcing.pressure_pa,
                     forcing.wind_m_per_s,
                     forcing.temp_sky_c,
+                    *seen,
                 ],
                 axis=1,
             )
@@ -114,7 +130,7 @@ class Sampler:
         first, second = self._split
         return Moment(
             state[0], state[1], state[2], state[3], state[4],
-            sun[:first], sun[first:second], sun[second:],
+            sun[:first], sun[first:second], sun[second:], state[5:],
         )  # fmt: skip
 
     def _between(self, table: FloatArray, time_h: FloatArray) -> FloatArray:

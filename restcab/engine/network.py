@@ -7,6 +7,7 @@ in front with inert nodes.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -81,7 +82,10 @@ class Network:
     cos_tilt_out, cos_tilt_in
         Cosine of the tilt of the outer and of the inner face (1 faces up), shape (n_surface,).
     emittance, view_sky, view_rest, roughness
-        Long-wave emittance, view to the sky vault and to air and ground, finish multiplier.
+        Long-wave emittance, view to the sky vault and to all else, finish multiplier.
+    view_lot, view_beside, view_patch, view_neighbour
+        Parts of ``view_rest`` that see ground or trucks, as in ``forcing.SEEN``; the remainder is
+        hazy air. Shape (n_surface,).
     h_out_fixed, h_in_convective, h_in_radiative
         Fixed film coefficients [W/(m²·K)], NaN where the model computes them. ``h_out_fixed`` is
         the whole outer film, radiation included.
@@ -116,6 +120,10 @@ class Network:
     emittance: FloatArray
     view_sky: FloatArray
     view_rest: FloatArray
+    view_lot: FloatArray
+    view_beside: FloatArray
+    view_patch: FloatArray
+    view_neighbour: FloatArray
     roughness: FloatArray
     h_out_fixed: FloatArray
     h_in_convective: FloatArray
@@ -144,6 +152,16 @@ class Network:
     def n_zone(self) -> int:
         """Number of air zones, 1 or 2."""
         return len(self.zone_names)
+
+    @cached_property
+    def seen_share(self) -> FloatArray:
+        """Shares of ``view_rest`` [-], shape (n_surface, 5): air, then as in ``forcing.SEEN``."""
+        seen = np.stack(
+            [self.view_lot, self.view_beside, self.view_patch, self.view_neighbour], axis=1
+        )
+        whole = np.maximum(self.view_rest, 1e-12)[:, None]
+        share = seen / whole
+        return np.concatenate([1.0 - share.sum(axis=1, keepdims=True), share], axis=1)
 
     def zone_matrix(self) -> FloatArray:
         """Incidence of surfaces on zones, shape (n_zone, n_surface): 1 where it belongs."""

@@ -29,11 +29,22 @@ def deepest_first(network: Network, forcing: Forcing) -> tuple[Network, Forcing]
     tuple
         Both with their surfaces in the new order; results do not depend on it, but for rounding.
     """
+    order, place = _places(network)
+    solar = replace(forcing.solar, surface=place[forcing.solar.surface])
+    return _sorted(network, order, place), replace(forcing, solar=solar)
+
+
+def deepest_first_network(network: Network) -> Network:
+    """Sort the surfaces of a cab alone, where no sun falls on them."""
+    return _sorted(network, *_places(network))
+
+
+def _places(network: Network) -> tuple[IntArray, IntArray]:
+    """Surfaces in the new order, and the new place of each."""
     order = np.argsort(network.outer, kind="stable")
     place = np.empty_like(order)
     place[order] = np.arange(order.size)
-    solar = replace(forcing.solar, surface=place[forcing.solar.surface])
-    return _sorted(network, order, place), replace(forcing, solar=solar)
+    return order, place
 
 
 def _sorted(network: Network, order: IntArray, place: IntArray) -> Network:

@@ -27,7 +27,7 @@ _FAN_PASSES = 3
 """Passes for a fan that follows the compressor; each leaves a tenth of the error."""
 _COIL_MIN_C, _COIL_MAX_C = -30.0, 45.0
 _COIL_FROST_C = 0.0
-"""A coil is kept from icing, so this is as dry as it makes the air, even in the ideal unit."""
+"""A coil is kept from icing, so this is as dry as it makes the air."""
 
 
 @dataclass(frozen=True)
@@ -136,8 +136,6 @@ class Unit:
         Share of the cooling lost before it reaches the bunk [-].
     cycling_loss
         Degradation coefficient Cd of an on/off unit [-]: ``PLF = 1 - Cd (1 - run share)``.
-    unlimited
-        Take out whatever heat there is, with this unit's coil; the electric power is then void.
     fan_min_frac
         Speed of the indoor fan at the lowest compressor speed [-], see `restcab.physics.fan`.
     coil_guard_c
@@ -151,7 +149,6 @@ class Unit:
     setpoint_c: FloatArray
     duct_loss_frac: float = 0.0
     cycling_loss: float = 0.2
-    unlimited: bool = False
     fan_min_frac: float = 1.0
     coil_guard_c: float = 0.0
     draws: Draws = field(default_factory=Draws)
@@ -209,9 +206,6 @@ class Unit:
         need_w = (free.temp_bunk_c - self.setpoint_c) / free.response_k_per_w
         full = self._air_side(free, np.ones_like(need_w))
         coil_c, sensible_w, latent_w = self._for_demand(free, moment, full, need_w)
-        if self.unlimited:
-            return self._deliver(moment, full, sensible_w, latent_w, None, coil_c)
-
         asked_w = sensible_w + latent_w
         limited = self._falls_short(free, moment, full, need_w, asked_w, coil_c)
         demand = self._follow(free, moment, need_w, (full, coil_c, sensible_w, latent_w))
@@ -391,16 +385,13 @@ class Unit:
 
     def _deliver(
         self, moment: Moment, air: _AirSide, sensible_w: FloatArray, latent_w: FloatArray,
-        state: _Running | None, coil_c: FloatArray,
+        state: _Running, coil_c: FloatArray,
     ) -> Action:  # fmt: skip
         """Turn the coil's heat into what reaches the bunk and what the bank must give."""
-        share = running = np.ones_like(sensible_w)
-        speed, compressor = np.ones_like(sensible_w), np.zeros_like(sensible_w)
-        if state is not None:
-            share, speed = state.share, state.speed_frac
-            running = share * state.guarded_frac
-            size = self.scale.capacity * self.scale.at_load(self._depth(speed, running))
-            compressor = size * self.unit_map.power_w(moment.temp_out_c, coil_c, speed)
+        share, speed = state.share, state.speed_frac
+        running = share * state.guarded_frac
+        size = self.scale.capacity * self.scale.at_load(self._depth(speed, running))
+        compressor = size * self.unit_map.power_w(moment.temp_out_c, coil_c, speed)
         waits_w = self.draws.controls_w * self.scale.controls + air.fan_w - air.added_w
         on_w = waits_w + air.added_w + compressor
         # Cycling makes the compressor run longer for the same cooling.
@@ -414,7 +405,7 @@ class Unit:
             power_on_w=on_w + loss_on_w,
             terminal_w=terminal_w,
             run_frac=running,
-            limited=np.zeros(sensible_w.shape, dtype=np.bool_) if state is None else state.limited,
+            limited=state.limited,
             coil_w=sensible_w + latent_w,
             speed_frac=speed,
             coil_c=coil_c,

@@ -6,17 +6,12 @@ from typing import Any
 import numpy as np
 
 from restcab.engine.bank import Bank
-from restcab.engine.cases import Cases
 from restcab.engine.forcing import Moment
 from restcab.engine.heating import Comfort
-from restcab.engine.network import PARTS, Network
+from restcab.engine.origins import LOAD_PARTS, split_stored
 from restcab.engine.plant import Unit
-from restcab.engine.state import Detail, Flows, State
-from restcab.physics.air import H_FG
+from restcab.engine.state import Flows, State
 from restcab.physics.arrays import BoolArray, FloatArray
-
-LOAD_PARTS = (*PARTS, "air", "curtain", "people", "equipment")
-"""Parts of the bunk's load; they add up to the heat the unit takes out."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +43,9 @@ class RestRun:
     parts_w
         Parts of the load in the order of :data:`LOAD_PARTS`, shape (n_part, n_step, n_case); only
         if recorded.
+    stored_w
+        What the part ``mass`` is made of: heat that the cab had stored before the rest, by the part
+        that it had come by; as ``parts_w``.
     balance_residual_frac
         Heat that the balance of a whole rest misses, over the heat exchanged, shape (n_case,).
     bank_out_wh, bank_in_wh, bank_loss_wh, bank_fall_wh
@@ -67,6 +65,7 @@ class RestRun:
     soc_frac: FloatArray | None
     exhausted: BoolArray | None
     parts_w: FloatArray | None
+    stored_w: FloatArray | None
     balance_residual_frac: FloatArray
     bank_out_wh: FloatArray | None = None
     bank_in_wh: FloatArray | None = None
@@ -98,7 +97,9 @@ class Recorder:
         self.limited = np.zeros((count, n_case), dtype=np.bool_)
         self.soc = series() if bank else None
         self.exhausted = np.zeros((count, n_case), dtype=np.bool_) if bank else None
-        self.parts = np.zeros((len(LOAD_PARTS), count, n_case)) if parts else None
+        by_part = (len(LOAD_PARTS), count, n_case)
+        self.parts = np.zeros(by_part) if parts else None
+        self.stored = np.zeros(by_part) if parts else None
         self._net_j, self._gross_j = np.zeros(n_case), np.zeros(n_case)
 
     def keep(
@@ -123,23 +124,13 @@ class Recorder:
             self.soc[index] = 1.0 - bank.state.charge_out_ah / bank.params.full_ah
             self.exhausted[index] = bank.exhausted
 
-    def keep_parts(
-        self, index: int, share: float, net: Network, detail: Detail, cases: Cases
-    ) -> None:
-        """Split the load of one step into its parts."""
+    def keep_parts(self, index: int, share: float, by_origin_w: FloatArray) -> None:
+        """Add a share of one step's load by origin, shape (n_origin, n_case) [W]."""
         assert self.parts is not None
-        by_part = net.part_matrix() @ (detail.face_w - detail.insolation_w)
-        by_part[PARTS.index("glass")] += detail.insolation_w.sum(axis=0)
-        by_part[PARTS.index("mass")] -= detail.storage_w
-        own_w = float(net.heat_gain_w[0])
-        others = (
-            detail.air_w,
-            detail.curtain_w,
-            cases.people_sensible_w + _latent_of_people(cases),
-            cases.hotel_w + own_w + _latent_of_zone(net),
-        )
-        self.parts[: len(PARTS), index] += share * by_part
-        self.parts[len(PARTS) :, index] += share * np.stack(others)
+        assert self.stored is not None
+        parts, stored = split_stored(by_origin_w)
+        self.parts[:, index] += share * parts
+        self.stored[:, index] += share * stored
 
     def balance(self, flows: Flows, step_s: float) -> None:
         """Add one step's metered flows to the balance."""
@@ -155,7 +146,7 @@ class Recorder:
         run = RestRun(
             self.time_h, self.temp_out, self.temp_bunk, self.humidity, self.load, self.latent,
             self.heat, self.power, self.drain, self.limited, self.soc, self.exhausted, self.parts,
-            np.abs(stored_change_j - self._net_j) / gross,
+            self.stored, np.abs(stored_change_j - self._net_j) / gross,
         )  # fmt: skip
         if bank is None or bank_full_wh is None:
             return run
@@ -166,14 +157,6 @@ class Recorder:
             bank_loss_wh=bank.loss_j / 3600.0,
             bank_fall_wh=bank_full_wh - bank.stored_wh(),
         )
-
-
-def _latent_of_people(cases: Cases) -> FloatArray:
-    return H_FG * cases.people_moisture_kg_per_s
-
-
-def _latent_of_zone(net: Network) -> float:
-    return float(H_FG * net.moisture_gain_kg_per_s[0])
 
 
 def pick_run(run: RestRun, where: BoolArray) -> RestRun:

@@ -8,18 +8,21 @@ from typing import Any, TypeVar
 import numpy as np
 
 from restcab.engine.bank import Bank
-from restcab.engine.cases import SHARES_PEOPLE_RADIANT, Cases, RunOptions
+from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.draws import Draws
-from restcab.engine.forcing import Forcing, Moment, Sampler
+from restcab.engine.forcing import SEEN, Forcing, Moment, Sampler
 from restcab.engine.heating import Comfort, HeaterSetup
+from restcab.engine.ideal import IdealCooling, IdealSetup
+from restcab.engine.lead_in import lead_in_steps
 from restcab.engine.network import Network
 from restcab.engine.order import deepest_first
+from restcab.engine.origins import Origins, origins_of
 from restcab.engine.plant import Unit, UnitScale
 from restcab.engine.record import Recorder, RestRun, join
 from restcab.engine.state import Gains, State, join_states
 from restcab.engine.step import Stepper
 from restcab.errors import SolverError
-from restcab.physics.air import saturation_humidity_ratio
+from restcab.physics.air import humidity_ratio_from_rh, saturation_humidity_ratio
 from restcab.physics.arrays import FloatArray
 from restcab.physics.cells import BankParams
 from restcab.physics.unit_map import UnitMap
@@ -30,6 +33,7 @@ so batches are large; beyond this the arrays of a step no longer stay in a proce
 DRIVING_COIL_C = 10.0
 """Coil temperature of the driving air conditioning, which sets the cab's humidity on arrival [°C]
 (design assumption)."""
+_LOT, _BELOW_AND_BESIDE = SEEN.index("lot"), [SEEN.index("beside"), SEEN.index("patch")]
 _TEMP_PLAUSIBLE_C = (-90.0, 150.0)
 _CHECK_EVERY = 12
 
@@ -42,7 +46,6 @@ class UnitSetup:
     scale: UnitScale
     duct_loss_frac: float = 0.0
     cycling_loss: float = 0.2
-    unlimited: bool = False
     fan_min_frac: float = 1.0
     coil_guard_c: float = 0.0
     draws: Draws = field(default_factory=Draws)
@@ -93,7 +96,7 @@ def run_rests(
     forcing: Forcing,
     cases: Cases,
     options: RunOptions,
-    unit: UnitSetup | None = None,
+    unit: UnitSetup | IdealSetup | None = None,
     bank: BankSetup | None = None,
     heater: HeaterSetup | None = None,
     on_progress: Callable[[int, int], None] | None = None,
@@ -108,7 +111,8 @@ def run_rests(
     cases, options
         The rests.
     unit, bank
-        Cooling unit and battery bank; without a bank the unit is fed without end.
+        Cooling unit or ideal cooling, and battery bank; without a bank the unit is fed without
+        end, and ideal cooling draws nothing.
     heater
         Heater that holds a lowest temperature; its electric draw is not part of ``drain_w``
         (`BankSetup.other_w` feeds it from a bank).
@@ -180,22 +184,46 @@ class _Chunk:
 
     def __init__(
         self, network: Network, forcing: Forcing, sampler: Sampler, cases: Cases,
-        options: RunOptions, unit: UnitSetup | None, bank: BankSetup | None,
+        options: RunOptions, unit: UnitSetup | IdealSetup | None, bank: BankSetup | None,
         heater: HeaterSetup | None,
     ) -> None:  # fmt: skip
         self.net, self.solar, self.sampler = network, forcing.solar, sampler
         self.cases, self.options = cases, options
         self.cooled = options.arrival == "cooled"
         self._as_damp_as_weather = bool(np.all(cases.humidity_scale == 1.0))
-        self.unit = None if unit is None else unit.unit(cases.setpoint_c)
-        self.comfort = Comfort(self.unit, heater)
+        self._as_warm_around = bool(np.all(cases.surroundings_k == 0.0))
+        self.start = self._moment(cases.start_h)
+        self.unit, self.ideal = None, None
+        if isinstance(unit, UnitSetup):
+            self.unit = unit.unit(cases.setpoint_c)
+        elif unit is not None:
+            driest = humidity_ratio_from_rh(
+                cases.setpoint_c, unit.humidity_max_frac, self.start.pressure_pa
+            )
+            self.ideal = IdealCooling(cases.setpoint_c, driest)
+        self.comfort = Comfort(self.ideal or self.unit, heater)
         self.bank = None if bank is None else Bank(bank.params, bank.soc_start_frac)
         self.other_w = None if bank is None else bank.other_w
-        self.start = self._moment(cases.start_h)
+        self.origins: Origins | None = None
 
     def run(self, arrived: State | None) -> RestRun:
-        """Lead in unless that is done, rest, and collect."""
-        return self._rest(self.arrive() if arrived is None else arrived)
+        """Lead in unless that is done, rest, and collect.
+
+        Raises
+        ------
+        ValueError
+            If the parts of the load are asked for without ideal cooling.
+        """
+        state = self._first_state() if arrived is None else arrived
+        if self.options.record:
+            if self.ideal is None:
+                msg = "the parts of the load are those of ideal cooling"
+                raise ValueError(msg)
+            most = self.ideal.humidity_ratio_max
+            self.origins = origins_of(self.net, state, self.cases.setpoint_c, most)
+        if arrived is None:
+            self._lead_in(state)
+        return self._rest(state)
 
     def arrive(self) -> State:
         """Lead in."""
@@ -206,6 +234,8 @@ class _Chunk:
     def _moment(self, time_h: FloatArray) -> Moment:
         """Weather at a time, as damp as the cases say but never more than saturated."""
         moment = self.sampler.at(time_h)
+        if not self._as_warm_around:
+            moment = moment._replace(temp_seen_c=moment.temp_seen_c + self.cases.surroundings_k)
         if self._as_damp_as_weather:
             return moment
         most = saturation_humidity_ratio(moment.temp_out_c, moment.pressure_pa)
@@ -223,11 +253,11 @@ class _Chunk:
         n_node, n_surface, _ = net.capacity_j_per_k.shape
         shape_zone = (net.n_zone, n_case)
         return State(
-            nodes_c=np.array(np.broadcast_to(temp, (n_node, n_surface, n_case))),
-            air_c=np.array(np.broadcast_to(temp, shape_zone)),
-            radiant_c=np.array(np.broadcast_to(temp, shape_zone)),
-            sheets_c=np.array(np.broadcast_to(temp, (len(net.partitions), n_case))),
-            humidity_ratio=np.array(np.broadcast_to(self._arrival_humidity(begin), shape_zone)),
+            nodes_c=np.array(np.broadcast_to(temp, (n_node, n_surface, n_case)), order="C"),
+            air_c=np.array(np.broadcast_to(temp, shape_zone), order="C"),
+            radiant_c=np.array(np.broadcast_to(temp, shape_zone), order="C"),
+            sheets_c=np.array(np.broadcast_to(temp, (len(net.partitions), n_case)), order="C"),
+            humidity_ratio=np.array(np.broadcast_to(self._arrival_humidity(begin), shape_zone), order="C"),
         )
 
     def _arrival_humidity(self, moment: Moment) -> FloatArray:
@@ -243,35 +273,56 @@ class _Chunk:
             self.cases.setpoint_c if held else None,
         )  # fmt: skip
 
+    def _lead_in_stepper(self, step_s: float) -> Stepper:
+        """Hold the setpoint in a driven cab; let others be, but heat them if that is asked."""
+        lowest_c = self.options.lead_in_lowest_c
+        if self.cooled or lowest_c is None:
+            return self._stepper(step_s, held=self.cooled)
+        return Stepper(
+            self.net, self.cases, self.solar, self.start.pressure_pa, step_s,
+            lowest_c=np.full(len(self.cases), lowest_c),
+        )  # fmt: skip
+
+    def _people(self) -> Gains:
+        """People in the bunk."""
+        cases = self.cases
+        shape = (self.net.n_zone, len(cases))
+        found = Gains(np.zeros(shape), np.zeros(shape), np.zeros(shape))
+        radiant_frac = self.options.people_radiant_frac
+        found.convective_w[0] = (1.0 - radiant_frac) * cases.people_sensible_w
+        found.radiant_w[0] = radiant_frac * cases.people_sensible_w
+        found.moisture_kg_per_s[0] = cases.people_moisture_kg_per_s
+        return found
+
     def _gains(self) -> Gains:
         """People and hotel load in the bunk, and each zone's own constant gains."""
-        net, cases = self.net, self.cases
-        convective = np.repeat(net.heat_gain_w[:, None], len(cases), axis=1)
-        convective[0] += cases.hotel_w + (1.0 - SHARES_PEOPLE_RADIANT) * cases.people_sensible_w
-        radiant = np.zeros_like(convective)
-        radiant[0] = SHARES_PEOPLE_RADIANT * cases.people_sensible_w
-        moisture = np.repeat(net.moisture_gain_kg_per_s[:, None], len(cases), axis=1)
-        moisture[0] += cases.people_moisture_kg_per_s
-        return Gains(convective, radiant, moisture)
+        cases, people = self.cases, self._people()
+        own = _without_people(self.net, len(cases))
+        convective, radiant = people.convective_w + own.convective_w, people.radiant_w
+        radiant_frac = self.options.hotel_radiant_frac
+        convective[0] += (1.0 - radiant_frac) * cases.hotel_w
+        radiant[0] += radiant_frac * cases.hotel_w
+        return Gains(convective, radiant, people.moisture_kg_per_s + own.moisture_kg_per_s)
 
     def _lead_in(self, state: State) -> None:
         """Bring walls and bedding to where the day left them; nobody is in the bunk yet."""
         options = self.options
-        count = round(options.lead_in_h * 3600.0 / options.lead_in_step_s)
-        if count == 0:
-            return
-        stepper = self._stepper(options.lead_in_step_s, held=self.cooled)
-        gains = _without_people(self._gains(), self.net)
-        for index in range(1, count + 1):
-            before_h = (count - index) * options.lead_in_step_s / 3600.0
+        stepper = None
+        gains = _without_people(self.net, len(self.cases))
+        for step_s, before_h in lead_in_steps(options.lead_in_h, options.lead_in_step_s):
+            if stepper is None or stepper.step_s != step_s:
+                stepper = self._lead_in_stepper(step_s)
             moment = self._moment(self.cases.start_h - before_h)
             soak_k = self.cases.soak_k
             if self.cooled:
                 wind = np.maximum(moment.wind_m_per_s, options.driving_wind_m_per_s)
-                moment = moment._replace(wind_m_per_s=wind)
+                # The road it rolls over is sunlit up to its wheels.
+                seen = moment.temp_seen_c.copy()
+                seen[_BELOW_AND_BESIDE] = seen[_LOT]
+                moment = moment._replace(wind_m_per_s=wind, temp_seen_c=seen)
             else:
                 soak_k = soak_k * np.exp(-(options.lead_in_h - before_h) / options.soak_time_h)
-            stepper.advance(state, moment, gains, None, soak_k)
+            stepper.advance(state, moment, gains, None, soak_k, self.origins)
             if self.cooled:
                 state.humidity_ratio[:] = self._arrival_humidity(moment)
         _check(state, 0.0)
@@ -282,6 +333,8 @@ class _Chunk:
         count = max(1, round(options.hours * 3600.0 / options.step_s))
         step_s = options.hours * 3600.0 / count
         gains = self._gains()
+        if self.origins is not None:
+            self.origins.begin_rest(state, self._people())
         record = Recorder(count, n_case, options.record, self.bank is not None)
         stepper = self._stepper(step_s, held=False)
         stored = stepper.stored_j(state)
@@ -293,16 +346,16 @@ class _Chunk:
             for part in range(1, split + 1):
                 time_h = (index + part / split) * step_s / 3600.0
                 moment = self._moment(self.cases.start_h + time_h)
-                flows, detail = now.advance(
-                    state, moment, gains, self.comfort, self._soak_k(time_h), options.record
+                flows, by_origin_w = now.advance(
+                    state, moment, gains, self.comfort, self._soak_k(time_h), self.origins
                 )
                 drain = self._feed(now.step_s, index)
                 record.keep(
                     index, 1.0 / split, time_h, state, moment, flows, drain, self.comfort,
                     self.unit, self.bank,
                 )  # fmt: skip
-                if detail is not None:
-                    record.keep_parts(index, 1.0 / split, self.net, detail, self.cases)
+                if by_origin_w is not None:
+                    record.keep_parts(index, 1.0 / split, by_origin_w)
                 record.balance(flows, now.step_s)
             if index % _CHECK_EVERY == 0:
                 _check(state, time_h)
@@ -314,7 +367,8 @@ class _Chunk:
         """How many of the first steps are split, and into how many each."""
         options = self.options
         split = math.ceil(step_s / options.first_step_s - 1e-9)
-        if self.cooled or self.unit is None or split <= 1:
+        nothing_acts = self.comfort.unit is None and self.comfort.heater is None
+        if self.cooled or nothing_acts or split <= 1:
             return 0, 1
         return round(options.first_h * 3600.0 / step_s), split
 
@@ -340,11 +394,12 @@ class _Chunk:
         return given
 
 
-def _without_people(gains: Gains, net: Network) -> Gains:
+def _without_people(net: Network, n_case: int) -> Gains:
     """Gains of an empty, driven or parked cab: only what the zones declare themselves."""
-    convective = np.broadcast_to(net.heat_gain_w[:, None], gains.convective_w.shape)
-    moisture = np.broadcast_to(net.moisture_gain_kg_per_s[:, None], convective.shape)
-    return Gains(convective, np.zeros_like(gains.radiant_w), moisture)
+    shape = (net.n_zone, n_case)
+    convective = np.broadcast_to(net.heat_gain_w[:, None], shape)
+    moisture = np.broadcast_to(net.moisture_gain_kg_per_s[:, None], shape)
+    return Gains(convective, np.zeros(shape), moisture)
 
 
 def _check(state: State, time_h: float) -> None:

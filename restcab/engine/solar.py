@@ -4,20 +4,20 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.assemble import glass_node_from_outer, is_partition
+from restcab.engine.assemble import glazing_of, is_partition, pane_faces
 from restcab.engine.forcing import SolarTable
 from restcab.engine.network import Network
 from restcab.physics.arrays import FloatArray
-from restcab.physics.glazing import PaneOptics, pane_from_normal
 from restcab.spec.surfaces import Cab, Surface
 
 
 class Incidence(NamedTuple):
     """Sun on the outer faces of a truck; each of shape (n_surface, n_hour) [W/m²].
 
-    ``beam`` and ``diffuse`` (sky and ground together) fall on the face. ``beam_passed`` and
-    ``beam_caught`` are what a bare pane transmits and absorbs of the beam at its angle, averaged
-    over headings with it; zero for painted faces.
+    ``beam`` and ``diffuse`` (sky and ground together) fall on the face. ``beam_passed`` is what a
+    bare window transmits of the beam at its angle, averaged over headings with it, and
+    ``beam_caught``, of shape (n_pane, n_surface, n_hour), what each of its panes absorbs; zero for
+    painted faces.
     """
 
     beam: FloatArray
@@ -39,13 +39,6 @@ def sunlit_surfaces(cab: Cab) -> list[Surface]:
     return [s for s in cab.surfaces if not is_partition(s, names)]
 
 
-def pane_of(surface: Surface) -> PaneOptics | None:
-    """Optics of a window's glass; None for a painted face."""
-    if surface.transmittance <= 0.0:
-        return None
-    return pane_from_normal(surface.transmittance, surface.absorptance or None)
-
-
 def solar_table(cab: Cab, network: Network, incidence: Incidence) -> SolarTable:
     """Distribute the incident sun over painted faces, panes and zones.
 
@@ -60,7 +53,7 @@ def solar_table(cab: Cab, network: Network, incidence: Incidence) -> SolarTable:
     -----
     A cover inside the glass takes the sun that the pane lets through and gives the stated share
     of it to the zone from its own inner face; a cover outside keeps all but that share off the
-    pane.
+    pane. What a pane absorbs warms its two faces alike.
     """
     n_zone, n_hour = network.n_zone, incidence.beam.shape[1]
     beam_in, diffuse_in = np.zeros((n_zone, n_hour)), np.zeros((n_zone, n_hour))
@@ -70,19 +63,22 @@ def solar_table(cab: Cab, network: Network, incidence: Incidence) -> SolarTable:
             continue
         outer, zone = int(network.outer[index]), int(network.zone[index])
         area = surface.area_m2
-        pane = pane_of(surface)
-        if pane is None:
+        glazing = glazing_of(surface)
+        if glazing is None:
             heat = surface.solar_absorptance * (incidence.beam[index] + incidence.diffuse[index])
             absorbed.append(_Absorbed(outer, index, True, area * heat))
             continue
-        tau_diffuse, alpha_diffuse = pane.diffuse()
+        tau_diffuse, alpha_diffuse = glazing.diffuse()
         beam_passed = area * incidence.beam_passed[index]
         diffuse_passed = area * tau_diffuse * incidence.diffuse[index]
-        caught = area * (incidence.beam_caught[index] + alpha_diffuse * incidence.diffuse[index])
         let_in = surface.cover_solar_frac if surface.cover != "none" else 1.0
         before = let_in if surface.cover_outside else 1.0
-        node = outer + glass_node_from_outer(surface)
-        absorbed.append(_Absorbed(node, index, False, before * caught))
+        for pane, faces in enumerate(pane_faces(surface)):
+            diffuse_caught = alpha_diffuse[pane] * incidence.diffuse[index]
+            caught = area * (incidence.beam_caught[pane, index] + diffuse_caught)
+            absorbed += [
+                _Absorbed(outer + face, index, False, 0.5 * before * caught) for face in faces
+            ]
         if surface.cover != "none" and not surface.cover_outside:
             inner = network.capacity_j_per_k.shape[0] - 1
             heat = let_in * (beam_passed + diffuse_passed)

@@ -26,7 +26,7 @@ class State:
 
     def take(self, index: slice | IntArray) -> "State":
         """Copy the state of some cases."""
-        return State(*(np.array(getattr(self, entry.name)[..., index]) for entry in fields(self)))
+        return State(*(np.array(getattr(self, entry.name)[..., index], order="C") for entry in fields(self)))
 
 
 def join_states(pieces: Sequence[State]) -> State:
@@ -83,18 +83,3 @@ class Flows(NamedTuple):
     gains_latent_w: FloatArray
     unit_sensible_w: FloatArray
     unit_latent_w: FloatArray
-
-
-class Detail(NamedTuple):
-    """What the parts of the load are made of; for one step, bunk zone only."""
-
-    face_w: FloatArray
-    """Heat each inner face gives to the zone, shape (n_surface, n_case)."""
-    insolation_w: FloatArray
-    """Sun absorbed by each inner face, shape (n_surface, n_case)."""
-    air_w: FloatArray
-    """Leakage and fresh air, sensible and latent, shape (n_case,)."""
-    curtain_w: FloatArray
-    """Partitions and air exchanged with the other zone, sensible and latent, shape (n_case,)."""
-    storage_w: FloatArray
-    """Heat taken up by the zone air and its moisture, shape (n_case,)."""

@@ -15,8 +15,9 @@ from restcab.engine import exchange
 from restcab.engine.cases import Cases
 from restcab.engine.forcing import Moment, SolarTable
 from restcab.engine.network import RHO_CP_AIR_J_PER_M3K, Network
+from restcab.engine.origins import Origins, Rows, hold_air
 from restcab.engine.smallsolve import solve_side_by_side
-from restcab.engine.state import Action, Control, Detail, Flows, Free, Gains, State
+from restcab.engine.state import Action, Control, Flows, Free, Gains, State
 from restcab.physics.air import CP_AIR, H_FG, PRESSURE_SEA_LEVEL_PA
 from restcab.physics.arrays import FloatArray
 from restcab.physics.leakage import weather_factor
@@ -52,13 +53,15 @@ class Stepper:
         Time step [s].
     held_c
         Air temperature that both zones are held at [°C], shape (n_case,); None: free.
+    lowest_c
+        Air temperature below which neither zone is let [°C], shape (n_case,); None: free.
     """
 
     def __init__(
         self, network: Network, cases: Cases, solar: SolarTable, pressure_pa: FloatArray,
-        step_s: float, held_c: FloatArray | None = None,
+        step_s: float, held_c: FloatArray | None = None, lowest_c: FloatArray | None = None,
     ) -> None:  # fmt: skip
-        self.net, self.step_s, self._held_c = network, step_s, held_c
+        self.net, self.step_s, self._held_c, self._lowest_c = network, step_s, held_c, lowest_c
         n_node, n_surface, _ = network.capacity_j_per_k.shape
         n_case = len(cases)
         self._capacity_per_s = network.capacity_j_per_k / step_s
@@ -89,7 +92,7 @@ class Stepper:
     def _fixed_diagonal(self, n_case: int) -> FloatArray:
         """Storage and links of every node; 1 at the inert nodes in front of short chains."""
         capacity = self._capacity_per_s
-        diag = np.array(np.broadcast_to(capacity, (*capacity.shape[:2], n_case)))
+        diag = np.array(np.broadcast_to(capacity, (*capacity.shape[:2], n_case)), order="C")
         diag[:-1] += self._link
         diag[1:] += self._link
         diag[np.arange(len(diag))[:, None] < self.net.outer[None, :]] = 1.0
@@ -97,8 +100,8 @@ class Stepper:
 
     def advance(
         self, state: State, moment: Moment, gains: Gains, control: Control | None,
-        soak_k: FloatArray, want_detail: bool = False,
-    ) -> tuple[Flows, Detail | None]:  # fmt: skip
+        soak_k: FloatArray, origins: Origins | None = None,
+    ) -> tuple[Flows, FloatArray | None]:  # fmt: skip
         """Move ``state`` to the end of the step under the forcing of that instant.
 
         Parameters
@@ -111,48 +114,64 @@ class Stepper:
             The cooling unit; None if there is none or the zones are held.
         soak_k
             Excess of the engine bay over the outdoor air [K], shape (n_case,).
-        want_detail
-            Also return the parts of the bunk's load.
+        origins
+            Changed in place too: the state by origin, of which the heat taken out is returned
+            [W], shape (n_origin, n_case).
         """
         net = self.net
         last = net.capacity_j_per_k.shape[0] - 1
         outer_face = _flat(state.nodes_c)[self._outer]
-        outer = exchange.outer_faces(
-            net, outer_face, moment.temp_out_c, moment.temp_sky_c, moment.wind_m_per_s
-        )
+        outer = exchange.outer_faces(net, outer_face, moment, soak_k)
         inner = exchange.inner_faces(net, state.nodes_c[last], state.air_c, state.radiant_c)
         sheets = [
             exchange.sheet_faces(p, state.sheets_c[i], state.air_c, state.radiant_c)
             for i, p in enumerate(net.partitions)
         ]
         streams = self._air_streams(state, moment)
-        boundary = moment.temp_out_c + net.soak[:, None] * soak_k
         absorbed = moment.absorbed_w * self._source_scale
         insolation = self._sun_in @ np.concatenate([moment.beam_in_w, moment.diffuse_in_w])
 
-        diag, rhs, vents = self._chain_rows(state, moment, outer, boundary)
+        diag, rhs, vents = self._chain_rows(state, moment, outer)
         self._add_sun(rhs, absorbed)
         diag[last] += inner.to_air_w_per_k + inner.to_radiant_w_per_k
         rhs[last] += insolation
+        own = None
+        if origins is not None:
+            outside = origins.from_outside_w(net, diag.shape[:2], outer, vents, moment)
+            self._add_sun(outside, absorbed)
+            own = origins.rows(
+                self._capacity_per_s, outside, insolation, streams[:2], moment, gains
+            )
         self._eliminate(diag, rhs)
+        if own is not None:
+            self._eliminate_also(diag, own.chains)
 
-        free, per_watt = self._solve_zones(state, moment, gains, diag[last], rhs[last], inner,
-                                           sheets, streams)  # fmt: skip
-        wet_free, wet_response = self._solve_moisture(state, moment, gains, streams)
+        solved = self._solve_zones(state, moment, gains, diag[last], rhs[last], inner,
+                                   sheets, streams, origins, own)  # fmt: skip
+        wet = self._solve_moisture(state, moment, gains, streams, origins, own)
+        (free, per_watt), (wet_free, wet_response) = (
+            (both[:, 0], both[:, 1]) for both in (solved, wet)
+        )
         action = self._act(control, free, per_watt, wet_free, wet_response, moment)
 
-        before = (state.air_c, state.humidity_ratio)
         zones = free + action.sensible_w * per_watt
         state.air_c, state.radiant_c = zones[: net.n_zone], zones[net.n_zone :]
         state.humidity_ratio = wet_free + action.moisture_kg_per_s * wet_response
-        self._fill_chains(state, diag, rhs, inner)
-        self._fill_sheets(state, sheets)
+        air_radiant = (state.air_c, state.radiant_c)
+        self._fill_chains(state.nodes_c, air_radiant, diag, rhs, inner)
+        self._fill_sheets(state.sheets_c, air_radiant, sheets)
 
-        flows = self._meter(state, moment, gains, action, outer, boundary, vents, streams,
+        flows = self._meter(state, moment, gains, action, outer, vents, streams,
                             absorbed, insolation)  # fmt: skip
-        if not want_detail:
+        if origins is None or own is None:
             return flows, None
-        return flows, self._detail(state, moment, before, inner, sheets, streams, insolation)
+        by_origin_w = origins.share(
+            solved[:, 2:], wet[:, 2:], (per_watt, wet_response), action, free[0], wet_free[0]
+        )
+        air_radiant = (origins.air_k, origins.radiant_k)
+        self._fill_chains(origins.nodes_k, air_radiant, diag, own.chains, inner)
+        self._fill_sheets(origins.sheets_k, air_radiant, sheets)
+        return flows, by_origin_w
 
     def stored_j(self, state: State) -> FloatArray:
         """Heat stored in the whole cab relative to 0 °C dry [J], shape (n_case,)."""
@@ -176,7 +195,7 @@ class Stepper:
         return _ZoneFlows(leak * CP_AIR, leak, mix * CP_AIR, mix)
 
     def _chain_rows(
-        self, state: State, moment: Moment, outer: exchange.OuterFaces, boundary: FloatArray
+        self, state: State, moment: Moment, outer: exchange.OuterFaces
     ) -> tuple[FloatArray, FloatArray, list[FloatArray]]:
         """Diagonal and right-hand side of all chains before the inner faces join."""
         net, diag, rhs = self.net, self._diag, self._rhs
@@ -196,10 +215,13 @@ class Stepper:
             for node in (gap.node, gap.node + 1):
                 diag[node, gap.surface] += link + vent
                 rhs[node, gap.surface] += vent * moment.temp_out_c
-        _flat(diag)[self._outer] += outer.to_air_w_per_k + outer.to_sky_w_per_k
-        _flat(rhs)[self._outer] += (
-            outer.to_air_w_per_k * boundary + outer.to_sky_w_per_k * moment.temp_sky_c
+        _flat(diag)[self._outer] += (
+            outer.to_air_w_per_k + outer.to_sky_w_per_k + outer.to_seen_w_per_k
         )
+        _flat(rhs)[self._outer] += (
+            outer.to_air_w_per_k * outer.temp_air_c + outer.to_sky_w_per_k * moment.temp_sky_c
+            + outer.to_seen_w_per_k * outer.temp_seen_c
+        )  # fmt: skip
         return diag, rhs, vents
 
     def _add_sun(self, rhs: FloatArray, absorbed: FloatArray) -> None:
@@ -223,56 +245,79 @@ class Stepper:
             rhs[inward] += ratio * rhs[here]
             rhs[here] /= diag[here]
 
+    def _eliminate_also(self, diag: FloatArray, rhs: FloatArray) -> None:
+        """Treat more right-hand sides, a first axis of them, as :meth:`_eliminate` did its own."""
+        for k, reach in enumerate(self._reach[:-1]):
+            rhs[:, k + 1, :reach] += self._toward_inner[k, :reach] * rhs[:, k, :reach]
+            rhs[:, k, :reach] /= diag[k, :reach]
+
     def _solve_zones(
         self, state: State, moment: Moment, gains: Gains, diag: FloatArray, rhs: FloatArray,
         inner: exchange.InnerFaces, sheets: list[exchange.SheetFaces], streams: _ZoneFlows,
-    ) -> tuple[FloatArray, FloatArray]:  # fmt: skip
-        """Zone air and radiant nodes, free-running and per watt; shape (2 n_zone, n_case)."""
+        origins: Origins | None, own: Rows | None,
+    ) -> FloatArray:  # fmt: skip
+        """Zone air and radiant nodes: free-running, per watt, and by origin.
+
+        Shape (2 n_zone, 2 + n_origin, n_case).
+        """
         n_zone, n_case = self.net.n_zone, diag.shape[-1]
         air, radiant = slice(0, n_zone), slice(n_zone, 2 * n_zone)
         to_air, to_radiant = inner
         air_share, radiant_share = to_air / diag, to_radiant / diag
         matrix = np.zeros((2 * n_zone, 2 * n_zone, n_case))
-        vector = np.zeros((2 * n_zone, 2, n_case))
-        own = np.arange(n_zone)
+        n_origin = 0 if own is None else len(own.chains)
+        vector = np.zeros((2 * n_zone, 2 + n_origin, n_case))
+        at = np.arange(n_zone)
         capacity = self.zone_capacity / self.step_s
-        matrix[own, own] = (
+        matrix[at, at] = (
             capacity + streams.leak_w_per_k + self._zones @ (to_air - to_air * air_share)
         )
-        matrix[own + n_zone, own + n_zone] = self._zones @ (to_radiant - to_radiant * radiant_share)
+        matrix[at + n_zone, at + n_zone] = self._zones @ (to_radiant - to_radiant * radiant_share)
         cross = -(self._zones @ (to_air * radiant_share))
-        matrix[own, own + n_zone] = cross
-        matrix[own + n_zone, own] = cross
+        matrix[at, at + n_zone] = cross
+        matrix[at + n_zone, at] = cross
         vector[air, 0] = (
             capacity * state.air_c + streams.leak_w_per_k * moment.temp_out_c
             + gains.convective_w + self._zones @ (air_share * rhs)
         )  # fmt: skip
         vector[radiant, 0] = gains.radiant_w + self._zones @ (radiant_share * rhs)
         vector[0, 1] = 1.0
+        if origins is not None and own is not None:
+            to_zones = self._zones @ (air_share * own.chains[:, -1])
+            heat = own.zones.convective_w + capacity * origins.air_k + to_zones
+            vector[air, 2:] = heat.swapaxes(0, 1)
+            heat = own.zones.radiant_w + self._zones @ (radiant_share * own.chains[:, -1])
+            vector[radiant, 2:] = heat.swapaxes(0, 1)
         for index, faces in enumerate(sheets):
-            self._join_sheet(matrix, vector, index, faces, state)
+            self._join_sheet(matrix, vector, index, faces, state, origins)
         if n_zone == 2:
-            matrix[own, own] += streams.mix_w_per_k
-            matrix[own, own[::-1]] -= streams.mix_w_per_k
+            matrix[at, at] += streams.mix_w_per_k
+            matrix[at, at[::-1]] -= streams.mix_w_per_k
         if self._held_c is not None:
-            matrix[air], vector[air] = 0.0, 0.0
-            matrix[own, own] = 1.0
-            vector[air, 0] = self._held_c
-        solution = solve_side_by_side(matrix, vector)
-        return solution[:, 0], solution[:, 1]
+            everywhere = np.ones((n_zone, n_case), dtype=np.bool_)
+            hold_air(matrix, vector, everywhere, self._held_c, origins)
+        elif self._lowest_c is not None:
+            as_it_goes = solve_side_by_side(matrix.copy(), vector.copy())
+            cold = as_it_goes[air, 0] < self._lowest_c
+            if not cold.any():
+                return as_it_goes
+            hold_air(matrix, vector, cold, self._lowest_c, origins)
+        return solve_side_by_side(matrix, vector)
 
     def _join_sheet(
         self, matrix: FloatArray, vector: FloatArray, index: int, faces: exchange.SheetFaces,
-        state: State,
+        state: State, origins: Origins | None,
     ) -> None:  # fmt: skip
         """Add a partition, its own temperature eliminated, to the zone system."""
         n_zone = self.net.n_zone
-        diag, rhs = self._sheet_row(index, faces, state)
+        diag, capacity = self._sheet_row(index, faces)
         places, paths = self._sheet_paths(index, faces)
         for row, path in zip(places, paths, strict=True):
             share = path / diag
             matrix[row, row] += path
-            vector[row, 0] += share * rhs
+            vector[row, 0] += share * (capacity * state.sheets_c[index])
+            if origins is not None:
+                vector[row, 2:] += share * (capacity * origins.sheets_k[:, index])
             for column, other in zip(places, paths, strict=True):
                 matrix[row, column] -= share * other
         for side, zone in enumerate(self.net.partitions[index].zones):
@@ -290,34 +335,42 @@ class Stepper:
         places = [*zones, *(zone + n_zone for zone in zones)]
         return places, [*faces.to_air_w_per_k, *faces.to_radiant_w_per_k]
 
-    def _sheet_row(
-        self, index: int, faces: exchange.SheetFaces, state: State
-    ) -> tuple[FloatArray, FloatArray]:
-        """Diagonal and right-hand side of a partition's own balance."""
+    def _sheet_row(self, index: int, faces: exchange.SheetFaces) -> tuple[FloatArray, float]:
+        """Diagonal of a partition's own balance, and its storage [W/K]."""
         sheet = self.net.partitions[index]
         capacity = sheet.area_m2 * sheet.capacity_j_per_m2k / self.step_s
         diag = capacity + sum(faces.to_air_w_per_k) + sum(faces.to_radiant_w_per_k)
-        return np.asarray(diag), capacity * state.sheets_c[index]
+        return np.asarray(diag), capacity
 
     def _solve_moisture(
-        self, state: State, moment: Moment, gains: Gains, streams: _ZoneFlows
-    ) -> tuple[FloatArray, FloatArray]:
-        """Humidity ratio of the zones, free-running and per kg/s; shape (n_zone, n_case)."""
+        self, state: State, moment: Moment, gains: Gains, streams: _ZoneFlows,
+        origins: Origins | None, own: Rows | None,
+    ) -> FloatArray:  # fmt: skip
+        """Humidity ratio of the zones: free-running, per kg/s, and by origin.
+
+        Shape (n_zone, 2 + n_origin, n_case).
+        """
         n_zone, n_case = self.net.n_zone, moment.temp_out_c.shape[0]
         mass = np.maximum(self.air_mass_kg, _MASS_FLOOR_KG) / self.step_s
-        matrix, vector = np.zeros((n_zone, n_zone, n_case)), np.zeros((n_zone, 2, n_case))
-        own = np.arange(n_zone)
-        matrix[own, own] = mass + streams.leak_kg_per_s
+        n_origin = 0 if own is None else len(own.chains)
+        matrix, vector = (
+            np.zeros((n_zone, n_zone, n_case)),
+            np.zeros((n_zone, 2 + n_origin, n_case)),
+        )
+        at = np.arange(n_zone)
+        matrix[at, at] = mass + streams.leak_kg_per_s
         vector[:, 0] = (
             mass * state.humidity_ratio + streams.leak_kg_per_s * moment.humidity_ratio_out
             + gains.moisture_kg_per_s
         )  # fmt: skip
         vector[0, 1] = 1.0
+        if origins is not None and own is not None:
+            damp = mass * origins.humidity_ratio + own.zones.moisture_kg_per_s
+            vector[:, 2:] = damp.swapaxes(0, 1)
         if n_zone == 2:
-            matrix[own, own] += streams.mix_kg_per_s
-            matrix[own, own[::-1]] -= streams.mix_kg_per_s
-        solution = solve_side_by_side(matrix, vector)
-        return solution[:, 0], solution[:, 1]
+            matrix[at, at] += streams.mix_kg_per_s
+            matrix[at, at[::-1]] -= streams.mix_kg_per_s
+        return solve_side_by_side(matrix, vector)
 
     def _act(
         self, control: Control | None, free: FloatArray, per_watt: FloatArray,
@@ -332,40 +385,49 @@ class Stepper:
         )
 
     def _fill_chains(
-        self, state: State, diag: FloatArray, rhs: FloatArray, inner: exchange.InnerFaces
-    ) -> None:
-        """Node temperatures from the inner face outwards."""
-        net, nodes = self.net, state.nodes_c
-        last = nodes.shape[0] - 1
+        self, nodes: FloatArray, zones: tuple[FloatArray, FloatArray], diag: FloatArray,
+        rhs: FloatArray, inner: exchange.InnerFaces,
+    ) -> None:  # fmt: skip
+        """Node temperatures from the inner face outwards, of the cab or of all its origins."""
+        zone = self.net.zone
+        last = nodes.shape[-3] - 1
         from_zone = (
-            inner.to_air_w_per_k * state.air_c[net.zone]
-            + inner.to_radiant_w_per_k * state.radiant_c[net.zone]
+            inner.to_air_w_per_k * zones[0][..., zone, :]
+            + inner.to_radiant_w_per_k * zones[1][..., zone, :]
         )
-        nodes[last] = (rhs[last] + from_zone) / diag[last]
+        nodes[..., last, :, :] = (rhs[..., last, :, :] + from_zone) / diag[last]
         for k in range(last - 1, -1, -1):
-            here = (k, slice(self._reach[k]))
-            np.multiply(self._toward_inner[here], nodes[k + 1, : self._reach[k]], nodes[here])
+            reach = slice(self._reach[k])
+            here = (..., k, reach, slice(None))
+            ratio = self._toward_inner[k, reach]
+            np.multiply(ratio, nodes[..., k + 1, reach, :], nodes[here])
             nodes[here] += rhs[here]
 
-    def _fill_sheets(self, state: State, sheets: list[exchange.SheetFaces]) -> None:
-        """Partition temperatures from the zones on either side."""
-        zones = np.concatenate([state.air_c, state.radiant_c])
+    def _fill_sheets(
+        self, sheets_c: FloatArray, zones: tuple[FloatArray, FloatArray],
+        sheets: list[exchange.SheetFaces],
+    ) -> None:  # fmt: skip
+        """Partition temperatures from the zones on either side, of the cab or of its origins."""
+        both = np.concatenate(zones, axis=-2)
         for index, faces in enumerate(sheets):
-            diag, rhs = self._sheet_row(index, faces, state)
+            diag, capacity = self._sheet_row(index, faces)
+            heat = capacity * sheets_c[..., index, :]
             for place, path in zip(*self._sheet_paths(index, faces), strict=True):
-                rhs = rhs + path * zones[place]
-            state.sheets_c[index] = rhs / diag
+                heat = heat + path * both[..., place, :]
+            sheets_c[..., index, :] = heat / diag
 
     def _meter(
         self, state: State, moment: Moment, gains: Gains, action: Action,
-        outer: exchange.OuterFaces, boundary: FloatArray, vents: list[FloatArray],
+        outer: exchange.OuterFaces, vents: list[FloatArray],
         streams: _ZoneFlows, absorbed: FloatArray, insolation: FloatArray,
     ) -> Flows:  # fmt: skip
         """Flows across the cab's boundary, from the solved temperatures."""
         net = self.net
         face = _flat(state.nodes_c)[self._outer]
-        through = outer.to_air_w_per_k * (boundary - face) + outer.to_sky_w_per_k * (
-            moment.temp_sky_c - face
+        through = (
+            outer.to_air_w_per_k * (outer.temp_air_c - face)
+            + outer.to_sky_w_per_k * (moment.temp_sky_c - face)
+            + outer.to_seen_w_per_k * (outer.temp_seen_c - face)
         )
         outer_w = through.sum(axis=0)
         for gap, vent in zip(net.gaps, vents, strict=True):
@@ -383,36 +445,6 @@ class Stepper:
             unit_sensible_w=action.sensible_w,
             unit_latent_w=H_FG * action.moisture_kg_per_s,
         )
-
-    def _detail(
-        self, state: State, moment: Moment, before: tuple[FloatArray, FloatArray],
-        inner: exchange.InnerFaces, sheets: list[exchange.SheetFaces], streams: _ZoneFlows,
-        insolation: FloatArray,
-    ) -> Detail:  # fmt: skip
-        """Heat reaching the bunk air by every path."""
-        net, faces = self.net, state.nodes_c[-1]
-        bunk = (net.zone == 0)[:, None]
-        face = inner.to_air_w_per_k * (faces - state.air_c[0]) + inner.to_radiant_w_per_k * (
-            faces - state.radiant_c[0]
-        )
-        air = streams.leak_w_per_k[0] * (moment.temp_out_c - state.air_c[0])
-        air = air + H_FG * streams.leak_kg_per_s[0] * (
-            moment.humidity_ratio_out - state.humidity_ratio[0]
-        )
-        curtain = np.zeros_like(air)
-        for index, paths in enumerate(sheets):
-            side = net.partitions[index].zones.index(0)
-            sheet_c = state.sheets_c[index]
-            curtain = curtain + paths.to_air_w_per_k[side] * (sheet_c - state.air_c[0])
-            curtain = curtain + paths.to_radiant_w_per_k[side] * (sheet_c - state.radiant_c[0])
-        if net.n_zone == 2:
-            curtain = curtain + streams.mix_w_per_k * (state.air_c[1] - state.air_c[0])
-            curtain = curtain + H_FG * streams.mix_kg_per_s * (
-                state.humidity_ratio[1] - state.humidity_ratio[0]
-            )
-        storage = self.zone_capacity[0] * (state.air_c[0] - before[0][0])
-        storage = storage + H_FG * self.air_mass_kg[0] * (state.humidity_ratio[0] - before[1][0])
-        return Detail(bunk * face, bunk * insolation, air, curtain, storage / self.step_s)
 
 
 def _flat(chains: FloatArray) -> FloatArray:

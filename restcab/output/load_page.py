@@ -9,15 +9,28 @@ from restcab.output.units import Show, share
 from restcab.results.result import Result
 
 _MEANING = {
-    "roof": "through the roof",
-    "walls": "through the walls",
+    "roof": "through the roof, the sun on it included",
+    "walls": "through the walls, the sun on them included",
     "floor": "through the floor",
-    "glass": "through the windows, sun included",
-    "mass": "out of bedding, cabinets and the air itself",
+    "glass": "through the windows, sun included, also what it first warmed inside",
+    "mass": "stored before the rest in bedding, cabinets, walls and air",
     "air": "with the air that leaks in",
     "curtain": "past the curtain, from the seats",
     "people": "from people",
     "equipment": "from the hotel load",
+}
+_STORED = "stored"
+"""What a reader sees for the part ``mass``."""
+_STORED_WAY = {
+    "roof": "through the roof",
+    "walls": "through the walls",
+    "floor": "through the floor",
+    "glass": "through the windows",
+    "mass": "from heating or from long before",
+    "air": "with leaking air and its moisture",
+    "curtain": "from the seats",
+    "people": "from people",
+    "equipment": "from constant gains",
 }
 
 
@@ -50,7 +63,11 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
         page.text(
             f"Highest load once the bunk is at its setpoint: {show.heat_rate(v['load_peak_w'])}"
         )
-        page.text(f"Heat to remove over the rest: {show.heat(total)}")
+        page.text(
+            f"Heat to remove over the rest: {show.heat(total)}, of which "
+            f"{show.heat(v['latent_energy_wh'])} to keep the air at "
+            f"{share(v['load_humidity_frac'])} relative humidity (rest.load_humidity)"
+        )
     else:
         page.text("No heat has to be removed in this rest. What cold rests take: restcab compare.")
     page.text()
@@ -59,7 +76,7 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
         ("part", "heat", "share", "comes"),
         [
             (
-                name.removesuffix("_wh"),
+                _label(name.removesuffix("_wh")),
                 show.heat(heat),
                 share(heat / total) if total > 0.0 else "",
                 _MEANING[name.removesuffix("_wh")],
@@ -70,6 +87,9 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
         right=(1, 2),
         wide=(3,),
     )
+    _write_stored(page, show, v["stored_energy_wh"])
+    page.text()
+    page.text(heat_loss_text(v, show))
     _write_levers(page, show, v["levers"])
     for warning in result.warnings:
         page.text()
@@ -95,8 +115,36 @@ def _write_hours(page: Page, show: Show, frame: Any) -> None:
         ]
         for row in frame.to_dict("records")
     ]
-    names = [name.removesuffix("_w") for name in parts]
+    names = [_label(name.removesuffix("_w")) for name in parts]
     page.table([*head, *names], rows, right=range(1, len(head) + len(names)))
+
+
+def _label(part: str) -> str:
+    return _STORED if part == "mass" else part
+
+
+def _write_stored(page: Page, show: Show, stored: Mapping[str, float]) -> None:
+    """Say by which ways the stored heat had come in before the rest."""
+    ways = sorted(stored.items(), key=lambda item: -item[1])[:3]
+    total = sum(stored.values())
+    if total <= 0.0:
+        return
+    words = ", ".join(
+        f"{_STORED_WAY[name.removesuffix('_wh')]} {show.heat(heat)}"
+        for name, heat in ways
+        if heat > 0.0
+    )
+    page.text()
+    page.text(f"What was stored had come, most of it: {words}.")
+
+
+def heat_loss_text(v: Mapping[str, Any], show: Show) -> str:
+    """Say what a heater test at night would find."""
+    return (
+        f"Heat loss of the cab, as a heater in the bunk at night would show it: "
+        f"{show.heat_loss(v['heat_loss_w_per_k'])}, of which "
+        f"{show.heat_loss(v['heat_loss_air_w_per_k'])} with leaking air."
+    )
 
 
 def _write_levers(page: Page, show: Show, found: Sequence[Mapping[str, Any]]) -> None:

@@ -99,7 +99,13 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "highest heat load",
             show.heat_rate(v["load_peak_w"]),
-            "in that rest, once the bunk is at its setpoint",
+            "in that rest, with the bunk at its setpoint and no damper than "
+            f"{v['load_humidity_frac']:.0%}, which no unit is asked to hold",
+        ),
+        (
+            "heat loss of the cab",
+            show.heat_loss(v["heat_loss_w_per_k"]),
+            f"heater test at night; {show.heat_loss(v['heat_loss_air_w_per_k'])} of it leaking air",
         ),
         (
             "bank, delivered",

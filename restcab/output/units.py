@@ -30,6 +30,11 @@ class Show:
         """Heat [Wh]."""
         return self._pair(f"{value_wh * units.BTU_PER_WH:,.0f} Btu", f"{value_wh:,.0f} Wh")
 
+    def heat_loss(self, value_w_per_k: float) -> str:
+        """Heat loss per degree [W/K]."""
+        customary = value_w_per_k * units.BTU_PER_H_F_PER_W_PER_K
+        return self._pair(f"{customary:,.1f} Btu/(h·°F)", f"{value_w_per_k:,.1f} W/K")
+
     def heat_of_year(self, value_wh: float) -> str:
         """Heat of many rests [Wh]."""
         million_btu = value_wh * units.BTU_PER_WH / 1e6

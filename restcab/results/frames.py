@@ -5,7 +5,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from restcab.engine.record import LOAD_PARTS, RestRun
+from restcab.engine.origins import LOAD_PARTS
+from restcab.engine.record import RestRun
 from restcab.physics.arrays import FloatArray
 
 

@@ -7,9 +7,10 @@ from restcab.units import R_IP_PER_R_SI
 
 TABLES = {
     "paints": "solar absorptance and infrared emittance of outer surfaces",
-    "insulations": "R-values of sleeper insulation",
+    "insulations": "R-values of sleeper insulation, between ribs and with them",
     "glazings": "solar properties of window glass at normal incidence",
     "covers": "window covers: share of the solar gain left, added R-value",
+    "grounds": "ground a truck stands on: what it reflects, stores and radiates",
     "factors": "fuel, efficiency, emission and price factors of the comparison, with their spans",
     "options": "prices, upkeep and masses of the ways to rest, with their spans",
 }
@@ -88,12 +89,16 @@ def shown(table: str, units: str) -> tuple[list[str], list[list[str]]]:
 
 _HEADS = {
     "r_value_m2k_per_w": {"us": "R-value ft²·°F·h/Btu", "si": "R-value m²·K/W"},
+    "r_value_whole_wall_m2k_per_w": {
+        "us": "whole wall ft²·°F·h/Btu",
+        "si": "whole wall m²·K/W",
+    },
     "solar_frac": {"us": "solar gain left", "si": "solar gain left"},
 }
 
 
 def _cell(column: str, found: Mapping[str, str], units: str) -> str:
-    if column == "r_value_m2k_per_w" and units == "us":
+    if column.startswith("r_value") and units == "us":
         return f"{float(found[column]) * R_IP_PER_R_SI:.1f}"
     if column == "source":
         note = f". {found['note']}" if found["note"] else ""

@@ -317,7 +317,14 @@ class Table(BaseModel):
     """What the table is about, one line."""
 
     def faults(self) -> list[tuple[str, str]]:
-        """Return (key, what is wrong) for values that do not fit together."""
+        """Return (key, what is wrong) for values that do not fit together.
+
+        The key of a row of a list is a path, such as ``surfaces.0.glass``.
+        """
+        return []
+
+    def notes(self) -> list[tuple[str, str]]:
+        """Return (key, why) for values that are accepted but have no effect."""
         return []
 
     @field_validator("*", mode="before")

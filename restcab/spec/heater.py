@@ -2,7 +2,7 @@
 
 from typing import ClassVar
 
-from restcab.spec.declare import Quantity, Table, declare
+from restcab.spec.declare import Choice, Quantity, Table, declare
 
 
 class Heater(Table):
@@ -53,4 +53,12 @@ class Heater(Table):
         "68 degF",
         "Temperature held in cold rests.",
         "Lowest sleeper temperature of TMC RP 439 and SAE J2918, as quoted (read)",
+    )
+    arrival: str = declare(
+        "arrival",
+        Choice(("heated", "cold")),
+        "heated",
+        "Cab before a rest in the cold, if rest.arrival is soaked: heated to heater.setpoint until "
+        "the rest begins, as after driving; or as cold as it stood, closed and empty.",
+        "A driven cab is heated: design assumption",
     )

@@ -172,14 +172,17 @@ class Spec:
     def _derived_rows(self) -> list[InputRow]:
         """Return what the named rows and the preset stand for."""
         truck = self.truck
+        named = [
+            ("window_covers.solar_frac", "covers", "window_covers", "solar_frac"),
+            ("window_covers.r_value", "covers", "window_covers", "r_value_m2k_per_w"),
+        ]
+        if truck.glass_transmittance is None:
+            named.append(("glass.transmittance", "glazings", "glass", "transmittance"))
+            if truck.glass_absorptance is None:
+                named.append(("glass.absorptance", "glazings", "glass", "absorptance"))
         rows = [
             self._catalogue_row(f"truck.{key}", table, chosen, column)
-            for key, table, chosen, column in (
-                ("window_covers.solar_frac", "covers", "window_covers", "solar_frac"),
-                ("window_covers.r_value", "covers", "window_covers", "r_value_m2k_per_w"),
-                ("glass.transmittance", "glazings", "glass", "transmittance"),
-                ("glass.absorptance", "glazings", "glass", "absorptance"),
-            )
+            for key, table, chosen, column in named
         ]
         origin = "given" if truck.surfaces else "preset"
         source = "listed surfaces" if truck.surfaces else f"{truck.preset}; design assumption"

@@ -19,7 +19,6 @@ from restcab.spec.materials import (
     DASH_MASS_KG,
     FLOOR_BOARD,
     FLOOR_MAT,
-    GLASS_PANE,
     MATTRESS_AREA_M2,
     MATTRESS_CONDUCTIVITY_W_PER_MK,
     MATTRESS_THICKNESS_M,
@@ -137,7 +136,7 @@ def preset_cab(name: str, build: Build) -> Cab:
     surfaces = [*_sleeper(shape, build), *_driver(build, "seats", rear_wall=False)]
     if build.curtain == "closed":
         surfaces.append(opening)
-    return Cab(zones, tuple(surfaces), mixing_m3_per_s(build.curtain))
+    return Cab(zones, _lined(surfaces, build), mixing_m3_per_s(build.curtain))
 
 
 def mixing_m3_per_s(curtain: str) -> float:
@@ -148,7 +147,13 @@ def mixing_m3_per_s(curtain: str) -> float:
 def _day_cab(build: Build) -> Cab:
     volume_m3 = DRIVER_LENGTH_M * DRIVER_HEIGHT_M * WIDTH_M
     zone = _zone("bunk", volume_m3, build, build.fresh_air_m3_per_s)
-    return Cab((zone,), tuple(_driver(build, "bunk", rear_wall=True)))
+    return Cab((zone,), _lined(_driver(build, "bunk", rear_wall=True), build))
+
+
+def _lined(surfaces: list[Surface], build: Build) -> tuple[Surface, ...]:
+    """Give every inner face the absorptance of the cab's lining."""
+    inside = build.solar_absorptance_inside
+    return tuple(replace(surface, solar_absorptance_inside=inside) for surface in surfaces)
 
 
 def _zone(name: str, gross_m3: float, build: Build, fresh_air_m3_per_s: float) -> Zone:
@@ -279,15 +284,12 @@ def _window(
         area_m2,
         tilt_deg=float(tilt_deg),
         azimuth_deg=float(azimuth_deg),
-        layers=(GLASS_PANE,),
-        emittance=build.glass_emittance,
-        emittance_inside=build.glass_emittance,
+        layers=build.glass.layers(),
         roughness="very smooth",
-        transmittance=build.transmittance,
-        absorptance=build.absorptance,
         cover=build.cover,
         cover_solar_frac=build.cover_solar_frac,
         cover_r_value_m2k_per_w=build.cover_r_value_m2k_per_w,
+        **build.glass.optics(),
     )
 
 

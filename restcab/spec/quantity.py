@@ -80,6 +80,7 @@ MEASURES = {
     "s": "a time",
     "1/h": "a rate of air change",
     "J/K": "a heat capacity",
+    "W/K": "a heat loss per degree",
     "kg": "a mass",
     "m": "a length",
     "m**2": "an area",

@@ -1,7 +1,7 @@
 """Reading a spec: TOML file and overrides in, `Spec` or the list of all problems out."""
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -240,33 +240,56 @@ def _rival_problems(
 
 
 def _misfits(name: str, table: Table, places: Places) -> list[Problem]:
-    """Find values that do not fit together; a key with a number in it is a row of a list."""
+    """Find values that do not fit together; a key that ends in a number is a row of a list."""
     return [
         Problem(places.at(f"{name}.{key}"), what)
-        if "." in key
-        else Problem(places.at(f"{name}.{key}"), f"{key} = {_shown(table, key)} {what}")
+        if _last(key).isdigit()
+        else Problem(places.at(f"{name}.{key}"), f"{_last(key)} = {_shown(table, key)} {what}")
         for key, what in table.faults()
     ]
 
 
+def _last(path: str) -> str:
+    return path.rpartition(".")[2]
+
+
 def _shown(table: Table, key: str) -> str:
+    """Return the value of a key, which may stand in a row of a list."""
+    head, dot, rest = key.partition(".")
+    if dot:
+        number, _, inner = rest.partition(".")
+        return _shown(getattr(table, head)[int(number)], inner)
     for attribute, declared in declarations(type(table)).items():
         if declared.key == key:
             value = getattr(table, attribute)
             return declared.unset if value is None else declared.kind.show(value)[0]
-    return "the list"
+    value = getattr(table, key, None)
+    return str(value).lower() if isinstance(value, bool) else "the list"
 
 
 def _unusual(tables: Mapping[str, Table], places: Places) -> list[str]:
-    """Return one sentence for each value outside of its usual span."""
+    """Return one sentence for each value outside of its usual span, or without effect."""
     found = []
     for name, table in tables.items():
-        for attribute, declared in declarations(type(table)).items():
-            value = getattr(table, attribute)
-            why = "" if value is None else declared.kind.unusual(value)
-            if why:
-                found.append(_warning(f"{name}.{declared.key}", declared, value, why, places))
+        for path, row in _with_rows(name, table):
+            for attribute, declared in declarations(type(row)).items():
+                value = getattr(row, attribute)
+                why = "" if value is None else declared.kind.unusual(value)
+                if why:
+                    found.append(_warning(f"{path}.{declared.key}", declared, value, why, places))
+        for key, why in table.notes():
+            found.append(f"{places.at(f'{name}.{key}')}: {key} = {_shown(table, key)} {why}")
     return found
+
+
+def _with_rows(path: str, table: Table) -> Iterator[tuple[str, Table]]:
+    """Walk through a table and the rows of its lists, all the way down, with their paths."""
+    yield path, table
+    for attribute in type(table).model_fields:
+        value = getattr(table, attribute)
+        if isinstance(value, tuple):
+            for index, row in enumerate(value):
+                yield from _with_rows(f"{path}.{attribute}.{index}", row)
 
 
 def _warning(path: str, declared: Declared, value: Any, why: str, places: Places) -> str:

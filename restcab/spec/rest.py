@@ -3,10 +3,12 @@
 import re
 from typing import Any, ClassVar
 
+from restcab.spec import catalog
 from restcab.spec.declare import Choice, Number, Quantity, Table, Text, declare
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 ALL_YEAR = "all"
+NO_GROUND = "none"
 PULL_DOWN_S = {"cooled": 1800.0, "soaked": 3600.0}
 """Time allowed to reach the set point by state on arrival (design assumption; SAE J2918 as
 summarised starts from a cooled cab within 30 min)."""
@@ -72,17 +74,78 @@ class Rest(Table):
         "Fridge, chargers, breathing machine, fan: heat in the cab and drain on the bank.",
         "design assumption",
     )
+    load_humidity_frac: float = declare(
+        "load_humidity",
+        Number((0.2, 1.0), (0.4, 0.7)),
+        0.5,
+        "Relative humidity at the set point above which the heat load includes drying the bunk.",
+        "50 %, a usual indoor condition of cooling design; comfort standards allow about 65 % at "
+        "this temperature (from memory)",
+    )
+    people_radiant_frac: float = declare(
+        "people_radiant",
+        Number((0.0, 1.0), (0.2, 0.65)),
+        0.5,
+        "Share of people's dry heat that walls and bedding take up before the air does.",
+        "Between 60 % in still and 27 % in moving air: ASHRAE Handbook Fundamentals 2021 ch. 18 "
+        "Table 1 (read)",
+    )
+    hotel_radiant_frac: float = declare(
+        "hotel_radiant",
+        Number((0.0, 1.0), (0.0, 0.5)),
+        0.0,
+        "Share of the hotel load's heat that walls and bedding take up before the air does.",
+        "All to the air at once, which asks most of the unit: design assumption",
+    )
     arrival: str = declare(
         "arrival",
         Choice(("cooled", "soaked")),
         "soaked",
-        "Cab on arrival: cooled by the driving air conditioner, or soaked in the sun.",
+        "Cab on arrival: held at the set point while driving, or soaked: closed without cooling.",
         "The harder start, as after a wait at a dock with the engine off: design assumption",
     )
     shade_frac: float = declare(
         "shade", Number((0.0, 1.0)), 0.0, "Share of beam sunshine kept off the truck.",
         "Open parking: design assumption",
     )  # fmt: skip
+    ground: str = declare(
+        "ground",
+        Choice((*catalog.names("grounds"), NO_GROUND)),
+        "asphalt",
+        "Ground below and around the truck, a row of the catalogue; none: an endless plain as warm "
+        "as the air, without shadows and without other trucks, as simpler programs take it.",
+        "Truck parking is paved with asphalt as a rule: common practice, no source",
+    )
+    ground_albedo: float | None = declare(
+        "ground_albedo",
+        Number((0.0, 0.95), (0.05, 0.45)),
+        None,
+        "Share of the sunshine that the ground throws back.",
+        "the ground's row",
+        unset="of the ground",
+    )
+    neighbours: str = declare(
+        "neighbours",
+        Choice(("row", "none")),
+        "none",
+        "Other trucks: a row of them, close on both sides, or none.",
+        "The harder case, as in a lot that fills only in the evening: a row shades cab and ground "
+        "by day and spares more than it keeps warm by night (computed); design assumption",
+    )
+    stall_width_m: float = declare(
+        "stall_width",
+        Quantity("m", "ft", (9.0, 100.0), (11.0, 16.0)),
+        "13 ft",
+        "From the middle of one truck of the row to the middle of the next.",
+        "Stalls of 12 to 14 ft: common practice, no source",
+    )
+    neighbour_height_m: float = declare(
+        "neighbour_height",
+        Quantity("m", "ft", (8.0, 16.0), (9.0, 13.5)),
+        "13.5 ft",
+        "Height of the trucks alongside.",
+        "Van trailers and the tractors before them: common practice, no source",
+    )
     season: str = declare(
         "season",
         Text('months such as "May-Sep" or "Jul", or "all"', _season),

@@ -7,8 +7,8 @@ from restcab.spec.declare import Declared, Table, declarations
 from restcab.spec.model import TABLES
 
 COMMON = {
-    "truck": ("preset", "paint", "insulation", "roof_fairing", "curtain", "window_covers",
-              "heading"),
+    "truck": ("preset", "paint", "insulation", "heat_loss", "roof_fairing", "curtain",
+              "window_covers", "heading"),
     "cooling": ("capacity", "power", "airflow", "refrigerant", "speed", "duct_loss"),
     "bank": ("chemistry", "batteries", "rated", "voltage", "age"),
     "charging": ("alternator", "truck_loads", "drive_hours"),
@@ -23,6 +23,14 @@ _HEAD = (
     "# Quantities are texts with a unit; shares and counts are bare numbers.\n"
 )
 _WIDTH = 98
+HOW_TO_MEASURE = {
+    "truck.heat_loss": (
+        "To measure it: park at night out of the wind, windows bare, curtain open, engine cold.",
+        "Run an electric heater of known watts inside until no temperature moves for two hours.",
+        'Watts over the difference inside to outside, such as "25 W/degF"; a fan evens the air.',
+    ),
+}
+"""Key -> steps, for keys whose value only a test of the truck gives."""
 
 
 def starter_text(*, full: bool = False) -> str:
@@ -53,11 +61,11 @@ def starter_text(*, full: bool = False) -> str:
 def _table_text(name: str, model: type[Table], chosen: list[Declared], full: bool) -> str:
     lines = [f"[{name}]", f"# {model.title}"]
     for declared in chosen:
-        lines += _key_lines(declared, full)
+        lines += _key_lines(declared, full, HOW_TO_MEASURE.get(f"{name}.{declared.key}", ()))
     return "\n".join(lines) + "\n"
 
 
-def _key_lines(declared: Declared, full: bool) -> list[str]:
+def _key_lines(declared: Declared, full: bool, steps: tuple[str, ...]) -> list[str]:
     comment = f"{declared.meaning} Allowed: {declared.kind.allowed()}."
     if full:
         comment += f" Source: {declared.source}."
@@ -67,6 +75,7 @@ def _key_lines(declared: Declared, full: bool) -> list[str]:
             f"# {line}"
             for line in wrap(comment, _WIDTH, break_long_words=False, break_on_hyphens=False)
         ),
+        *(f"# {step}" for step in steps),
     ]
     if declared.default is None:
         return [*lines, f"# {declared.key} =    # left out: {declared.unset}"]

@@ -5,10 +5,15 @@ from typing import Any, ClassVar
 from pydantic import Field
 
 from restcab.spec.declare import REQUIRED, Choice, Number, Quantity, Row, Table, Text, declare
+from restcab.spec.materials import PANES_MAX
 from restcab.spec.surfaces import FACINGS, FAIRINGS, PARTS, ROUGHNESSES, ZONES, Layer, Surface, Zone
 
 _GIVEN = "given by the user"
 _SHARE = Number((0.0, 1.0))
+GLASS_U_VALUE = Quantity("W/(m**2*K)", "W/(m**2*K)", (0.2, 6.0), (0.5, 4.0))
+GLASS_GAP = Quantity("m", "mm", (2.0, 100.0), (4.0, 25.0))
+GLASS_TRANSMITTANCE = Number((0.01, 0.91), (0.05, 0.91))
+GLASS_PANES = Number((1, PANES_MAX), (1, 3), whole=True)
 
 
 def _name(value: object) -> str:
@@ -107,6 +112,14 @@ class SurfaceTable(Table):
         "Of the inner face.",
         "Non-metallic surfaces: ASHRAE Handbook Fundamentals 2021 ch. 26 Table 2 (read)",
     )
+    solar_absorptance_inside: float | None = declare(
+        "solar_absorptance_inside",
+        _SHARE,
+        None,
+        "Of the inner face, for the sun that windows let in; of a window, that of its cover.",
+        _GIVEN,
+        unset="truck.solar_absorptance_inside",
+    )
     roughness: str = declare(
         "roughness", Choice(ROUGHNESSES), "smooth", "Of the outer face.", "design assumption"
     )
@@ -144,6 +157,43 @@ class SurfaceTable(Table):
         "Glazing, for part glass.",
         _GIVEN,
         unset="the truck's glass",
+    )
+    glass_transmittance: float | None = declare(
+        "glass_transmittance",
+        GLASS_TRANSMITTANCE,
+        None,
+        "Solar transmittance of one pane at normal incidence, in place of a row of glass.",
+        _GIVEN,
+        unset="of the glass",
+        instead_of="glass",
+    )
+    glass_absorptance: float | None = declare(
+        "glass_absorptance",
+        _SHARE,
+        None,
+        "Solar absorptance of one pane at normal incidence.",
+        _GIVEN,
+        unset="of the glass; with a glass_transmittance, that of plain glass",
+    )
+    glass_panes_count: int | None = declare(
+        "glass_panes",
+        GLASS_PANES,
+        None,
+        "How many like panes stand behind each other; layers are those of one pane.",
+        _GIVEN,
+        unset="truck.glass_panes",
+    )
+    glass_gap_m: float | None = declare(
+        "glass_gap", GLASS_GAP, None, "Air between two panes.", _GIVEN, unset="truck.glass_gap"
+    )
+    glass_u_value_w_per_m2k: float | None = declare(
+        "glass_u_value",
+        GLASS_U_VALUE,
+        None,
+        "Rated U of the window of several panes, films included, in place of the gap's width.",
+        _GIVEN,
+        unset="by the gap",
+        instead_of="glass_gap",
     )
     cover: str | None = declare(
         "cover",
@@ -203,7 +253,17 @@ class ZoneTable(Table):
         )
 
 
+_GLASS_FIELDS = (
+    "glass",
+    "glass_transmittance",
+    "glass_absorptance",
+    "glass_panes_count",
+    "glass_gap_m",
+    "glass_u_value_w_per_m2k",
+)
+
+
 def to_surface(table: SurfaceTable, layers: tuple[Layer, ...], optics: dict[str, Any]) -> Surface:
     """Return the surface of a table, given its layers and the optics resolved by the truck."""
-    values = table.model_dump(exclude={"layers", "glass", "cover", *optics})
+    values = table.model_dump(exclude={"layers", "cover", *_GLASS_FIELDS, *optics})
     return Surface(layers=layers, **values, **optics)

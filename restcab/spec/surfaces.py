@@ -15,6 +15,8 @@ FACINGS = ("outdoor", "ground", "adiabatic", "bunk", "seats")
 ROUGHNESSES = ("very rough", "rough", "medium rough", "medium smooth", "smooth", "very smooth")
 FAIRINGS = ("none", "open", "closed")
 COVERS = ("none", "curtain", "insulated", "reflective")
+ABSORPTANCE_INSIDE = 0.65
+"""Solar absorptance of cab trim and bedding [-] (design assumption: mid-grey cloth and plastic)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +81,9 @@ class Surface:
         Of the outer face [0-1]. For glass ``absorptance`` takes the place of the first.
     emittance_inside
         Long-wave emittance of the inner face [0-1].
+    solar_absorptance_inside
+        Solar absorptance of the inner face [0-1], for the sun that windows let in; of a window,
+        that of a cover inside it.
     roughness
         Of the outer face, one of ``ROUGHNESSES``.
     h_out_w_per_m2k
@@ -88,7 +93,12 @@ class Surface:
     fairing
         Panel that shades the surface from above, one of ``FAIRINGS``.
     transmittance, absorptance
-        Solar transmittance and absorptance of glass at normal incidence [0-1].
+        Solar transmittance and absorptance of one pane at normal incidence [0-1].
+    panes
+        How many like panes stand behind each other; between their layers stands one layer per gap.
+    gap_m
+        Air between two panes [m], whose conductance follows their temperatures; 0: fixed, by the
+        gap's layer.
     cover
         Cover of the window, one of ``COVERS``; inside the glass unless ``cover_outside``.
     cover_solar_frac
@@ -110,6 +120,7 @@ class Surface:
     solar_absorptance: float = 0.5
     emittance: float = 0.9
     emittance_inside: float = 0.9
+    solar_absorptance_inside: float = ABSORPTANCE_INSIDE
     roughness: str = "smooth"
     h_out_w_per_m2k: float | None = None
     h_in_convective_w_per_m2k: float | None = None
@@ -117,6 +128,8 @@ class Surface:
     fairing: str = "none"
     transmittance: float = 0.0
     absorptance: float = 0.0
+    panes: int = 1
+    gap_m: float = 0.0
     cover: str = "none"
     cover_outside: bool = False
     cover_solar_frac: float = 1.0

@@ -4,10 +4,18 @@ from typing import Any, ClassVar
 
 from pydantic import Field
 
-from restcab.spec import catalog, materials, presets
+from restcab.spec import catalog, heat_loss, materials, presets, unused
 from restcab.spec.declare import Choice, Number, Quantity, Row, Table, Text, declare
-from restcab.spec.surface_table import SurfaceTable, ZoneTable, to_surface
-from restcab.spec.surfaces import FAIRINGS, Cab, Surface
+from restcab.spec.surface_table import (
+    GLASS_GAP,
+    GLASS_PANES,
+    GLASS_TRANSMITTANCE,
+    GLASS_U_VALUE,
+    SurfaceTable,
+    ZoneTable,
+    to_surface,
+)
+from restcab.spec.surfaces import ABSORPTANCE_INSIDE, FAIRINGS, Cab, Surface
 
 COMPASS_DEG = {
     "north": 0.0, "northeast": 45.0, "east": 90.0, "southeast": 135.0,
@@ -82,9 +90,11 @@ class Truck(Table):
     insulation: str = declare(
         "insulation",
         Row("insulations"),
-        "R-4.2",
+        "as-built",
         "Insulation between skin and lining, a row of the catalogue.",
-        "TMC RP 434 standard sleeper, as quoted in the trade press (read)",
+        "R-2 over the whole wall, ribs and lining included: the middle, as a ratio, between a "
+        "maker's claim for typical sleepers as built, R-1 to R-1.25, and what the R-4.2 between "
+        "the ribs of the TMC RP 434 standard sleeper comes to, R-3 (both read; design assumption)",
     )
     insulation_r_value_m2k_per_w: float | None = declare(
         "r_value",
@@ -101,6 +111,15 @@ class Truck(Table):
         0.08,
         "Share of the insulated area bridged by ribs.",
         "Ribs of 50 mm every 0.6 m: design assumption",
+    )
+    heat_loss_w_per_k: float | None = declare(
+        "heat_loss",
+        Quantity("W/K", "W/K", (1.0, 2000.0), (20.0, 300.0)),
+        None,
+        "Heat loss of the whole cab measured with curtain open and windows bare, leaks included; "
+        "its shell is scaled to it.",
+        "a heater test at night",
+        unset="by the layers",
     )
     roof_fairing: str = declare(
         "roof_fairing",
@@ -120,6 +139,46 @@ class Truck(Table):
         "window_covers", Row("covers"), "insulated", "Covers on all windows.", DESIGN
     )
     glass: str = declare("glass", Row("glazings"), "laminated-green", "Window glass.", DESIGN)
+    glass_transmittance: float | None = declare(
+        "glass_transmittance",
+        GLASS_TRANSMITTANCE,
+        None,
+        "Solar transmittance of one pane at normal incidence, in place of a row of glass.",
+        "the glass's row",
+        unset="of the glass",
+        instead_of="glass",
+    )
+    glass_absorptance: float | None = declare(
+        "glass_absorptance",
+        Number((0.0, 1.0)),
+        None,
+        "Solar absorptance of one pane at normal incidence.",
+        "the glass's row",
+        unset="of the glass; with a glass_transmittance, that of plain glass",
+    )
+    glass_panes_count: int = declare(
+        "glass_panes", GLASS_PANES, 1, "How many like panes stand behind each other.", DESIGN
+    )
+    glass_gap_m: float = declare(
+        "glass_gap", GLASS_GAP, "12 mm", "Air between two panes, if there are several.",
+        "common practice, no source",
+    )  # fmt: skip
+    glass_u_value_w_per_m2k: float | None = declare(
+        "glass_u_value",
+        GLASS_U_VALUE,
+        None,
+        "Rated U of a window of several panes, films included, in place of the gap's width.",
+        "the window's rating",
+        unset="by the gap",
+        instead_of="glass_gap",
+    )
+    solar_absorptance_inside: float = declare(
+        "solar_absorptance_inside",
+        Number((0.0, 1.0), (0.3, 0.95)),
+        ABSORPTANCE_INSIDE,
+        "Share of the sun let in that an inner face keeps when it falls on it.",
+        "Mid-grey cloth and plastic: design assumption",
+    )
     heading: float | str = declare(
         "heading",
         Text('a compass word such as "south", degrees from 0 to 360, or "any"', _heading,
@@ -190,15 +249,37 @@ class Truck(Table):
 
     def faults(self) -> list[tuple[str, str]]:
         """Return (key, what is wrong) for values that do not fit together."""
-        if not self.surfaces:
-            return [("zones", "stands without surfaces")] if self.zones else []
-        if "preset" in self.model_fields_set:
-            return [("preset", "stands beside listed surfaces, which take its place")]
+        found = unused.of_glass(self)
+        if not self.surfaces and self.zones:
+            return [*found, ("zones", "stands without surfaces")]
+        if self.surfaces and "preset" in self.model_fields_set:
+            return [*found, ("preset", "stands beside listed surfaces, which take its place")]
+        if self.surfaces:
+            found += unused.beside_a_list(self)
+            for index, table in enumerate(self.surfaces):
+                pairs = unused.in_a_surface(table)
+                found += [(f"surfaces.{index}.{key}", what) for key, what in pairs]
+        return found or self._unusable()
+
+    def _unusable(self) -> list[tuple[str, str]]:
+        """Try the cab; its values are consistent one by one."""
         try:
-            self._listed()
+            cab = self._cab()
         except ValueError as error:
-            return [("surfaces", f"cannot be used: {error}")]
+            return [
+                ("surfaces", f"cannot be used: {error}")
+                if self.surfaces
+                else ("glass_u_value", f"cannot be used: {error}")
+            ]
+        try:
+            self._as_measured(cab)
+        except ValueError as error:
+            return [("heat_loss", str(error))]
         return []
+
+    def notes(self) -> list[tuple[str, str]]:
+        """Return (key, why) for values that are accepted but have no effect."""
+        return unused.in_a_day_cab(self) if self.preset == presets.DAY_CAB else []
 
     def cab(self) -> Cab:
         """Return zones and surfaces, from the preset or as listed.
@@ -213,11 +294,64 @@ class Truck(Table):
         ValueError
             If a listed surface or zone cannot be used.
         """
+        return self._as_measured(self._cab())
+
+    def _cab(self) -> Cab:
         if self.surfaces:
             return self._listed()
         if self.preset is None:
             raise ValueError("neither a preset nor surfaces")
         return presets.preset_cab(self.preset, self._build())
+
+    def _as_measured(self, cab: Cab) -> Cab:
+        """Scale the shell to the heat loss measured, if there is one."""
+        if self.heat_loss_w_per_k is None:
+            return cab
+        return heat_loss.scaled_to(cab, self.heat_loss_w_per_k)
+
+    @property
+    def insulation_known_by(self) -> str:
+        """How well the heat loss is known: ``measured``, ``stated`` or ``assumed``.
+
+        A key of `restcab.spec.heat_loss.INSULATION_LOG_SD`.
+        """
+        if self.heat_loss_w_per_k is not None:
+            return "measured"
+        stated = self.surfaces or self.insulation_r_value_m2k_per_w is not None
+        return "stated" if stated else "assumed"
+
+    def glass_of(self, row: SurfaceTable | None = None) -> materials.Glass:
+        """Return the glass of a listed window, or of all windows of a preset."""
+        own = row is not None and (row.glass or row.glass_transmittance is not None)
+        chosen: Truck | SurfaceTable = row if row is not None and own else self
+        absorptance = chosen.glass_absorptance
+        if row is not None and row.glass_absorptance is not None:
+            absorptance = row.glass_absorptance
+        panes, gap_m, u_value = (
+            self.glass_panes_count,
+            self.glass_gap_m,
+            self.glass_u_value_w_per_m2k,
+        )
+        if row is not None:
+            panes = row.glass_panes_count or panes
+            if row.glass_gap_m is not None:
+                gap_m, u_value = row.glass_gap_m, None
+            u_value = row.glass_u_value_w_per_m2k or u_value
+        if chosen.glass_transmittance is not None:
+            return materials.Glass(
+                chosen.glass_transmittance, absorptance or 0.0, materials.GLASS_EMITTANCE, panes,
+                gap_m, u_value,
+            )  # fmt: skip
+        name = chosen.glass or self.glass
+        stated = catalog.number("glazings", name, "absorptance")
+        return materials.Glass(
+            catalog.number("glazings", name, "transmittance"),
+            stated if absorptance is None else absorptance,
+            catalog.number("glazings", name, "emittance"),
+            panes,
+            gap_m,
+            u_value,
+        )
 
     def _build(self) -> materials.Build:
         return materials.Build(
@@ -233,14 +367,13 @@ class Truck(Table):
             cover_r_value_m2k_per_w=catalog.number(
                 "covers", self.window_covers, "r_value_m2k_per_w"
             ),
-            transmittance=catalog.number("glazings", self.glass, "transmittance"),
-            absorptance=catalog.number("glazings", self.glass, "absorptance"),
-            glass_emittance=catalog.number("glazings", self.glass, "emittance"),
+            glass=self.glass_of(),
             air_changes_per_h=self.air_changes_per_h,
             air_changes_wind_frac=self.air_changes_wind_frac,
             fresh_air_m3_per_s=self.fresh_air_m3_per_s,
             mattress_mass_kg=self.mattress_mass_kg,
             trim_mass_kg=self.trim_mass_kg,
+            solar_absorptance_inside=self.solar_absorptance_inside,
         )
 
     def _listed(self) -> Cab:
@@ -271,10 +404,12 @@ class Truck(Table):
             table.facing not in zone_names or table.facing == table.zone
         ):
             raise ValueError(f"{where}it cannot face {table.facing!r}")
-        if not table.layers:
+        if not table.layers and table.part != "glass":
             raise ValueError(f"{where}it has no layers")
         try:
             layers = tuple(layer.layer() for layer in table.layers)
+            if table.part == "glass":
+                layers = self.glass_of(table).layers(layers or (materials.GLASS_PANE,))
         except ValueError as error:
             raise ValueError(f"{where}{error}") from error
         return to_surface(table, layers, self._optics(table))
@@ -283,12 +418,11 @@ class Truck(Table):
         optics: dict[str, Any] = {
             "solar_absorptance": self.absorptance_frac,
             "emittance": self.emittance_frac,
+            "solar_absorptance_inside": self.solar_absorptance_inside,
         }
         if table.part == "glass":
-            glass, cover = table.glass or self.glass, table.cover or self.window_covers
-            optics["emittance"] = catalog.number("glazings", glass, "emittance")
-            optics["transmittance"] = catalog.number("glazings", glass, "transmittance")
-            optics["absorptance"] = catalog.number("glazings", glass, "absorptance")
+            cover = table.cover or self.window_covers
+            optics |= self.glass_of(table).optics()
             optics["cover"] = cover
             optics["cover_solar_frac"] = catalog.number("covers", cover, "solar_frac")
             optics["cover_r_value_m2k_per_w"] = catalog.number("covers", cover, "r_value_m2k_per_w")
@@ -296,4 +430,8 @@ class Truck(Table):
             optics["solar_absorptance"] = table.solar_absorptance
         if table.emittance is not None:
             optics["emittance"] = table.emittance
+        if "emittance_inside" in table.model_fields_set:
+            optics["emittance_inside"] = table.emittance_inside
+        if table.solar_absorptance_inside is not None:
+            optics["solar_absorptance_inside"] = table.solar_absorptance_inside
         return optics

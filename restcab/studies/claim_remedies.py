@@ -94,10 +94,11 @@ def _changes(spec: Spec) -> list[Change]:
             add("close the roof fairing off", "truck", roof_fairing="closed")
         if truck.absorptance_frac > _DARK_FRAC:
             add("paint the truck white", "truck", paint="white", solar_absorptance=None)
-        add(
-            "double the insulation", "truck",
-            insulation_r_value_m2k_per_w=2.0 * truck.r_value_m2k_per_w,
-        )  # fmt: skip
+        if truck.heat_loss_w_per_k is None:
+            add(
+                "double the insulation", "truck",
+                insulation_r_value_m2k_per_w=2.0 * truck.r_value_m2k_per_w,
+            )  # fmt: skip
     if spec.cooling.condenser_fouling_frac > 0.0:
         add("clean the condenser", "cooling", condenser_fouling_frac=0.0)
     if spec.rest.arrival == "soaked":

@@ -15,6 +15,7 @@ from restcab.engine.forcing import Forcing, SolarTable
 from restcab.spec.model import Spec
 from restcab.studies import cache
 from restcab.studies.scene import Scene, make_scene, season_starts
+from restcab.studies.surroundings import site_of
 from restcab.weather.climates import climate_text
 from restcab.weather.files import open_weather
 from restcab.weather.hourly import hourly_table
@@ -74,16 +75,17 @@ def climate_scene(spec: Spec, climate: str) -> Scene:
     """
     weather = climate_weather(climate)
     key = cache.cache_key(
-        climate=climate_key(climate), cab=asdict(spec.cab), heading=spec.truck.heading,
-        shade=spec.rest.shade_frac,
+        climate=climate_key(climate), cab=asdict(spec.cab),
+        site=asdict(site_of(spec, weather)),
     )  # fmt: skip
     stored = cache.load("sun", key)
     if stored is None:
         scene = make_scene(spec, weather)
         cache.save("sun", key, _packed_forcing(scene.forcing))
         return scene
+    network = build_network(spec.cab, lot=site_of(spec, weather).lot)
     starts = season_starts(spec, hourly_table(weather))
-    return Scene(spec, weather, build_network(spec.cab), _forcing(stored), *starts)
+    return Scene(spec, weather, network, _forcing(stored), *starts)
 
 
 def _packed_forcing(forcing: Forcing) -> dict[str, NDArray[Any]]:

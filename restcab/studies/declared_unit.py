@@ -15,10 +15,8 @@ from restcab.spec.cooling_points import CoolingPoint
 from restcab.spec.model import Spec
 
 
-def declared_unit(
-    spec: Spec, unit_map: UnitMap, scale: UnitScale, *, unlimited: bool = False
-) -> UnitSetup:
-    """How the engine is to run the declared unit; without limits it draws nothing by itself."""
+def declared_unit(spec: Spec, unit_map: UnitMap, scale: UnitScale) -> UnitSetup:
+    """How the engine is to run the declared unit."""
     cooling = spec.cooling
     variable, steady = cooling.speed == "variable", cooling.fan == "continuous"
     fan_idle = 1.0 if steady else cooling.fan_min_frac if variable else 0.0
@@ -34,10 +32,9 @@ def declared_unit(
         scale=scale,
         duct_loss_frac=cooling.duct_loss_frac,
         cycling_loss=cooling.cycling_loss_frac,
-        unlimited=unlimited,
         fan_min_frac=1.0 if steady else cooling.fan_min_frac,
         coil_guard_c=cooling.coil_guard_c,
-        draws=Draws() if unlimited else draws,
+        draws=draws,
     )
 
 

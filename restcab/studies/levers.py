@@ -43,6 +43,11 @@ def _preset(spec: Spec) -> bool:
     return not spec.truck.surfaces
 
 
+def _insulation_is_open(spec: Spec) -> bool:
+    """Whether insulation follows from the truck's own keys, not from a list or a measurement."""
+    return _preset(spec) and spec.truck.heat_loss_w_per_k is None
+
+
 def _absorbs_more_than_white(spec: Spec) -> bool:
     white = catalog.number("paints", "white", "solar_absorptance")
     return _preset(spec) and spec.truck.absorptance_frac > white + 0.05
@@ -68,7 +73,7 @@ CHANGES = (
     Change(
         "twice the insulation", "truck",
         lambda spec: {"insulation_r_value_m2k_per_w": 2.0 * spec.truck.r_value_m2k_per_w},
-        lambda spec: _preset(spec) and spec.truck.r_value_m2k_per_w > 0.0,
+        lambda spec: _insulation_is_open(spec) and spec.truck.r_value_m2k_per_w > 0.0,
     ),
     Change(
         "a closed fairing over the roof", "truck", lambda _: {"roof_fairing": "closed"},
@@ -125,7 +130,6 @@ def _load_wh(spec: Spec, weather: Weather, rest: int) -> float:
     """Heat to remove in one rest of the season [Wh]."""
     scene = make_scene(spec, weather)
     run = run_rests(
-        scene.network, scene.forcing, scene.cases([rest]), scene.options(),
-        scene.unit(1.0, 1, unlimited=True),
+        scene.network, scene.forcing, scene.cases([rest]), scene.options(), scene.ideal
     )  # fmt: skip
     return float(run.load_w[:, 0].sum() * run.step_h)

@@ -5,7 +5,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from restcab.engine.record import LOAD_PARTS, RestRun
+from restcab.engine.heat_loss import HeatLoss
+from restcab.engine.origins import LOAD_PARTS
+from restcab.engine.record import RestRun
+from restcab.physics.arrays import FloatArray
 from restcab.results.frames import hourly_frame, records
 from restcab.results.result import Result
 from restcab.spec.model import Spec
@@ -13,12 +16,13 @@ from restcab.studies.answer import answer
 from restcab.studies.held import judged_steps
 from restcab.studies.levers import levers
 from restcab.studies.scene import Scene, make_scene
+from restcab.units import BTU_PER_H_F_PER_W_PER_K
 from restcab.weather.schema import Weather
 
 
 def ideal_season(scene: Scene) -> RestRun:
-    """Every rest of the season with whatever cooling the setpoint takes."""
-    return scene.run(scene.unit(1.0, len(scene.start_h), unlimited=True))
+    """Every rest of the season with whatever cooling the setpoint and its humidity take."""
+    return scene.run(scene.ideal)
 
 
 def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Result:
@@ -36,12 +40,14 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
     -------
     Result
         ``load_peak_w`` (highest load after the pull-down), ``load_energy_wh`` (heat removed over
-        the rest), ``hours``, ``levers`` (what would lower it, strongest first, each computed by
-        running it); the frame has a row per hour.
+        the rest), ``parts_energy_wh`` (by where it came from), ``stored_energy_wh`` (what its part
+        ``mass``, stored before the rest, is made of), ``hours``, ``levers`` (what would lower it,
+        strongest first, each computed by running it), the cab's heat loss; the frame has a row per
+        hour.
     """
     scene = make_scene(spec, weather)
     case = _chosen_rest(scene, date)
-    run = scene.run(scene.unit(1.0, 1, unlimited=True), np.array([case]), record=True)
+    run = scene.run(scene.ideal, np.array([case]), record=True)
     frame = hourly_frame(run, 0, scene.start_time[case], spec.rest.hours)
     load_wh = float(run.load_w[:, 0].sum() * run.step_h)
     values: dict[str, Any] = {
@@ -49,7 +55,10 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
         "load_peak_w": float(run.load_w[judged_steps(spec, run), 0].max()),
         "load_energy_wh": load_wh,
         "latent_energy_wh": float(run.latent_w[:, 0].sum() * run.step_h),
-        "parts_energy_wh": _parts_energy(run),
+        "load_humidity_frac": spec.rest.load_humidity_frac,
+        "parts_energy_wh": _energy_wh(run, run.parts_w),
+        "stored_energy_wh": _energy_wh(run, run.stored_w),
+        **heat_loss_values(scene.heat_loss),
         "balance_residual_frac": float(run.balance_residual_frac.max()),
         "hours": records(frame),
         "levers": [
@@ -73,7 +82,18 @@ def _chosen_rest(scene: Scene, date: np.datetime64 | None) -> int:
     return scene.rest_on(date)
 
 
-def _parts_energy(run: RestRun) -> dict[str, float]:
-    assert run.parts_w is not None
-    total = run.parts_w[:, :, 0].sum(axis=1) * run.step_h
+def heat_loss_values(loss: HeatLoss) -> dict[str, float]:
+    """What a heater test at night would find, as entries of an answer."""
+    return {
+        "heat_loss_w_per_k": loss.total_w_per_k,
+        "heat_loss_btu_per_h_f": loss.total_w_per_k * BTU_PER_H_F_PER_W_PER_K,
+        "heat_loss_shell_w_per_k": loss.shell_w_per_k,
+        "heat_loss_air_w_per_k": loss.air_w_per_k,
+    }
+
+
+def _energy_wh(run: RestRun, parts_w: FloatArray | None) -> dict[str, float]:
+    """Energy of the only rest's parts."""
+    assert parts_w is not None
+    total = parts_w[:, :, 0].sum(axis=1) * run.step_h
     return {f"{part}_wh": float(value) for part, value in zip(LOAD_PARTS, total, strict=True)}

@@ -14,13 +14,15 @@ import numpy as np
 
 from restcab.engine.assemble import build_network
 from restcab.engine.cases import Cases, RunOptions, make_cases
-from restcab.engine.forcing import Forcing, SolarTable
+from restcab.engine.forcing import Forcing
+from restcab.engine.heat_loss import HeatLoss, heat_loss
 from restcab.engine.heating import HeaterSetup
+from restcab.engine.ideal import IdealSetup
+from restcab.engine.lead_in import lead_in_h
 from restcab.engine.network import Network
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
 from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
-from restcab.engine.solar import Incidence, pane_of, solar_table, sunlit_surfaces
 from restcab.engine.state import State
 from restcab.errors import InputError, Problem, WeatherError
 from restcab.physics.air import H_FG
@@ -30,27 +32,24 @@ from restcab.physics.bank_heat import film_w_per_m2k, lagged_c, surface_m2, time
 from restcab.physics.cells import BankParams, bank_params
 from restcab.physics.chemistry import chemistry
 from restcab.physics.films import wind_at_height
-from restcab.physics.glazing import PaneOptics
 from restcab.physics.unit_map import UnitMap
 from restcab.spec.model import Spec
 from restcab.spec.rest import MONTHS
-from restcab.spec.surfaces import Cab
 from restcab.studies.declared_unit import declared_unit, unit_map
+from restcab.studies.surroundings import (
+    CAB_HEIGHT_M,
+    TERRAIN,
+    site_of,
+    temp_seen_c,
+)
+from restcab.studies.truck_sun import sun_on_truck
 from restcab.weather.hourly import HourlyTable, hourly_table
 from restcab.weather.schema import Weather
-from restcab.weather.sun import BeamWeight, incident_truck
 
-CAB_HEIGHT_M = 2.0
-"""Height at which the wind meets the cab [m]: the middle of a sleeper above its frame."""
-TERRAIN = "open"
-"""Open parking without shelter (design assumption)."""
 PERSON_SENSIBLE_W = 48.0
 PERSON_LATENT_W = 24.0
 """A sleeping person gives 72 W: 0.7 met over 1.8 m², ASHRAE Handbook—Fundamentals (2021) ch. 9
 Table 4 (read); a third of it as vapour (from memory)."""
-LEAD_IN_H = {"cooled": 8.0, "soaked": 14.0}
-"""Time simulated before a rest [h]: a longer one changes the heat of a soaked rest by 0.3 %
-(computed against 72 h), of a cooled one by less."""
 ENGINE_SOAK_K = 40.0
 """Excess of engine bay and tunnel over the outdoor air at shut-down [K] (design assumption)."""
 HOURS_PER_YEAR = 8760
@@ -97,8 +96,15 @@ class Scene:
     def options(self, **changes: float | str | bool) -> RunOptions:
         """Run options of the spec's rest."""
         rest = self.spec.rest
-        lead_in_h = LEAD_IN_H[rest.arrival]
-        options = RunOptions(hours=rest.hours, arrival=rest.arrival, lead_in_h=lead_in_h)
+        heated = self.spec.heater.arrival == "heated"
+        options = RunOptions(
+            hours=rest.hours,
+            arrival=rest.arrival,
+            lead_in_h=self.lead_in_h,
+            lead_in_lowest_c=self.spec.heater.setpoint_c if heated else None,
+            people_radiant_frac=rest.people_radiant_frac,
+            hotel_radiant_frac=rest.hotel_radiant_frac,
+        )
         return replace(options, **changes)  # type: ignore[arg-type]
 
     @cached_property
@@ -107,6 +113,16 @@ class Scene:
         spec = self.spec.with_values("rest", season="all")
         starts = season_starts(spec, hourly_table(self.weather))
         return Scene(spec, self.weather, self.network, self.forcing, *starts)
+
+    @cached_property
+    def lead_in_h(self) -> float:
+        """Time followed before each rest, from the cab's own slowest time constant [h]."""
+        return lead_in_h(self.network, held=self.spec.rest.arrival == "cooled")
+
+    @cached_property
+    def heat_loss(self) -> HeatLoss:
+        """What a heater test at night would find."""
+        return heat_loss(self.network)
 
     def rest_on(self, date: np.datetime64) -> int:
         """Index of the rest that begins on a day.
@@ -161,7 +177,7 @@ class Scene:
 
     def run(
         self,
-        unit: UnitSetup | None,
+        unit: UnitSetup | IdealSetup | None,
         rests: IntArray | slice = slice(None),
         bank: BankSetup | None = None,
         heater: HeaterSetup | None = None,
@@ -178,22 +194,27 @@ class Scene:
         options
             Changes to the run options that do not touch the lead-in.
         """
+        # The parts of a load are followed through the lead-in too.
+        arrived = None if options.get("record") else self.arrived.take(rests)
         return run_rests(
             self.network, self.forcing, self.cases(rests), self.options(**options), unit, bank,
-            heater, arrived=self.arrived.take(rests),
+            heater, arrived=arrived,
         )  # fmt: skip
+
+    @property
+    def ideal(self) -> IdealSetup:
+        """Cooling without a machine, which defines the heat load."""
+        return IdealSetup(self.spec.rest.load_humidity_frac)
 
     @cached_property
     def unit_map(self) -> UnitMap:
         """Performance of the declared unit at the site's air pressure."""
         return unit_map(self.spec, float(np.mean(self.forcing.pressure_pa)))
 
-    def unit(self, scale: FloatLike, n_case: int, unlimited: bool = False) -> UnitSetup:
+    def unit(self, scale: FloatLike, n_case: int) -> UnitSetup:
         """The declared unit, made larger or smaller by a factor, for some cases."""
         size = np.array(np.broadcast_to(np.asarray(scale, dtype=float), (n_case,)))
-        return declared_unit(
-            self.spec, self.unit_map, UnitScale(size, np.ones(n_case)), unlimited=unlimited
-        )
+        return declared_unit(self.spec, self.unit_map, UnitScale(size, np.ones(n_case)))
 
     def bank(
         self, rated_ah: FloatLike, temp_c: FloatLike, age_frac: FloatLike | None = None
@@ -284,7 +305,7 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
     WeatherError
         If the weather holds no whole rest of the season.
     """
-    network = build_network(spec.cab)
+    network = build_network(spec.cab, lot=site_of(spec, weather).lot)
     table = hourly_table(weather)
     start_h, start_time = season_starts(spec, table)
     if start_h.size == 0:
@@ -359,6 +380,7 @@ def _is_cyclic(table: HourlyTable) -> bool:
 
 
 def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network) -> Forcing:
+    cyclic = _is_cyclic(table)
     return Forcing(
         temp_out_c=table.temp_air_c,
         humidity_ratio_out=table.humidity_ratio,
@@ -366,44 +388,6 @@ def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network)
         wind_m_per_s=wind_at_height(table.wind_m_per_s, CAB_HEIGHT_M, TERRAIN),
         temp_sky_c=table.temp_sky_c,
         solar=sun_on_truck(spec, weather, spec.cab, network),
-        cyclic=_is_cyclic(table),
+        cyclic=cyclic,
+        temp_seen_c=temp_seen_c(weather, site_of(spec, weather), cyclic),
     )
-
-
-def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> SolarTable:
-    """Sun absorbed and let in by a truck parked as the spec says, hour by hour."""
-    surfaces = sunlit_surfaces(cab)
-    panes = {s.name: pane for s in surfaces if (pane := pane_of(s)) is not None}
-    weights = {}
-    for name, pane in panes.items():
-        weights[f"{name} passed"] = _transmits(pane)
-        weights[f"{name} caught"] = _absorbs(pane)
-    heading = spec.truck.heading
-    sun = incident_truck(
-        weather,
-        np.array([s.tilt_deg for s in surfaces]),
-        np.array([s.azimuth_deg for s in surfaces]),
-        None if isinstance(heading, str) else heading,
-        beam_weights=weights,
-    )
-    lit = 1.0 - spec.rest.shade_frac
-    passed, caught = np.zeros_like(sun.beam_w_per_m2.T), np.zeros_like(sun.beam_w_per_m2.T)
-    for index, surface in enumerate(surfaces):
-        if surface.name in panes:
-            passed[index] = sun.beam_weighted_w_per_m2[f"{surface.name} passed"][:, index]
-            caught[index] = sun.beam_weighted_w_per_m2[f"{surface.name} caught"][:, index]
-    incidence = Incidence(
-        beam=lit * sun.beam_w_per_m2.T,
-        diffuse=(sun.diffuse_sky_w_per_m2 + sun.ground_w_per_m2).T,
-        beam_passed=lit * passed,
-        beam_caught=lit * caught,
-    )
-    return solar_table(cab, network, incidence)
-
-
-def _transmits(pane: PaneOptics) -> BeamWeight:
-    return lambda cos_incidence: pane.beam(cos_incidence)[0]
-
-
-def _absorbs(pane: PaneOptics) -> BeamWeight:
-    return lambda cos_incidence: pane.beam(cos_incidence)[1]

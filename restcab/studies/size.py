@@ -17,7 +17,7 @@ from restcab.studies.cold_week import cold_values
 from restcab.studies.duty_values import duty_values, duty_warnings, life_values
 from restcab.studies.heating import run_kept
 from restcab.studies.held import is_held, judged_steps
-from restcab.studies.load import ideal_season
+from restcab.studies.load import heat_loss_values, ideal_season
 from restcab.studies.refill import recharge_fuel_gal_per_kwh
 from restcab.studies.scene import Scene, make_scene
 from restcab.studies.search import CapacityNeed, bank_need, capacity_need
@@ -108,6 +108,7 @@ def size(spec: Spec, weather: Weather, confidence: float | None = None) -> Resul
             max(run.balance_residual_frac.max() for run in (ideal, need.run, given.run))
         ),
         "season": spec.rest.season,
+        **heat_loss_values(scene.heat_loss),
         "bank_new": _new_values(scene, load, bank, need),
         "cold": cold_values(every.sized_for, need.run_scale, every_run, bank),
         "given": given_values(scene, given, need, bank, wanted)
@@ -170,6 +171,7 @@ def _unit_values(scene: Scene, need: CapacityNeed, ideal: RestRun) -> dict[str, 
         "cooling_capacity_required_btu_per_h": capacity_w * BTU_PER_H_PER_W,
         "load_peak_w": float(ideal.load_w[judged, rest].max()),
         "load_energy_wh": float(ideal.load_w[:, rest].sum() * ideal.step_h),
+        "load_humidity_frac": spec.rest.load_humidity_frac,
         "electric_peak_w": float(need.run.drain_w[:, need.held].max(initial=0.0)),
         "capacity_deciding_rest": pd.Timestamp(scene.start_time[rest]).isoformat(),
         "capacity_deciding_temp_out_max_c": float(ideal.temp_out_c[:, rest].max()),

@@ -228,8 +228,9 @@ def run_unit(
     )  # fmt: skip
     nothing = np.zeros((1, n_case))
     moment = Moment(
-        outdoor_c, 0.0 * one, pressure_pa * one, 0.0 * one, outdoor_c, nothing, nothing, nothing
-    )
+        outdoor_c, 0.0 * one, pressure_pa * one, 0.0 * one, outdoor_c, nothing, nothing, nothing,
+        nothing,
+    )  # fmt: skip
     action = engine_unit.act(free, moment, 1.0)
     assert engine_unit.last is not None
     return -action.sensible_w, -H_FG * action.moisture_kg_per_s, engine_unit.last

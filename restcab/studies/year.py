@@ -202,11 +202,9 @@ def _check_setpoints(spec: Spec) -> None:
         )
 
 
-def _run(
-    scene: Scene, rests: IntArray, heater_w: float = np.inf, unlimited: bool = False
-) -> RestRun:
+def _run(scene: Scene, rests: IntArray, heater_w: float = np.inf, ideal: bool = False) -> RestRun:
     """Some rests with the declared unit on an endless supply and a heater of some output [W]."""
-    unit = scene.unit(1.0, len(rests), unlimited=unlimited)
+    unit = scene.ideal if ideal else scene.unit(1.0, len(rests))
     return scene.run(unit, rests, heater=heater_of(scene.spec, len(rests), heater_w))
 
 
@@ -215,7 +213,7 @@ def _ideal_load(scene: Scene, driven: RestRun) -> FloatArray:
     load_w = np.zeros_like(driven.load_w)
     warm = np.flatnonzero((driven.load_w > 0.0).any(axis=0) | (excess_k(scene.spec, driven) > 0.0))
     if warm.size:
-        load_w[:, warm] = _run(scene, warm, unlimited=True).load_w
+        load_w[:, warm] = _run(scene, warm, ideal=True).load_w
     return np.maximum(load_w, 0.0)
 
 

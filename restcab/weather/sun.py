@@ -23,6 +23,8 @@ from typing import Literal, NamedTuple, TypeAlias
 import numpy as np
 
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.lot import PLAIN, Lot, tan_profile
+from restcab.weather.lot_sun import beam_lit_frac, sun_on_flanks, sun_on_ground
 from restcab.weather.position import SunPosition, day_of_year_of, solar_position
 from restcab.weather.schema import Weather
 
@@ -59,7 +61,7 @@ class Incident:
     diffuse_sky_w_per_m2
         Diffuse from the sky, with the spot around the sun [W/m²].
     ground_w_per_m2
-        Reflected by the ground [W/m²].
+        Reflected by the ground and by trucks alongside [W/m²].
     cos_incidence
         Cosine between beam and normal [-]; negative when the sun is behind the plane, 0 in dark
         hours. For a mean over headings it is weighted by the beam (0 without beam).
@@ -188,6 +190,8 @@ def incident_truck(
     sky_model: SkyModel = "perez",
     beam_weights: Mapping[str, BeamWeight] | None = None,
     sun: SunPosition | None = None,
+    lot: Lot = PLAIN,
+    ground_sun_w_per_m2: FloatArray | None = None,
 ) -> Incident:
     """Irradiance on the surfaces of a parked truck.
 
@@ -206,6 +210,11 @@ def incident_truck(
         As in `incident`.
     sun
         Sun positions of the weather, if already known; they take most of the time.
+    lot
+        What stands around the truck; by default nothing, on an endless plain.
+    ground_sun_w_per_m2
+        Sun on the open lot, beside and below the truck, shape (3, n_hour), from `sun_on_ground`;
+        worked out if None.
 
     Returns
     -------
@@ -213,19 +222,32 @@ def incident_truck(
         Arrays of shape (n_hour, n_surface). With a heading of None they are means over headings;
         the weighted beam is the mean of the product, which the product of the means is not.
     """
-    headings = HEADINGS_ANY_DEG if heading_deg is None else (heading_deg,)
+    headings = headings_of(heading_deg)
     azimuths = np.mod(np.add.outer(np.asarray(headings), azimuth_nose_deg), 360.0)
     tilts = np.broadcast_to(tilt_deg, azimuths.shape)
+    # What is beside or ahead differs, so a plane is the same only with the same axis of the row.
+    axes = np.mod(headings, 180.0)[:, np.newaxis] * float(lot.neighbours)
+    axes = np.broadcast_to(axes, azimuths.shape)
     # Turning a box by 45 degrees shows the same planes again: compute each plane once.
-    pairs = np.stack([tilts.ravel(), np.where(tilts % 180.0 == 0.0, 0.0, azimuths).ravel()])
-    planes, which = np.unique(pairs, axis=1, return_inverse=True)
+    level = tilts % 180.0 == 0.0
+    kinds = np.stack([tilts.ravel(), np.where(level, axes, azimuths).ravel(), axes.ravel()])
+    planes, which = np.unique(kinds, axis=1, return_inverse=True)
     which = np.reshape(which, azimuths.shape)
 
     sun = solar_position(weather) if sun is None else sun
     parts = sky_parts(weather, sun, sky_model)
+    if ground_sun_w_per_m2 is None:
+        ground_sun_w_per_m2 = sun_on_ground(weather, sun, lot, headings)
     lit = sun.is_up | (weather.values("ghi_w_per_m2") > 0.0)
-    day = _planes_by_day(weather, sun, parts, lit, planes, albedo, beam_weights or {})
+    day = _planes_by_day(
+        weather, sun, parts, lit, planes, lot, albedo * ground_sun_w_per_m2, beam_weights or {}
+    )
     return _mean_over_headings(day, lit, which)
+
+
+def headings_of(heading_deg: float | None) -> tuple[float, ...]:
+    """Headings whose mean stands for a declared one; None for a truck parked any way."""
+    return HEADINGS_ANY_DEG if heading_deg is None else (heading_deg,)
 
 
 def _planes_by_day(
@@ -234,11 +256,16 @@ def _planes_by_day(
     parts: SkyParts,
     lit: BoolArray,
     planes: FloatArray,
-    albedo: float,
+    lot: Lot,
+    from_ground: FloatArray,
     beam_weights: Mapping[str, BeamWeight],
 ) -> dict[str, FloatArray]:
-    """Irradiance on each distinct plane in the lit hours, arrays (n_plane, n_lit)."""
-    tilt, azimuth = np.radians(planes)[:, :, np.newaxis]
+    """Irradiance on each distinct plane in the lit hours, arrays (n_plane, n_lit).
+
+    A plane is a tilt, an azimuth and the axis of the row it stands in [deg]; ``from_ground`` is
+    what the open lot, the ground beside and the ground below send up [W/m²], (3, n_hour).
+    """
+    tilt, azimuth, axis = np.radians(planes)[:, :, np.newaxis]
     altitude, sun_azimuth = np.radians(sun.altitude_deg[lit]), np.radians(sun.azimuth_deg[lit])
     cos_zenith = np.sin(altitude)
     # East, north and up of a unit vector to the sun, against the same of each normal.
@@ -250,12 +277,28 @@ def _planes_by_day(
     facing = np.maximum(cos_incidence, 0.0)
     dni = np.where(sun.is_up, weather.values("dni_w_per_m2"), 0.0)[lit]
     spot = parts.circumsolar[lit] / np.maximum(cos_zenith, parts.cos_zenith_min)
-    sky = 0.5 * (1.0 + np.cos(tilt)) * parts.dome[lit] + np.sin(tilt) * parts.horizon[lit]
-    beam = dni * facing
+    views = lot.views(planes[0], planes[1] - planes[2])
+    ground = np.stack([views.lot, views.beside, views.patch], axis=1) @ from_ground[:, lit]
+    dome = 0.5 * (1.0 + np.cos(tilt)) * parts.dome[lit]
+    horizon = np.sin(tilt) * parts.horizon[lit]
+    reached = facing
+    if lot.neighbours:
+        sideways = np.sin(azimuth - axis) ** 2
+        across = np.broadcast_to(sun_azimuth - axis, facing.shape)
+        tan_up = tan_profile(sun.altitude_deg[lit], np.degrees(across))
+        reached = facing * beam_lit_frac(lot, tilt, sideways, tan_up)
+        dome = dome * (1.0 - lot.dome_hidden(tilt, sideways))
+        horizon = horizon * (1.0 - np.sin(tilt) ** 2 * sideways)
+        flanks = sun_on_flanks(
+            lot, tilt, dni * np.cos(altitude), sun_azimuth - azimuth, across, tan_up,
+            parts.dome[lit],
+        )  # fmt: skip
+        ground = ground + views.neighbour[:, np.newaxis] * flanks
+    beam = dni * reached
     day = {
         "beam": beam,
-        "sky": np.maximum(sky + spot * facing, 0.0),
-        "ground": weather.values("ghi_w_per_m2")[lit] * (0.5 * albedo * (1.0 - np.cos(tilt))),
+        "sky": np.maximum(dome + horizon + spot * reached, 0.0),
+        "ground": ground,
         "cos": cos_incidence,
     }
     return day | {f"weight {name}": beam * f(facing) for name, f in beam_weights.items()}

@@ -104,7 +104,8 @@ def test_sun_in_the_zone_is_absorbed_or_leaves_through_the_panes(lit):
     assert 0.5 < network.diffuse_share.sum() < 1.0
     assert network.beam_share.sum() <= 1.0
     window = network.names.index("window")
-    assert network.diffuse_share[window] == 0.0
+    # Of the light inside a pane keeps little.
+    assert 0.0 < network.diffuse_share[window] < 0.02
     if lit:
         low = [network.names.index(n) for n in ("floor", "mattress")]
         assert network.beam_share[low].sum() > 0.65

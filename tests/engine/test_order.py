@@ -20,7 +20,9 @@ DAYS = [0, 40, 80, 120, 160, 195, 200, 240, 280, 320, 360]
 
 @pytest.fixture(scope="module", params=["variable", "fixed"])
 def scene(request):
-    spec = default_spec([f"cooling.speed={request.param}", "rest.hours=4", "rest.season=all"])
+    speed = f"cooling.speed={request.param}"
+    silent = ("cooling.controls_power=0 W", "cooling.standby_power=0 W")
+    spec = default_spec([speed, *silent, "rest.hours=4", "rest.season=all"])
     return make_scene(spec, open_weather("greensboro"))
 
 
@@ -63,8 +65,8 @@ def test_surfaces_are_sorted_with_all_that_belongs_to_them(scene):
 def test_a_case_does_not_feel_its_batch(scene):
     """Among the days are some on which no unit runs, and some on which all do."""
     together = series(scene)
-    assert not together.power_w[:, 0].any()
-    assert together.power_w[:, DAYS.index(195)].any()
+    assert not together.load_w[:, 0].any()
+    assert together.load_w[:, DAYS.index(195)].any()
     for index, day in enumerate(DAYS):
         assert_same(series(scene, [day]), together, case=slice(index, index + 1))
 

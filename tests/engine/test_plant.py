@@ -19,6 +19,7 @@ from support import (
 )
 
 from restcab.engine.bank import Bank
+from restcab.engine.cases import RunOptions
 from restcab.engine.draws import Draws
 from restcab.engine.plant import Unit
 from restcab.engine.rests import BankSetup, run_rests
@@ -48,10 +49,7 @@ OUTDOORS_C = st.floats(12.0, 48.0)
 
 def _unit(speed="variable", scale=1.0, **more):
     setup = unit_setup(scale, 1, speed=speed, **more)
-    return Unit(
-        setup.unit_map, setup.scale, np.array([SETPOINT_C]), setup.duct_loss_frac,
-        unlimited=setup.unlimited,
-    )  # fmt: skip
+    return Unit(setup.unit_map, setup.scale, np.array([SETPOINT_C]), setup.duct_loss_frac)
 
 
 @settings(max_examples=100, deadline=None, derandomize=True)
@@ -186,15 +184,14 @@ def _season(overrides, unit_options, count=5, bank=None, scale=1.0, **options):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("arrival", ["cooled", "soaked"])
-def test_ideal_unit_holds_the_setpoint_exactly(arrival):
-    run = _season((f"rest.arrival={arrival}",), {"unlimited": True})
-    setpoint_c = truck_scene().spec.rest.setpoint_c
-    assert run.temp_bunk_c.max() <= setpoint_c + TEMP_EXACT_K
-    working = run.load_w > 0.0
-    assert working.any()
-    assert run.temp_bunk_c[working] == pytest.approx(setpoint_c, abs=TEMP_EXACT_K)
-    assert not run.limited.any()
+def _working(run):
+    """Steps in which the unit takes heat out to their end.
+
+    The first of a soaked rest are split: there it may work in one part, and a cool night take the
+    bunk below the setpoint in the next.
+    """
+    whole = run.time_h > RunOptions(hours=1.0).first_h
+    return whole[:, None] & (run.load_w > 0.0)
 
 
 @pytest.mark.parametrize("speed", ["variable", "fixed"])
@@ -203,7 +200,7 @@ def test_real_unit_never_cools_below_the_setpoint(speed, scale):
     run = _season((f"cooling.speed={speed}", "rest.arrival=soaked"), {}, scale=scale)
     setpoint_c = truck_scene().spec.rest.setpoint_c
     # A fixed-speed unit that just reaches the setpoint does so within its Newton steps.
-    assert run.temp_bunk_c[run.load_w > 0.0].min() >= setpoint_c - 1e-3
+    assert run.temp_bunk_c[_working(run)].min() >= setpoint_c - 1e-3
     assert (run.latent_w >= 0.0).all()
     above = (run.temp_bunk_c > setpoint_c + 1e-3) & (run.load_w > 0.0)
     assert run.limited[above].all()
@@ -267,8 +264,8 @@ def test_bank_draws_nothing_once_exhausted():
 
 def test_latent_load_is_the_water_taken_out():
     """Steady and wet: what the coil takes is what people breathe out and leakage brings."""
-    unit = _unit(unlimited=True)
-    free = _free(24.0, 5e-3, 0.014, 25.0)
+    unit = _unit()
+    free = _free(28.0, 5e-3, 0.014, 25.0)  # the compressor never stops
     action = unit.act(free, still_moment(30.0), STEP_S)
     latent_w = -H_FG * action.moisture_kg_per_s
     net_w = -action.sensible_w

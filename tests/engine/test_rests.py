@@ -13,13 +13,14 @@ from support import (
     plain_forcing,
     reordered_network,
     truck_scene,
-    unit_setup,
 )
 
 from restcab.engine import rests
 from restcab.engine.assemble import build_network
 from restcab.engine.cases import RunOptions
-from restcab.engine.record import LOAD_PARTS
+from restcab.engine.heating import HeaterSetup
+from restcab.engine.ideal import IdealSetup
+from restcab.engine.origins import LOAD_PARTS
 from restcab.engine.rests import BankSetup, run_rests
 from restcab.errors import SolverError
 
@@ -32,6 +33,7 @@ TRUCKS = {
     "one zone": ("truck.preset=day-cab",),
 }
 BALANCE_FRAC = 1e-9
+MASS = LOAD_PARTS.index("mass")
 
 
 def _run(overrides, unit="real", index=None, record=False, **changes):
@@ -40,31 +42,35 @@ def _run(overrides, unit="real", index=None, record=False, **changes):
     setup = {
         "none": None,
         "real": scene.unit(1.0, len(index)),
-        "unlimited": scene.unit(1.0, len(index), unlimited=True),
+        "ideal": scene.ideal,
     }[unit]
     options = scene.options(record=record, **changes)
     return run_rests(scene.network, scene.forcing, scene.cases(index), options, setup)
 
 
 @pytest.mark.parametrize("name", TRUCKS)
-@pytest.mark.parametrize("unit", ["none", "real", "unlimited"])
+@pytest.mark.parametrize("unit", ["none", "real", "ideal"])
 def test_energy_balance_closes(name, unit):
     run = _run(TRUCKS[name], unit)
     assert run.balance_residual_frac.max() < BALANCE_FRAC
 
 
 @pytest.mark.parametrize("name", TRUCKS)
-@pytest.mark.parametrize("unit", ["none", "real"])
-def test_parts_add_up_to_the_load(name, unit):
-    run = _run(TRUCKS[name], unit, record=True)
+def test_parts_add_up_to_the_load(name):
+    run = _run(TRUCKS[name], "ideal", record=True)
     assert run.parts_w.shape[0] == len(LOAD_PARTS)
     assert run.parts_w.sum(axis=0) == pytest.approx(run.load_w, abs=1e-6)
-    if unit == "real":
-        assert run.load_w.max() > 100.0
+    assert run.stored_w.sum(axis=0) == pytest.approx(run.parts_w[MASS], abs=1e-6)
+    assert run.load_w.max() > 100.0
+
+
+def test_parts_are_those_of_ideal_cooling_alone():
+    with pytest.raises(ValueError, match="ideal cooling"):
+        _run((), "real", record=True)
 
 
 def test_recording_changes_nothing():
-    plain, recorded = _run((), "real"), _run((), "real", record=True)
+    plain, recorded = _run((), "ideal"), _run((), "ideal", record=True)
     assert np.array_equal(plain.temp_bunk_c, recorded.temp_bunk_c)
 
 
@@ -109,13 +115,13 @@ def test_batch_equals_single_cases():
     scale = np.array([0.1, 0.5, 1.0])
     bank = _banked(scene, index)
     batch = run_rests(
-        scene.network, scene.forcing, scene.cases(index), scene.options(record=True),
+        scene.network, scene.forcing, scene.cases(index), scene.options(),
         scene.unit(scale, 3), bank,
     )  # fmt: skip
     for k in range(3):
         one = slice(k, k + 1)
         single = run_rests(
-            scene.network, scene.forcing, scene.cases(index[one]), scene.options(record=True),
+            scene.network, scene.forcing, scene.cases(index[one]), scene.options(),
             scene.unit(scale[one], 1), rests.take_cases(bank, one),
         )  # fmt: skip
         for name, values in _everything(batch).items():
@@ -203,5 +209,64 @@ def test_gains_of_people_and_hotel_load_end_in_the_air():
     network = build_network(one_zone([wall], volume_m3=8.0))
     options = RunOptions(hours=48.0, lead_in_h=0.0, start_temp_c=24.0, arrival="soaked")
     cases = cases_of(1, 24.0, people_sensible_w=50.0, hotel_w=60.0)
-    run = run_rests(network, plain_forcing([24.0] * 50), cases, options, unit_setup(unlimited=True))
+    run = run_rests(network, plain_forcing([24.0] * 50), cases, options, IdealSetup(0.5))
     assert run.load_w[-1, 0] == pytest.approx(110.0, rel=1e-6)
+
+
+COLD = ("rest.season=Jan", "rest.arrival=soaked")
+NIGHT = ("rest.start=22:00",)
+
+
+def _heated(overrides, heater=True, **changes):
+    scene = truck_scene(*COLD, *NIGHT, *overrides)
+    index = every_nth_rest(scene, 7)
+    lowest_c = np.full(len(index), scene.spec.heater.setpoint_c)
+    setup = HeaterSetup(np.full(len(index), np.inf), lowest_c) if heater else None
+    options = scene.options(**changes)
+    return run_rests(
+        scene.network, scene.forcing, scene.cases(index), options, scene.ideal, heater=setup
+    )
+
+
+def test_a_cold_rest_begins_in_a_heated_cab_unless_told_otherwise():
+    setpoint_c = truck_scene().spec.heater.setpoint_c
+    short = {"hours": 0.1, "step_s": 5.0}
+    warm = _heated(("rest.occupants=0",), heater=False, **short).temp_bunk_c[0]
+    cold = _heated(("rest.occupants=0", "heater.arrival=cold"), heater=False, **short)
+    assert warm == pytest.approx(setpoint_c, abs=1.0)
+    assert cold.temp_bunk_c[0].max() < setpoint_c - 5.0
+    # A cold cab has to be warmed through first.
+    energy_wh = [
+        run.heat_w.sum() * run.step_h for run in (_heated(()), _heated(("heater.arrival=cold",)))
+    ]
+    assert energy_wh[1] > 1.1 * energy_wh[0]
+
+
+def test_a_warm_day_before_a_rest_needs_no_heating():
+    heated, left = (
+        _run((f"heater.arrival={how}", "rest.season=Jul"), "ideal") for how in ("heated", "cold")
+    )
+    # Cool nights before some of them were heated: what is left of that in the evening.
+    assert np.abs(left.load_w - heated.load_w).max() < 0.005 * left.load_w.max()
+
+
+@pytest.mark.parametrize("arrival", ["heated", "cold"])
+def test_halving_the_step_of_a_heated_rest_changes_heat_by_less_than_a_percent(arrival):
+    overrides = (f"heater.arrival={arrival}",)
+    coarse, fine = (
+        _heated(overrides, step_s=step_s, first_step_s=step_s / 5.0) for step_s in (300.0, 150.0)
+    )
+    coarse_wh, fine_wh = (run.heat_w.sum(axis=0) * run.step_h for run in (coarse, fine))
+    assert np.abs(fine_wh / coarse_wh - 1.0).max() < 0.01
+    assert max(run.balance_residual_frac.max() for run in (coarse, fine)) < BALANCE_FRAC
+
+
+@pytest.mark.parametrize("arrival", ["cooled", "soaked"])
+def test_halving_the_step_changes_the_ideal_load_by_less_than_a_percent(arrival):
+    coarse, fine = (
+        _run((f"rest.arrival={arrival}",), "ideal", step_s=step_s, first_step_s=step_s / 5.0)
+        for step_s in (300.0, 150.0)
+    )
+    coarse_wh, fine_wh = (run.load_w.sum(axis=0) * run.step_h for run in (coarse, fine))
+    assert fine_wh.sum() == pytest.approx(coarse_wh.sum(), rel=0.01)
+    assert np.abs(fine_wh - coarse_wh).max() < 0.01 * coarse_wh.max()

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from support import STEEL, fixed_wall, one_zone, truck_scene
 
-from restcab.engine.assemble import build_network
-from restcab.engine.solar import Incidence, pane_of, solar_table, sunlit_surfaces
+from restcab.engine.assemble import build_network, glazing_of
+from restcab.engine.solar import Incidence, solar_table, sunlit_surfaces
 from restcab.spec.surfaces import Layer, Surface
 
 BEAM, DIFFUSE = 500.0, 100.0
@@ -20,10 +20,12 @@ PANE = Surface(
 def _table(surface):
     """Sun on one surface for one hour, at normal incidence."""
     cab = one_zone([surface])
-    pane = pane_of(surface)
-    through, caught = (0.0, 0.0) if pane is None else (float(v) for v in pane.beam(1.0))
+    glazing = glazing_of(surface)
+    through, caught = (0.0, np.zeros(1)) if glazing is None else glazing.beam(1.0)
     one = np.ones((1, 1))
-    incidence = Incidence(BEAM * one, DIFFUSE * one, through * BEAM * one, caught * BEAM * one)
+    incidence = Incidence(
+        BEAM * one, DIFFUSE * one, through * BEAM * one, BEAM * caught[:, None, None]
+    )
     return solar_table(cab, build_network(cab), incidence)
 
 
@@ -41,11 +43,32 @@ def test_face_without_sky_gets_no_sun():
 
 def test_bare_pane_catches_and_passes():
     table = _table(PANE)
-    tau, alpha = pane_of(PANE).diffuse()
+    tau, (alpha,) = glazing_of(PANE).diffuse()
     assert table.beam_in_w[0, 0] == pytest.approx(2.0 * 0.5 * BEAM)
     assert table.diffuse_in_w[0, 0] == pytest.approx(2.0 * tau * DIFFUSE)
-    assert table.absorbed_w[:, 0] == pytest.approx([2.0 * (0.4 * BEAM + alpha * DIFFUSE)])
-    assert table.opaque.tolist() == [False]
+    # Half of what the pane absorbs at each of its faces.
+    assert table.absorbed_w[:, 0] == pytest.approx([0.4 * BEAM + alpha * DIFFUSE] * 2)
+    assert table.opaque.tolist() == [False, False]
+    assert table.node.tolist() == [0, 1]
+
+
+def test_every_pane_of_a_window_warms_by_its_own_share():
+    gap = Layer(r_value_m2k_per_w=0.18)
+    double = replace(PANE, panes=2, layers=(*PANE.layers, gap, *PANE.layers), gap_m=0.012)
+    table = _table(double)
+    tau, (outer, inner) = glazing_of(double).diffuse()
+    assert table.node.tolist() == [0, 1, 2, 3]
+    assert table.diffuse_in_w[0, 0] == pytest.approx(2.0 * tau * DIFFUSE)
+    assert outer > inner
+    heat = table.absorbed_w[:, 0]
+    assert heat[0] == heat[1] > heat[2] == heat[3]
+    # Pane by pane at normal incidence: t 0.5, r 0.1, a 0.4.
+    to_and_fro = 1.0 / (1.0 - 0.1 * 0.1)
+    caught = (0.4 + 0.5 * 0.1 * to_and_fro * 0.4, 0.5 * to_and_fro * 0.4)
+    expected = [
+        share * BEAM + own * DIFFUSE for share, own in zip(caught, (outer, inner), strict=True)
+    ]
+    assert heat[[0, 2]] == pytest.approx(expected)
 
 
 def test_cover_inside_turns_light_into_heat_at_its_face():
@@ -55,8 +78,8 @@ def test_cover_inside_turns_light_into_heat_at_its_face():
     passed = bare.beam_in_w[0, 0] + bare.diffuse_in_w[0, 0]
     assert not table.beam_in_w.any()
     assert not table.diffuse_in_w.any()
-    assert table.absorbed_w[:, 0] == pytest.approx([bare.absorbed_w[0, 0], 0.3 * passed])
-    assert table.node.tolist() == [0, 2]
+    assert table.absorbed_w[:, 0] == pytest.approx([*bare.absorbed_w[:, 0], 0.3 * passed])
+    assert table.node.tolist() == [0, 1, 2]
 
 
 def test_cover_outside_keeps_sun_off_the_pane():
@@ -65,7 +88,7 @@ def test_cover_outside_keeps_sun_off_the_pane():
                            cover_r_value_m2k_per_w=0.1))  # fmt: skip
     assert table.beam_in_w == pytest.approx(0.2 * bare.beam_in_w)
     assert table.absorbed_w == pytest.approx(0.2 * bare.absorbed_w)
-    assert table.node.tolist() == [1]
+    assert table.node.tolist() == [1, 2]
 
 
 def test_truck_never_takes_more_sun_than_falls_on_it():

@@ -137,9 +137,7 @@ def _dense_chains(balance, node, network, state, moment, step_s):
         for k in (gap.node, gap.node + 1):
             balance.to_boundary(node(k, gap.surface), area * to_air[0], moment.temp_out_c[0])
     face_c = state.nodes_c[network.outer, np.arange(n_surface)]
-    outer = exchange.outer_faces(
-        network, face_c, moment.temp_out_c, moment.temp_sky_c, moment.wind_m_per_s
-    )
+    outer = exchange.outer_faces(network, face_c, moment, np.array([SOAK_K]))
     for s in range(n_surface):
         for k in range(n_node):
             if k < network.outer[s]:
@@ -154,6 +152,8 @@ def _dense_chains(balance, node, network, state, moment, step_s):
         boundary_c += SOAK_K * network.soak[s]
         balance.to_boundary(face, outer.to_air_w_per_k[s, 0], boundary_c)
         balance.to_boundary(face, outer.to_sky_w_per_k[s, 0], moment.temp_sky_c[0])
+        seen_c = boundary_c if network.soak[s] else outer.temp_seen_c[s, 0]
+        balance.to_boundary(face, outer.to_seen_w_per_k[s, 0], seen_c)
 
 
 def _copy(state):

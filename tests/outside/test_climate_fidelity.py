@@ -88,7 +88,7 @@ def _air(weather):
 def _rest_cooling_wh(weather, rest):
     """Heat taken out of the bunk in every rest of the year by a unit of any size."""
     scene = make_scene(default_spec(("rest.season=all", *rest)), weather)
-    run = scene.run(scene.unit(1.0, len(scene.start_h), unlimited=True))
+    run = scene.run(scene.ideal)
     return run.load_w.sum(axis=0) * run.step_h
 
 

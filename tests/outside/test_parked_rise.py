@@ -20,7 +20,7 @@ from restcab.engine.cases import RunOptions, make_cases
 from restcab.engine.rests import run_rests
 from restcab.physics.films import wind_at_height
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
-from restcab.studies.scene import sun_on_truck
+from restcab.studies.truck_sun import sun_on_truck
 
 pytestmark = pytest.mark.outside
 
@@ -78,7 +78,8 @@ def _sedan():
 @pytest.fixture(scope="module")
 def rises_k():
     """Air above outdoors at 10, 30, 60 min, shape (3, day), on the sunniest noons of a summer."""
-    scene = truck_scene("rest.start=12:00", "rest.season=Jun-Aug")
+    # The car is no truck: its floor is not in the shade of one.
+    scene = truck_scene("rest.start=12:00", "rest.season=Jun-Aug", "rest.ground=none")
     cab = _sedan()
     network = build_network(cab)
     solar = sun_on_truck(scene.spec, scene.weather, cab, network)

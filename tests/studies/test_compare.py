@@ -67,9 +67,9 @@ def test_energies_are_those_of_the_engine_on_the_same_rests(climate):
     ideal, real = (
         run_rests(
             scene.network, scene.forcing, scene.cases(picked), scene.options(),
-            scene.unit(1.0, 9, unlimited=unlimited), heater=endless,
+            unit, heater=endless,
         )
-        for unlimited in (True, False)
+        for unit in (scene.ideal, scene.unit(1.0, 9))
     )  # fmt: skip
     found = year(climate)
     cooling_wh = ideal.load_w.sum(axis=0) * ideal.step_h

@@ -42,7 +42,7 @@ def heat_wh(sensible=False, **changes):
             **columns,
         },
     )
-    unit = place.unit(1.0, len(cases), unlimited=True)
+    unit = place.ideal
     run = run_rests(place.network, place.forcing, cases, place.options(), unit)
     heat_w = run.load_w - run.latent_w if sensible else run.load_w
     less, more = np.reshape(heat_w.sum(axis=0) * run.step_h, (2, len(DAYS)))

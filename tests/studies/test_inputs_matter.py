@@ -28,6 +28,7 @@ EVERY = 31
 CLAIMED_H = 10.0
 CHANGED_FRAC = 1e-9
 ECHOES = {
+    "load_humidity_frac",
     "cooling_capacity_w", "bank_rated_ah", "bank_rated_wh", "temp_outdoor_min_c",
     "temp_outdoor_max_c", "thresholds", "how_to_test", "spread_key", "season", "hours",
 }  # fmt: skip
@@ -46,6 +47,13 @@ TRIES = {
     "truck.solar_absorptance": Try("0.8"),
     "truck.emittance": Try("0.5"),
     "truck.r_value": Try('"8 ft**2*degF*h/Btu"'),
+    "truck.heat_loss": Try('"120 W/K"'),
+    "truck.glass_transmittance": Try("0.7"),
+    "truck.glass_absorptance": Try("0.3"),
+    "truck.glass_panes": Try("2"),
+    "truck.glass_gap": Try('"6 mm"', ("truck.glass_panes=2",)),
+    "truck.glass_u_value": Try('"1.8 W/(m**2*K)"', ("truck.glass_panes=2",)),
+    "truck.solar_absorptance_inside": Try("0.9", ("truck.window_covers=none",)),
     "bank.reserve": Try("0.3"),
     "bank.cutoff": Try('"12.6 V"'),
     "bank.heater": Try('"400 W"', ("bank.chemistry=LFP",)),
@@ -53,6 +61,9 @@ TRIES = {
     "bank.film": Try('"1 W/(m**2*K)"'),
     "bank.mass": Try('"150 lb"'),
     "rest.pull_down": Try('"150 min"'),
+    "rest.ground_albedo": Try("0.3"),
+    "rest.stall_width": Try('"16 ft"', ("rest.neighbours=row",)),
+    "rest.neighbour_height": Try('"10 ft"', ("rest.neighbours=row",)),
     # whole numbers of batteries in series
     "bank.batteries": Try("6"),
     "bank.voltage": Try('"6 V"'),

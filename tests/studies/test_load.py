@@ -9,9 +9,13 @@ import pytest
 from restcab.errors import InputError
 from restcab.spec.reading import default_spec
 from restcab.studies.load import load
-from restcab.weather.files import default_weather
+from restcab.weather.files import default_weather, open_weather
 
-KEYS = {"load_peak_w", "load_energy_wh", "hours"}
+KEYS = {
+    "load_peak_w", "load_energy_wh", "hours", "parts_energy_wh", "stored_energy_wh",
+    "heat_loss_w_per_k", "heat_loss_btu_per_h_f", "heat_loss_shell_w_per_k",
+    "heat_loss_air_w_per_k",
+}  # fmt: skip
 ROW_KEYS = {
     "time", "temp_out_c", "temp_bunk_c", "load_w", "roof_w", "walls_w", "floor_w", "glass_w",
     "air_w", "people_w", "equipment_w", "mass_w", "curtain_w",
@@ -36,6 +40,9 @@ def test_parts_add_up_to_the_load(weather, overrides):
         assert set(row) == ROW_KEYS
         parts = sum(value for key, value in row.items() if key.endswith("_w") and key != "load_w")
         assert parts == pytest.approx(row["load_w"], abs=ADD_UP_W)
+    assert sum(answer["parts_energy_wh"].values()) == pytest.approx(answer["load_energy_wh"])
+    stored_wh = sum(answer["stored_energy_wh"].values())
+    assert stored_wh == pytest.approx(answer["parts_energy_wh"]["mass_wh"])
     assert answer["balance_residual_frac"] < 1e-9
 
 
@@ -76,3 +83,56 @@ def test_the_setpoint_is_kept(weather):
     spec = default_spec(("rest.arrival=cooled",))
     frame = load(spec, weather).frame
     assert frame["temp_bunk_c"].to_numpy() == pytest.approx(spec.rest.setpoint_c, abs=1e-6)
+
+
+DAY = np.datetime64("2001-07-10")
+
+
+@pytest.fixture
+def _no_levers(monkeypatch):
+    monkeypatch.setattr("restcab.studies.load.levers", lambda *_: [])
+
+
+@pytest.mark.usefixtures("_no_levers")
+@pytest.mark.parametrize(
+    "unit",
+    ["cooling.airflow=500 cfm", "cooling.capacity=3000 Btu/h", "cooling.outdoor_max=80 degF"],
+    ids=["airflow", "size", "cut out by the heat"],
+)
+def test_the_load_is_none_of_the_units_business(unit):
+    miami = open_weather("miami-fl")
+    one, other = (load(default_spec(more), miami, DAY) for more in ((), (unit,)))
+    assert one.frame["temp_out_c"].max() > 27.0
+    assert one["latent_energy_wh"] > 0.1 * one["load_energy_wh"]
+    for key in ("load_peak_w", "load_energy_wh", "latent_energy_wh"):
+        assert other[key] == pytest.approx(one[key], rel=1e-12)
+
+
+@pytest.mark.usefixtures("_no_levers")
+def test_a_drier_bunk_is_more_to_take_out(weather):
+    dry, usual, damp = (
+        load(default_spec((f"rest.load_humidity={share}",)), weather, DAY)
+        for share in (0.4, 0.5, 0.65)
+    )
+    assert dry["latent_energy_wh"] > usual["latent_energy_wh"] > damp["latent_energy_wh"]
+    sensible = [a["load_energy_wh"] - a["latent_energy_wh"] for a in (dry, damp)]
+    assert sensible[0] == pytest.approx(sensible[1], rel=1e-9)
+
+
+@pytest.mark.usefixtures("_no_levers")
+def test_bare_windows_bring_glass_and_not_floor(weather):
+    """The sun of day and evening, most of it kept by floor and bedding for a while."""
+    bare, covered = (
+        load(default_spec((f"truck.window_covers={kind}", "rest.start=14:00")), weather, DAY)
+        for kind in ("none", "insulated")
+    )
+    more_wh = {
+        part: sum(
+            sign * answer[kind][f"{part}_wh"]
+            for kind in ("parts_energy_wh", "stored_energy_wh")
+            for sign, answer in ((1.0, bare), (-1.0, covered))
+        )
+        for part in ("glass", "floor")
+    }
+    assert more_wh["glass"] > 100.0
+    assert abs(more_wh["floor"]) < 0.1 * more_wh["glass"]

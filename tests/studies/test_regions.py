@@ -278,6 +278,17 @@ def test_another_heading_is_another_scene(box):
     assert not np.array_equal(south.forcing.solar.absorbed_w, west.forcing.solar.absorbed_w)
 
 
+@pytest.mark.parametrize(
+    ("key", "value"), [("ground", "grass"), ("ground_albedo", 0.4), ("neighbours", "row")]
+)
+def test_other_surroundings_are_another_scene(box, key, value):
+    usual, other = (
+        climate_scene(box, HOT),
+        climate_scene(box.with_values("rest", **{key: value}), HOT),
+    )
+    assert not np.array_equal(usual.forcing.temp_seen_c, other.forcing.temp_seen_c)
+
+
 # Numbers -------------------------------------------------------------------------------------
 
 

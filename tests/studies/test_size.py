@@ -144,7 +144,7 @@ def test_harder_needs_more(weather, harder, key):
 def test_thin_insulation_needs_more_once_cooled(weather):
     """After a soak the pull-down decides, and there insulation keeps the heat in."""
     cooled = (*SHORT, "rest.arrival=cooled")
-    thick = size(default_spec(cooled), weather)
+    thick = size(default_spec((*cooled, "truck.insulation=R-4.2")), weather)
     thin = size(default_spec((*cooled, "truck.insulation=R-1")), weather)
     assert thin["cooling_capacity_required_w"] > 1.3 * thick["cooling_capacity_required_w"]
 

@@ -28,6 +28,10 @@ Objects = dict[str, dict[str, dict[str, Any]]]
 OUTDOOR = "Site Outdoor Air Drybulb Temperature"
 AIR = "Zone Mean Air Temperature"
 COOLING = "Zone Air System Sensible Cooling Rate"
+HEATING = "Zone Air System Sensible Heating Rate"
+TRANSMITTED = "Surface Window Transmitted Solar Radiation Rate"
+INCIDENT = "Surface Outside Face Incident Solar Radiation Rate per Area"
+CAUGHT = "Surface Window Total Glazing Layers Absorbed Shortwave Radiation Rate"
 
 
 @dataclass(frozen=True)
@@ -62,12 +66,17 @@ class Choices:
 def objects(choices: Choices) -> Objects:
     """Make the whole input."""
     wanted = (OUTDOOR, AIR, COOLING) if choices.cooled else (OUTDOOR, AIR)
-    model = _site(choices) | _schedules() | _constructions(choices) | _inside(choices)
+    model = (
+        site(choices)
+        | schedules({"setpoint": box.SETPOINT_C})
+        | _constructions(choices)
+        | _inside(choices)
+    )
     model["BuildingSurface:Detailed"] = dict(geometry.surfaces())
     if choices.windows:
         model["FenestrationSurface:Detailed"] = dict(geometry.windows())
     if choices.cooled:
-        model |= _ideal_cooling()
+        model |= ideal_air("night", heated=False)
     model["Output:Variable"] = {
         name: {"key_value": "*", "variable_name": name, "reporting_frequency": "Hourly"}
         for name in wanted
@@ -76,7 +85,7 @@ def objects(choices: Choices) -> Objects:
     return model
 
 
-def _site(choices: Choices) -> Objects:
+def site(choices: Choices) -> Objects:
     return {
         "Version": {"version": {"version_identifier": "25.2"}},
         "SimulationControl": {
@@ -128,16 +137,17 @@ def _site(choices: Choices) -> Objects:
     }
 
 
-def _schedules() -> Objects:
+def schedules(setpoints_c: dict[str, float]) -> Objects:
+    """Make the schedules of a person, a control and some setpoints."""
     end_h = (box.NIGHT_START_H + box.NIGHT_HOURS) % 24
     night = [(f"{end_h:02d}:00", 1.0), (f"{box.NIGHT_START_H}:00", 0.0), ("24:00", 1.0)]
     values = {
         "always": [("24:00", 1.0)],
         "night": night,
-        # Control type 2 is a single cooling setpoint.
+        # Control type 1 is a single heating setpoint, 2 a single cooling one.
         "cooling only": [("24:00", 2.0)],
-        "setpoint": [("24:00", box.SETPOINT_C)],
-    }
+        "heating only": [("24:00", 1.0)],
+    } | {name: [("24:00", setpoint_c)] for name, setpoint_c in setpoints_c.items()}
     limits = {"numeric_type": "Continuous"}
     compact = {}
     for name, parts in values.items():
@@ -152,34 +162,40 @@ def _schedules() -> Objects:
 
 
 def _constructions(choices: Choices) -> Objects:
-    """Materials and constructions, layers from outside to inside."""
-    builds: dict[str, tuple[Layer, ...]] = {
+    builds = {
         "shell": box.SHELL,
         "floor": box.FLOOR,
         "bed": (box.BED, box.BED),
         "board": (box.HALF_BOARD, box.HALF_BOARD),
     }
+    made = constructions(builds, choices.solar_absorptance)
+    made["Construction"]["window"] = {"outside_layer": "pane"}
+    pane = pane_material(box.GLASS_TRANSMITTANCE, box.GLASS_ABSORPTANCE)
+    return made | {"WindowMaterial:Glazing": {"pane": pane}}
+
+
+def constructions(builds: dict[str, tuple[Layer, ...]], solar_absorptance: float) -> Objects:
+    """Make materials and constructions, layers from outside to inside; the shell is painted."""
     solid: dict[str, dict[str, Any]] = {}
     bare: dict[str, dict[str, Any]] = {}
-    constructions: dict[str, dict[str, Any]] = {"window": {"outside_layer": "pane"}}
+    made: dict[str, dict[str, Any]] = {}
     for build, layers in builds.items():
         names = [f"{build} layer {number}" for number in range(1, len(layers) + 1)]
         places = ["outside_layer", *(f"layer_{number}" for number in range(2, len(layers) + 1))]
-        constructions[build] = dict(zip(places, names, strict=True))
+        made[build] = dict(zip(places, names, strict=True))
         for name, layer in zip(names, layers, strict=True):
             painted = build == "shell" and name == names[0]
-            alpha = choices.solar_absorptance if painted else box.ABSORPTANCE_INSIDE
+            alpha = solar_absorptance if painted else box.ABSORPTANCE_INSIDE
             kind = solid if layer.thickness_m > 0.0 else bare
-            kind[name] = _material(layer, alpha)
+            kind[name] = material(layer, alpha)
     return {
         "Material": solid,
         "Material:NoMass": bare,
-        "WindowMaterial:Glazing": {"pane": _pane()},
-        "Construction": constructions,
+        "Construction": made,
     }
 
 
-def _material(layer: Layer, solar_absorptance: float) -> dict[str, Any]:
+def material(layer: Layer, solar_absorptance: float) -> dict[str, Any]:
     face = {
         "roughness": "Smooth",
         "thermal_absorptance": box.EMITTANCE,
@@ -195,8 +211,9 @@ def _material(layer: Layer, solar_absorptance: float) -> dict[str, Any]:
     }
 
 
-def _pane() -> dict[str, Any]:
-    reflectance = 1.0 - box.GLASS_TRANSMITTANCE - box.GLASS_ABSORPTANCE
+def pane_material(transmittance: float, absorptance: float) -> dict[str, Any]:
+    """Make a pane as thick as the box's, with its solar properties at normal incidence."""
+    reflectance = 1.0 - transmittance - absorptance
     pane: dict[str, Any] = {
         "optical_data_type": "SpectralAverage",
         "thickness": box.PANE.thickness_m,
@@ -206,7 +223,7 @@ def _pane() -> dict[str, Any]:
         "back_side_infrared_hemispherical_emissivity": box.GLASS_EMITTANCE,
     }
     for light in ("solar", "visible"):
-        pane[f"{light}_transmittance_at_normal_incidence"] = box.GLASS_TRANSMITTANCE
+        pane[f"{light}_transmittance_at_normal_incidence"] = transmittance
         for side in ("front", "back"):
             pane[f"{side}_side_{light}_reflectance_at_normal_incidence"] = reflectance
     return pane
@@ -245,23 +262,32 @@ def _inside(choices: Choices) -> Objects:
     }
 
 
-def _ideal_cooling() -> Objects:
-    """Whatever sensible cooling holds the setpoint at night; no outdoor air, no drying."""
+def ideal_air(available: str, *, heated: bool) -> Objects:
+    """Make whatever sensible heat holds the setpoint from one side; no outdoor air, no drying.
+
+    Parameters
+    ----------
+    available
+        Schedule of the hours in which it is held.
+    heated
+        Held from below, else from above; the setpoint is the schedule ``setpoint``.
+    """
+    kind = "Heating" if heated else "Cooling"
     return {
-        "ThermostatSetpoint:SingleCooling": {
+        f"ThermostatSetpoint:Single{kind}": {
             "hold": {"setpoint_temperature_schedule_name": "setpoint"}
         },
         "ZoneControl:Thermostat": {
             "thermostat": {
                 "zone_or_zonelist_name": geometry.ZONE,
-                "control_type_schedule_name": "cooling only",
-                "control_1_object_type": "ThermostatSetpoint:SingleCooling",
+                "control_type_schedule_name": f"{kind.lower()} only",
+                "control_1_object_type": f"ThermostatSetpoint:Single{kind}",
                 "control_1_name": "hold",
             }
         },
         "ZoneHVAC:IdealLoadsAirSystem": {
             "ideal": {
-                "availability_schedule_name": "night",
+                "availability_schedule_name": available,
                 "zone_supply_air_node_name": "supply",
                 "heating_limit": "NoLimit",
                 "cooling_limit": "NoLimit",

@@ -22,7 +22,8 @@ from restcab.engine.step import Stepper
 from restcab.physics.arrays import FloatArray
 from restcab.spec.reading import default_spec
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
-from restcab.studies.scene import Scene, make_scene, sun_on_truck
+from restcab.studies.scene import Scene, make_scene
+from restcab.studies.truck_sun import sun_on_truck
 from restcab.weather.files import read_weather
 
 STEP_S = RunOptions(hours=1.0).step_s
@@ -81,7 +82,8 @@ def cab(*, windows: bool = True, air_changes_per_h: float = box.AIR_CHANGES_PER_
 
 def scene(weather_file: Path, box_cab: Cab) -> Scene:
     """The box under a weather, made by the package's own way from a spec to the engine."""
-    spec = default_spec([f"truck.heading={box.HEADING_DEG:g}"])
+    # Their ground is a plain as warm as the air, without shadows.
+    spec = default_spec([f"truck.heading={box.HEADING_DEG:g}", "rest.ground=none"])
     weather = read_weather(weather_file)
     truck = make_scene(spec, weather)
     network = build_network(box_cab)
@@ -139,10 +141,12 @@ def _uniform(network: Network, moment: Moment) -> State:
     temp = moment.temp_out_c
     return State(
         nodes_c=np.array(np.broadcast_to(temp, (n_node, n_surface, temp.size))),
-        air_c=temp[None].copy(),
-        radiant_c=temp[None].copy(),
-        sheets_c=np.zeros((0, temp.size)),
-        humidity_ratio=moment.humidity_ratio_out[None].copy(),
+        air_c=np.array(np.broadcast_to(temp, (network.n_zone, temp.size))),
+        radiant_c=np.array(np.broadcast_to(temp, (network.n_zone, temp.size))),
+        sheets_c=np.array(np.broadcast_to(temp, (len(network.partitions), temp.size))),
+        humidity_ratio=np.array(
+            np.broadcast_to(moment.humidity_ratio_out, (network.n_zone, temp.size))
+        ),
     )
 
 
@@ -150,6 +154,52 @@ def _in_order(kept: FloatArray, n_paint: int) -> FloatArray:
     """From (24, paint x day), evening first, to (paint, hour of the year), midnight first."""
     by_day = kept.T.reshape(n_paint, DAYS * 24)
     return np.roll(by_day, box.NIGHT_START_H, axis=1)
+
+
+class Held:
+    """Ideal unit that keeps the bunk from passing its setpoint, from one side."""
+
+    def __init__(self, setpoint_c: float, heated: bool) -> None:
+        self.setpoint_c, self.sign = setpoint_c, 1.0 if heated else -1.0
+        self.heat_w = np.zeros(0)
+
+    def act(self, free: Free, moment: Moment, step_s: float) -> Action:
+        """Put in, or take out, what is missing."""
+        missing_k = np.maximum(self.sign * (self.setpoint_c - free.temp_bunk_c), 0.0)
+        self.heat_w = self.sign * missing_k / free.response_k_per_w
+        return Action(self.heat_w, np.zeros_like(missing_k))
+
+
+def run_held(
+    scene: Scene, first_day: int, n_day: int, setpoint_c: float, *, heated: bool,
+    lead_in_days: int = LEAD_IN_DAYS,
+) -> FloatArray:  # fmt: skip
+    """Heat taken out, or put in, hour by hour [W], on days held from midnight to midnight.
+
+    Returns
+    -------
+    FloatArray
+        Shape (day, 24); each day after a lead-in that is held alike.
+    """
+    network, forcing = scene.network, scene.forcing
+    per_hour = round(3600.0 / STEP_S)
+    # Label 0 of the hour axis is 01:00 of the first day.
+    midnight_h = 24.0 * (first_day + np.arange(n_day)) - 1.0
+    cases = make_cases(midnight_h - 24.0 * lead_in_days, setpoint_c)
+    sampler = Sampler(forcing)
+    moment = sampler.at(cases.start_h)
+    stepper = Stepper(network, cases, forcing.solar, moment.pressure_pa, STEP_S)
+    state = _uniform(network, moment)
+    none = np.zeros((network.n_zone, n_day))
+    gains, control, no_soak = Gains(none, none, none), Held(setpoint_c, heated), np.zeros(n_day)
+    kept = np.zeros((n_day, 24))
+    lead_in = 24 * per_hour * lead_in_days
+    for index in range(lead_in + 24 * per_hour):
+        moment = sampler.at(cases.start_h + (index + 1) / per_hour)
+        stepper.advance(state, moment, gains, control, no_soak)
+        if index >= lead_in:
+            kept[:, (index - lead_in) // per_hour] += np.abs(control.heat_w) / per_hour
+    return kept
 
 
 def run_nights(box_scene: Scene, paint: float, lead_in_h: float) -> FloatArray:
@@ -170,7 +220,7 @@ def run_nights(box_scene: Scene, paint: float, lead_in_h: float) -> FloatArray:
     options = RunOptions(
         hours=float(box.NIGHT_HOURS), lead_in_h=lead_in_h, arrival="soaked", step_s=STEP_S
     )
-    unit = box_scene.unit(1.0, DAYS, unlimited=True)
+    unit = box_scene.ideal
     rests = run_rests(box_scene.network, box_scene.forcing, cases, options, unit)
     sensible = rests.load_w - rests.latent_w
     return np.asarray(sensible.reshape(box.NIGHT_HOURS, -1, DAYS).mean(axis=1).T)

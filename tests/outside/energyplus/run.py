@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from outside.energyplus.model import AIR, COOLING, Choices, objects
+from outside.energyplus.model import AIR, COOLING, Choices, Objects, objects
 
 from restcab.physics.arrays import FloatArray
 
@@ -24,9 +24,23 @@ class Year:
 
 def run(binary: Path, weather: Path, folder: Path, choices: Choices) -> Year:
     """Run a year in a folder of its own."""
+    names, table = simulate(binary, weather, folder, objects(choices))
+    if table.shape[0] != HOURS:
+        msg = f"{folder}: {table.shape[0]} hours instead of {HOURS}"
+        raise RuntimeError(msg)
+    none = np.zeros(HOURS)
+    return Year(
+        column(names, table, AIR), column(names, table, COOLING) if choices.cooled else none
+    )
+
+
+def simulate(
+    binary: Path, weather: Path, folder: Path, made: Objects
+) -> tuple[list[str], FloatArray]:
+    """Run an input in a folder of its own: names of the columns, and a row for each hour."""
     folder.mkdir(parents=True, exist_ok=True)
     model = folder / "box.epJSON"
-    model.write_text(json.dumps(objects(choices)), encoding="utf-8")
+    model.write_text(json.dumps(made), encoding="utf-8")
     command = [str(binary), "-w", str(weather), "-d", str(folder), str(model)]
     done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=TIMEOUT_S)
     if done.returncode != 0:
@@ -34,19 +48,14 @@ def run(binary: Path, weather: Path, folder: Path, choices: Choices) -> Year:
         said = report.read_text(errors="replace") if report.exists() else done.stderr
         msg = f"EnergyPlus failed:\n{said}"
         raise RuntimeError(msg)
-    return _read(folder / "eplusout.csv", cooled=choices.cooled)
-
-
-def _read(path: Path, *, cooled: bool) -> Year:
+    path = folder / "eplusout.csv"
     with path.open(encoding="utf-8") as lines:
         names = [name.strip().upper() for name in next(lines).split(",")]
-    table = np.genfromtxt(path, delimiter=",", skip_header=1)
-    if table.shape != (HOURS, len(names)):
-        msg = f"{path}: {table.shape} values instead of {HOURS} hours of {len(names)} columns"
-        raise RuntimeError(msg)
+    return names, np.genfromtxt(path, delimiter=",", skip_header=1)
 
-    def column(variable: str) -> FloatArray:
-        (index,) = (i for i, name in enumerate(names) if variable.upper() in name)
-        return np.asarray(table[:, index])
 
-    return Year(column(AIR), column(COOLING) if cooled else np.zeros(HOURS))
+def column(names: list[str], table: FloatArray, variable: str, key: str = "") -> FloatArray:
+    """Hours of the one column of a variable, at the object of that name if there are several."""
+    wanted = variable.upper()
+    (index,) = (i for i, name in enumerate(names) if wanted in name and key.upper() in name)
+    return np.asarray(table[:, index])

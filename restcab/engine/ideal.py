@@ -1,0 +1,57 @@
+"""Cooling without a machine: it takes out what holds the bunk at its temperature and humidity.
+
+The heat load of a cab is defined by it. No unit's coil, airflow, size or outdoor limit has a part
+in it, so that the load says something about the cab and the night alone.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from restcab.engine.forcing import Moment
+from restcab.engine.state import Action, Free
+from restcab.physics.air import H_FG
+from restcab.physics.arrays import FloatArray
+
+SENSIBLE_MIN_FRAC = 0.5
+"""Share of the heat taken out that is sensible, at least: no coil dries air without cooling it
+(common practice, no source). Only in mild damp nights is the bunk therefore damper than asked."""
+
+
+@dataclass(frozen=True)
+class IdealSetup:
+    """Ideal cooling of a run.
+
+    Parameters
+    ----------
+    humidity_max_frac
+        Relative humidity at the set temperature that the bunk air is not let above while heat is
+        taken out [-], 0 to 1.
+    """
+
+    humidity_max_frac: float
+
+
+@dataclass(frozen=True)
+class IdealCooling:
+    """Holds the bunk at its set temperature from above, and its humidity with it.
+
+    Parameters
+    ----------
+    setpoint_c
+        Bunk temperature to hold [°C], shape (n_case,).
+    humidity_ratio_max
+        Humidity ratio that goes with it [kg/kg], shape (n_case,).
+    """
+
+    setpoint_c: FloatArray
+    humidity_ratio_max: FloatArray
+
+    def act(self, free: Free, moment: Moment, step_s: float) -> Action:  # noqa: ARG002
+        """Take out what is above; a bunk that needs no cooling is not dried either."""
+        over_k = np.maximum(free.temp_bunk_c - self.setpoint_c, 0.0)
+        damp = np.maximum(free.humidity_ratio - self.humidity_ratio_max, 0.0)
+        sensible_w = over_k / free.response_k_per_w
+        wettest = (1.0 / SENSIBLE_MIN_FRAC - 1.0) * sensible_w / H_FG
+        dried = np.minimum(damp / free.response_humidity_s_per_kg, wettest)
+        return Action(-sensible_w, -dried)

@@ -1,0 +1,125 @@
+"""Steady heat loss of a cab by its layers, and a cab scaled to a heat loss measured on it."""
+
+from dataclasses import replace
+from math import sqrt
+
+from restcab.spec.surfaces import Cab, Layer, Surface
+
+FILMS_M2K_PER_W = 1.0 / 8.29 + 1.0 / 22.7
+"""Inside film of an upright wall and outside film in a light wind: ASHRAE Handbook Fundamentals
+2021 ch. 26 Table 10 (read)."""
+AIR_J_PER_M3K = 1.2 * 1006.0
+"""Heat capacity of air as the engine takes it."""
+_SCALE_SPAN = (1e-3, 1e3)
+"""Factors on the shell's conductance that are searched."""
+INSULATION_LOG_SD = {"measured": 0.08, "stated": 0.20, "assumed": 0.30}
+"""How the heat loss is known -> standard deviation of the logarithm of the insulation's resistance.
+
+Measured: a night's heater test, its power and two temperatures (design assumption). Stated: an
+R-value or a list of layers, whose ribs, gaps and settling stay unknown (design assumption).
+Assumed: a row of the catalogue; 0.30 about the R-2 of the row ``as-built`` puts nine trucks in ten
+between R-1.2 and R-3.3, that is, between the claim for typical sleepers as built (R-1 to R-1.25)
+and the whole-wall value of the standard sleeper of TMC RP 434 (both read).
+"""
+
+
+def heat_loss_w_per_k(cab: Cab) -> float:
+    """Return the heat that the whole cab loses per kelvin, windows bare, leaks included.
+
+    Parameters
+    ----------
+    cab
+        Any cab. Both zones are at one temperature, as with the curtain open, the covers are off,
+        and nothing else heats or cools it: a state that a test can bring about in any truck.
+
+    Returns
+    -------
+    float
+        Steady heat loss through faces to the weather and the ground, and by air that leaks in at
+        reference weather [W/K].
+    """
+    shell_m2k = sum(_conductance_w_per_k(surface) for surface in cab.surfaces)
+    leak_m3_per_h = sum(zone.air_changes_per_h * zone.volume_m3 for zone in cab.zones)
+    return shell_m2k + leak_m3_per_h * AIR_J_PER_M3K / 3600.0
+
+
+def scaled_to(cab: Cab, target_w_per_k: float) -> Cab:
+    """Scale the layers' conductances of the shell, glass left alone, to a heat loss.
+
+    Parameters
+    ----------
+    cab
+        Any cab.
+    target_w_per_k
+        Heat loss as by `heat_loss_w_per_k` [W/K].
+
+    Raises
+    ------
+    ValueError
+        If no factor from 0.001 to 1000 gives it.
+    """
+    low, high = _SCALE_SPAN
+    span = [heat_loss_w_per_k(_scaled(cab, factor)) for factor in (low, high)]
+    if not span[0] <= target_w_per_k <= span[1]:
+        msg = f"cannot be: with its films, glass and leaks this cab loses {span[0]:.0f} to "
+        raise ValueError(f"{msg}{span[1]:.0f} W/K, whatever its insulation")
+    for _ in range(60):
+        middle = sqrt(low * high)
+        if heat_loss_w_per_k(_scaled(cab, middle)) < target_w_per_k:
+            low = middle
+        else:
+            high = middle
+    return _scaled(cab, sqrt(low * high))
+
+
+def insulation_log_sd(known_by: str) -> float:
+    """Return the spread of the insulation as built.
+
+    Parameters
+    ----------
+    known_by
+        ``truck.insulation_known_by`` of a spec: ``measured``, ``stated`` or ``assumed``.
+
+    Returns
+    -------
+    float
+        Standard deviation of the logarithm of the shell's resistance (and so of its conductance).
+    """
+    return INSULATION_LOG_SD[known_by]
+
+
+def effective_r_value_m2k_per_w(surfaces: tuple[Surface, ...]) -> float:
+    """Return the resistance of a wall of several surfaces beside each other, without its films.
+
+    Heat passes insulation and ribs side by side between the two airs; the films are taken off
+    again, as a tester who knows only the two faces' mean temperatures would do [m2 K/W].
+    """
+    area_m2 = sum(surface.area_m2 for surface in surfaces)
+    return area_m2 / sum(_conductance_w_per_k(surface) for surface in surfaces) - FILMS_M2K_PER_W
+
+
+def _conductance_w_per_k(surface: Surface) -> float:
+    if surface.facing not in ("outdoor", "ground"):
+        return 0.0
+    films = FILMS_M2K_PER_W if surface.h_out_w_per_m2k is None else (
+        1.0 / 8.29 + 1.0 / surface.h_out_w_per_m2k
+    )  # fmt: skip
+    return surface.area_m2 / (films + surface.resistance_m2k_per_w)
+
+
+def _scaled(cab: Cab, factor: float) -> Cab:
+    surfaces = tuple(
+        replace(surface, layers=tuple(_scaled_layer(layer, factor) for layer in surface.layers))
+        if surface.facing in ("outdoor", "ground") and surface.part != "glass"
+        else surface
+        for surface in cab.surfaces
+    )
+    return replace(cab, surfaces=surfaces)
+
+
+def _scaled_layer(layer: Layer, factor: float) -> Layer:
+    return replace(
+        layer,
+        conductivity_w_per_mk=layer.conductivity_w_per_mk * factor,
+        r_value_m2k_per_w=layer.r_value_m2k_per_w / factor,
+    )
