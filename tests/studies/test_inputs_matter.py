@@ -171,7 +171,7 @@ def _load(spec: Spec) -> Any:
 
 
 def _size(spec: Spec) -> Any:
-    return size(spec, weather_of(HOT_DAY)).values
+    return size(spec, weather_of(HOT_DAY), confidence=0.0).values
 
 
 def _unit(spec: Spec) -> Any:
