@@ -1,8 +1,8 @@
 """What the trade says of such trucks (common practice, no source), against what comes out.
 
-"Holds the cab 11 hours on a 100 °F day" says neither when the rest begins, nor how the cab arrives,
-nor how old the bank is. The table of starts and arrivals says for which of them it is so; nothing is
-tuned to meet it. `pytest -m outside -s` prints it.
+"Holds the cab 11 hours on a 100 °F day" says neither when the rest begins, nor how the cab
+arrives, nor how old the bank is. The table of starts and arrivals says for which of them it is so;
+nothing is tuned to meet it. `pytest -m outside -s` prints it.
 """
 
 from functools import cache
