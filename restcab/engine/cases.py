@@ -31,6 +31,8 @@ class Cases:
         Excess of the engine bay over the outdoor air when the rest starts [K].
     humidity_scale
         Factor on the outdoor humidity ratio [-], capped at saturation.
+    film_scale
+        Factor on the convective films of the inner faces [-], moved air or still.
     """
 
     start_h: FloatArray
@@ -43,6 +45,7 @@ class Cases:
     leakage_scale: FloatArray
     soak_k: FloatArray
     humidity_scale: FloatArray
+    film_scale: FloatArray
 
     def __len__(self) -> int:
         return int(self.start_h.shape[0])
@@ -65,6 +68,7 @@ def make_cases(
     leakage_scale: FloatArray | float = 1.0,
     soak_k: FloatArray | float = 0.0,
     humidity_scale: FloatArray | float = 1.0,
+    film_scale: FloatArray | float = 1.0,
 ) -> Cases:
     """Make cases from arrays or from values that all of them share; see :class:`Cases`."""
     start = np.atleast_1d(np.asarray(start_h, dtype=float))
@@ -75,7 +79,7 @@ def make_cases(
     return Cases(
         start, full(setpoint_c), full(people_sensible_w), full(people_moisture_kg_per_s),
         full(hotel_w), full(solar_scale), full(ua_scale), full(leakage_scale), full(soak_k),
-        full(humidity_scale),
+        full(humidity_scale), full(film_scale),
     )  # fmt: skip
 
 
@@ -104,6 +108,8 @@ class RunOptions:
     start_temp_c
         Temperature of every node at the start of the lead-in [°C]; None: the setpoint if cooled,
         the outdoor air if soaked.
+    bunk_fan_m_per_s
+        Air speed along the bunk's faces that a fan keeps up throughout the rest [m/s].
     soak_time_h
         Time in which the warmth of the engine bay falls to 1/e [h].
     record
@@ -119,5 +125,6 @@ class RunOptions:
     arrival: str = "cooled"
     driving_wind_m_per_s: float = 20.0
     start_temp_c: float | None = None
+    bunk_fan_m_per_s: float = 0.0
     soak_time_h: float = 2.0
     record: bool = False

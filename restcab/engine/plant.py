@@ -65,6 +65,8 @@ class UnitStep(NamedTuple):
     """Compressor speed while it runs [-]."""
     coil_c: FloatArray
     """Coil surface temperature while the compressor runs [°C]."""
+    airflow_frac: FloatArray
+    """Air moved, relative to the full airflow of the map's own unit [-]."""
 
 
 class _AirSide(NamedTuple):
@@ -73,6 +75,7 @@ class _AirSide(NamedTuple):
     dry_w_per_k: FloatArray
     wet_kg_per_s: FloatArray
     fan_w: FloatArray
+    flow_frac: FloatArray
 
 
 class _Demand(NamedTuple):
@@ -160,6 +163,7 @@ class Unit:
             power_w=np.zeros(n_case), power_on_w=np.zeros(n_case), run_frac=np.zeros(n_case),
             limited=np.zeros(n_case, dtype=np.bool_), coil_w=np.zeros(n_case),
             speed_frac=np.zeros(n_case), coil_c=np.array(self.setpoint_c),
+            airflow_frac=np.zeros(n_case),
         )  # fmt: skip
         if picked.size:
             scale = UnitScale(self.scale.capacity[picked], self.scale.power[picked])
@@ -213,7 +217,8 @@ class Unit:
         bypass = bypass_at_fan_frac(unit.bypass_frac, fan)
         wet = size * unit.air_flow_kg_per_s * fan * (1.0 - bypass)
         fan_w = size * unit.evaporator_fan_w * fan_power_frac(fan)
-        return _AirSide(wet * moist_cp_j_per_kgk(free.humidity_ratio), wet, fan_w)
+        dry = wet * moist_cp_j_per_kgk(free.humidity_ratio)
+        return _AirSide(dry, wet, fan_w, size * fan)
 
     def _for_demand(
         self, free: Free, moment: Moment, air: _AirSide, need_w: FloatArray
@@ -363,6 +368,7 @@ class Unit:
             coil_w=sensible_w + latent_w,
             speed_frac=speed,
             coil_c=coil_c,
+            airflow_frac=np.where(on, air.flow_frac, 0.0),
         )
         net_w = np.where(on, fan_w - (1.0 - self.duct_loss_frac) * sensible_w, 0.0)
         return Action(net_w, -latent_w / H_FG)

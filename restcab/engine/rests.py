@@ -44,6 +44,8 @@ class UnitSetup:
     unlimited: bool = False
     fan_min_frac: float = 1.0
     coil_guard_c: float = 0.0
+    air_speed_m_per_s: float = 0.0
+    """Air speed along the bunk's faces at the full airflow of the map's own unit [m/s]."""
 
 
 @dataclass(frozen=True)
@@ -173,6 +175,7 @@ class _Chunk:
             unit.unit_map, unit.scale, cases.setpoint_c, unit.duct_loss_frac, unit.cycling_loss,
             unit.unlimited, unit.fan_min_frac, unit.coil_guard_c,
         )  # fmt: skip
+        self._air_speed_m_per_s = 0.0 if unit is None else unit.air_speed_m_per_s
         self.comfort = Comfort(self.unit, heater)
         self.bank = None if bank is None else Bank(bank.params, bank.soc_start_frac)
         self.start = self._moment(cases.start_h)
@@ -212,6 +215,7 @@ class _Chunk:
             radiant_c=np.array(np.broadcast_to(temp, shape_zone)),
             sheets_c=np.array(np.broadcast_to(temp, (len(net.partitions), n_case))),
             humidity_ratio=np.array(np.broadcast_to(self._arrival_humidity(begin), shape_zone)),
+            water_kg=np.zeros((n_surface, n_case)),
         )
 
     def _arrival_humidity(self, moment: Moment) -> FloatArray:
@@ -278,8 +282,9 @@ class _Chunk:
                 time_h = (index + part / split) * step_s / 3600.0
                 moment = self._moment(self.cases.start_h + time_h)
                 flows, detail = now.advance(
-                    state, moment, gains, self.comfort, self._soak_k(time_h), options.record
-                )
+                    state, moment, gains, self.comfort, self._soak_k(time_h), options.record,
+                    self._air_speed(),
+                )  # fmt: skip
                 drain = self._feed(now.step_s)
                 record.keep(
                     index, 1.0 / split, time_h, state, moment, flows, drain, self.comfort,
@@ -306,6 +311,13 @@ class _Chunk:
         """Excess of the engine bay some hours into the rest [K]."""
         elapsed_h = time_h if self.cooled else time_h + self.options.lead_in_h
         return np.asarray(self.cases.soak_k * math.exp(-elapsed_h / self.options.soak_time_h))
+
+    def _air_speed(self) -> FloatArray:
+        """Air speed along the bunk's faces: of the unit's last step, or of the bunk fan [m/s]."""
+        steady = np.full(len(self.cases), self.options.bunk_fan_m_per_s)
+        if self.unit is None or self.unit.last is None:
+            return steady
+        return np.maximum(steady, self._air_speed_m_per_s * self.unit.last.airflow_frac)
 
     def _feed(self, step_s: float) -> FloatArray:
         """Draw unit and hotel load from the bank; an empty bank stops the unit."""

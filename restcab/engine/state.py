@@ -12,10 +12,10 @@ from restcab.physics.arrays import FloatArray, IntArray
 
 @dataclass
 class State:
-    """Temperatures [°C] and humidity ratios [kg/kg] of all cases.
+    """Temperatures [°C], humidity ratios [kg/kg] and condensed water [kg] of all cases.
 
     Shapes: nodes (n_node, n_surface, n_case); air, radiant, humidity (n_zone, n_case);
-    sheets (n_partition, n_case).
+    sheets (n_partition, n_case); water on the inner faces (n_surface, n_case).
     """
 
     nodes_c: FloatArray
@@ -23,6 +23,7 @@ class State:
     radiant_c: FloatArray
     sheets_c: FloatArray
     humidity_ratio: FloatArray
+    water_kg: FloatArray
 
     def take(self, index: slice | IntArray) -> "State":
         """Copy the state of some cases."""
@@ -89,7 +90,7 @@ class Detail(NamedTuple):
     """What the parts of the load are made of; for one step, bunk zone only."""
 
     face_w: FloatArray
-    """Heat each inner face gives to the zone, shape (n_surface, n_case)."""
+    """Heat each inner face gives to the zone, and as vapour, shape (n_surface, n_case)."""
     insolation_w: FloatArray
     """Sun absorbed by each inner face, shape (n_surface, n_case)."""
     air_w: FloatArray

@@ -99,7 +99,10 @@ class Scene:
         """Run options of the spec's rest."""
         rest = self.spec.rest
         lead_in_h = LEAD_IN_H[rest.arrival]
-        options = RunOptions(hours=rest.hours, arrival=rest.arrival, lead_in_h=lead_in_h)
+        options = RunOptions(
+            hours=rest.hours, arrival=rest.arrival, lead_in_h=lead_in_h,
+            bunk_fan_m_per_s=rest.bunk_fan_m_per_s,
+        )  # fmt: skip
         return replace(options, **changes)  # type: ignore[arg-type]
 
     def rest_on(self, date: np.datetime64) -> int:
@@ -194,6 +197,7 @@ class Scene:
             unlimited=unlimited,
             fan_min_frac=cooling.fan_min_frac,
             coil_guard_c=cooling.coil_guard_c,
+            air_speed_m_per_s=cooling.air_speed_m_per_s,
         )
 
     def bank(

@@ -143,6 +143,7 @@ def _uniform(network: Network, moment: Moment) -> State:
         radiant_c=temp[None].copy(),
         sheets_c=np.zeros((0, temp.size)),
         humidity_ratio=moment.humidity_ratio_out[None].copy(),
+        water_kg=np.zeros((n_surface, temp.size)),
     )
 
 
