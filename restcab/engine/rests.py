@@ -297,7 +297,7 @@ class _Chunk:
                 _check(state, time_h)
         _check(state, options.hours)
         change = stepper.stored_j(state) - stored
-        return record.finish(change, self.bank, bank_full_wh)
+        return record.finish(change, self.start.pressure_pa, self.bank, bank_full_wh)
 
     def _fine_steps(self, step_s: float) -> tuple[int, int]:
         """How many of the first steps are split, and into how many each."""

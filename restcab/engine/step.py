@@ -4,7 +4,8 @@ Every surface is a chain of nodes. Eliminating the chains from outside to inside
 zone, its air and its radiant node as unknowns; they are solved together, once as the cab would go
 by itself and once for one watt of heat put into the bunk. Between the two the unit decides what
 it does, and the chains are filled in from inside to outside. All flows of a step use its end
-temperatures, so stored heat and metered flows balance to rounding.
+temperatures, so stored heat and metered flows balance to rounding. Moisture is solved the same
+way, by itself; where a face is wet (``water.py``) it is solved together with the heat.
 """
 
 from typing import NamedTuple
@@ -15,8 +16,9 @@ from restcab.engine import exchange
 from restcab.engine.cases import Cases
 from restcab.engine.forcing import Moment, SolarTable
 from restcab.engine.network import Network
-from restcab.engine.smallsolve import solve_side_by_side
-from restcab.engine.state import Action, Control, Detail, Flows, Free, Gains, State
+from restcab.engine.state import Action, Control, Detail, Flows, Gains, State
+from restcab.engine.water import WetFaces, wet_faces
+from restcab.engine.zones import Response, System, respond
 from restcab.physics.air import H_FG, density_dry_kg_per_m3
 from restcab.physics.arrays import FloatArray
 from restcab.physics.coil import moist_cp_j_per_kgk
@@ -87,6 +89,7 @@ class Stepper:
         self._cp = moist_cp_j_per_kgk(ZONE_HUMIDITY_RATIO)
         self.air_mass_kg = network.volume_m3[:, None] * self._density
         self.zone_capacity = self.air_mass_kg * self._cp + network.zone_capacity_j_per_k[:, None]
+        self._last_action: Action | None = None
         self._diag, self._rhs = (np.empty((n_node, n_surface, n_case)) for _ in range(2))
         self._toward_inner = np.empty((n_node - 1, n_surface, n_case))
 
@@ -142,25 +145,36 @@ class Stepper:
         self._add_sun(rhs, absorbed)
         diag[last] += inner.to_air_w_per_k + inner.to_radiant_w_per_k
         rhs[last] += insolation
+        wet = wet_faces(net, state, inner.to_air_w_per_k, moment.pressure_pa, self.step_s)
+        if wet is not None:
+            wet.add_to_faces(diag[last], rhs[last])
         self._eliminate(diag, rhs)
 
-        free, per_watt = self._solve_zones(state, moment, gains, diag[last], rhs[last], inner,
-                                           sheets, streams)  # fmt: skip
-        wet_free, wet_response = self._solve_moisture(state, moment, gains, streams)
-        action = self._act(control, free, per_watt, wet_free, wet_response, moment)
+        heat = self._zone_system(state, moment, gains, diag[last], rhs[last], inner, sheets,
+                                 streams)  # fmt: skip
+        moisture = self._moisture_system(state, moment, gains, streams)
+        water = None
+        if wet is not None:
+            water = wet.blocks(self._zones, diag[last], rhs[last], inner, self._held_c is not None)
+        response = respond(heat, moisture, water)
+        action = self._act(control, response, moment)
 
         before = (state.air_c, state.humidity_ratio)
-        zones = free + action.sensible_w * per_watt
+        zones, state.humidity_ratio = response.after(action)
         state.air_c, state.radiant_c = zones[: net.n_zone], zones[net.n_zone :]
-        state.humidity_ratio = wet_free + action.moisture_kg_per_s * wet_response
-        self._fill_chains(state, diag, rhs, inner)
+        self._fill_chains(state, diag, rhs, inner, wet)
         self._fill_sheets(state, sheets)
+        taken = None if wet is None else wet.keep(state, net.zone, self.step_s)
 
         flows = self._meter(state, moment, gains, action, outer, boundary, vents, streams,
                             absorbed, insolation)  # fmt: skip
         if not want_detail:
             return flows, None
-        return flows, self._detail(state, moment, before, inner, sheets, streams, insolation)
+        detail = self._detail(state, moment, before, inner, sheets, streams, insolation)
+        if taken is not None:
+            bunk = (net.zone == 0)[:, None]
+            detail = detail._replace(face_w=detail.face_w - H_FG * bunk * taken)
+        return flows, detail
 
     def stored_j(self, state: State) -> FloatArray:
         """Heat stored in the whole cab relative to 0 °C dry [J], shape (n_case,)."""
@@ -236,11 +250,11 @@ class Stepper:
             rhs[inward] += ratio * rhs[here]
             rhs[here] /= diag[here]
 
-    def _solve_zones(
+    def _zone_system(
         self, state: State, moment: Moment, gains: Gains, diag: FloatArray, rhs: FloatArray,
         inner: exchange.InnerFaces, sheets: list[exchange.SheetFaces], streams: _ZoneFlows,
-    ) -> tuple[FloatArray, FloatArray]:  # fmt: skip
-        """Zone air and radiant nodes, free-running and per watt; shape (2 n_zone, n_case)."""
+    ) -> System:  # fmt: skip
+        """Balance of zone air and radiant nodes, with the gains and for one watt in the bunk."""
         n_zone, n_case = self.net.n_zone, diag.shape[-1]
         air, radiant = slice(0, n_zone), slice(n_zone, 2 * n_zone)
         to_air, to_radiant = inner
@@ -271,8 +285,7 @@ class Stepper:
             matrix[air], vector[air] = 0.0, 0.0
             matrix[own, own] = 1.0
             vector[air, 0] = self._held_c
-        solution = solve_side_by_side(matrix, vector)
-        return solution[:, 0], solution[:, 1]
+        return System(matrix, vector)
 
     def _join_sheet(
         self, matrix: FloatArray, vector: FloatArray, index: int, faces: exchange.SheetFaces,
@@ -312,10 +325,10 @@ class Stepper:
         diag = capacity + sum(faces.to_air_w_per_k) + sum(faces.to_radiant_w_per_k)
         return np.asarray(diag), capacity * state.sheets_c[index]
 
-    def _solve_moisture(
+    def _moisture_system(
         self, state: State, moment: Moment, gains: Gains, streams: _ZoneFlows
-    ) -> tuple[FloatArray, FloatArray]:
-        """Humidity ratio of the zones, free-running and per kg/s; shape (n_zone, n_case)."""
+    ) -> System:
+        """Balance of the zones' vapour, with the gains and for one kg/s in the bunk."""
         n_zone, n_case = self.net.n_zone, moment.temp_out_c.shape[0]
         mass = np.maximum(self.air_mass_kg, _MASS_FLOOR_KG) / self.step_s
         matrix, vector = np.zeros((n_zone, n_zone, n_case)), np.zeros((n_zone, 2, n_case))
@@ -329,24 +342,25 @@ class Stepper:
         if n_zone == 2:
             matrix[own, own] += streams.mix_kg_per_s
             matrix[own, own[::-1]] -= streams.mix_kg_per_s
-        solution = solve_side_by_side(matrix, vector)
-        return solution[:, 0], solution[:, 1]
+        return System(matrix, vector)
 
-    def _act(
-        self, control: Control | None, free: FloatArray, per_watt: FloatArray,
-        wet_free: FloatArray, wet_response: FloatArray, moment: Moment,
-    ) -> Action:  # fmt: skip
+    def _act(self, control: Control | None, response: Response, moment: Moment) -> Action:
         """Ask the unit what it does with the bunk."""
+        nothing = np.zeros_like(moment.temp_out_c)
+        action = Action(nothing, nothing)
         if control is None or self._held_c is not None:
-            nothing = np.zeros_like(moment.temp_out_c)
-            return Action(nothing, nothing)
-        return control.act(
-            Free(free[0], per_watt[0], wet_free[0], wet_response[0]), moment, self.step_s
-        )
+            return action
+        # A unit knows how its heat moves the air and its drying the vapour. That wet faces let
+        # either move both, by hundredths of a kelvin, it is told as of its last answer.
+        if self._last_action is not None:
+            action = self._last_action
+        self._last_action = control.act(response.seen_by_unit(action), moment, self.step_s)
+        return self._last_action
 
     def _fill_chains(
-        self, state: State, diag: FloatArray, rhs: FloatArray, inner: exchange.InnerFaces
-    ) -> None:
+        self, state: State, diag: FloatArray, rhs: FloatArray, inner: exchange.InnerFaces,
+        wet: WetFaces | None,
+    ) -> None:  # fmt: skip
         """Node temperatures from the inner face outwards."""
         net, nodes = self.net, state.nodes_c
         last = nodes.shape[0] - 1
@@ -354,6 +368,8 @@ class Stepper:
             inner.to_air_w_per_k * state.air_c[net.zone]
             + inner.to_radiant_w_per_k * state.radiant_c[net.zone]
         )
+        if wet is not None:
+            from_zone[:, wet.case] += wet.heat_from_vapour_w(net.zone, state.humidity_ratio)
         nodes[last] = (rhs[last] + from_zone) / diag[last]
         for k in range(last - 1, -1, -1):
             here = (k, slice(self._reach[k]))

@@ -86,7 +86,7 @@ def _natural_factor(dt_surface_air_k: FloatArray, cos_face_tilt: FloatLike) -> F
     cos_tilt = np.asarray(cos_face_tilt, dtype=float)
     incline = np.abs(cos_tilt)
     enhanced = dt_surface_air_k * cos_tilt > 0.0
-    return np.where(enhanced, 9.482 / (7.283 - incline), 1.810 / (1.382 + incline))
+    return np.asarray(np.where(enhanced, 9.482 / (7.283 - incline), 1.810 / (1.382 + incline)))
 
 
 def flat_plate(

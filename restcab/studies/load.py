@@ -6,10 +6,11 @@ import numpy as np
 import pandas as pd
 
 from restcab.engine.record import LOAD_PARTS, RestRun
-from restcab.results.frames import hourly_frame, records
+from restcab.results.frames import hourly_frame, hourly_means, records
 from restcab.results.result import Result
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
+from restcab.studies.damp import humidity_values, humidity_warnings
 from restcab.studies.held import judged_steps
 from restcab.studies.levers import levers
 from restcab.studies.scene import Scene, make_scene
@@ -36,19 +37,27 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
     -------
     Result
         ``load_peak_w`` (highest load after the pull-down), ``load_energy_wh`` (heat removed over
-        the rest), ``hours``, ``levers`` (what would lower it, strongest first, each computed by
-        running it); the frame has a row per hour.
+        the rest), ``humidity_bunk_max_frac`` and ``humidity_above_frac`` (highest relative
+        humidity after the pull-down, and share of that time above ``rest.humidity_limit``, with
+        the declared unit), ``hours``, ``levers`` (what would lower the load, strongest first, each
+        computed by running it); the frame has a row per hour.
     """
     scene = make_scene(spec, weather)
     case = _chosen_rest(scene, date)
     run = scene.run(scene.unit(1.0, 1, unlimited=True), np.array([case]), record=True)
+    # How dry the air gets is up to the unit that runs, not to one that has no end.
+    declared = scene.run(scene.unit(1.0, 1), np.array([case]))
     frame = hourly_frame(run, 0, scene.start_time[case], spec.rest.hours)
+    frame["humidity_bunk_frac"] = hourly_means(
+        declared, declared.humidity_bunk_frac[:, 0], spec.rest.hours
+    )
     load_wh = float(run.load_w[:, 0].sum() * run.step_h)
     values: dict[str, Any] = {
         "rest_start": pd.Timestamp(scene.start_time[case]).isoformat(),
         "load_peak_w": float(run.load_w[judged_steps(spec, run), 0].max()),
         "load_energy_wh": load_wh,
         "latent_energy_wh": float(run.latent_w[:, 0].sum() * run.step_h),
+        **humidity_values(spec, declared),
         "parts_energy_wh": _parts_energy(run),
         "balance_residual_frac": float(run.balance_residual_frac.max()),
         "hours": records(frame),
@@ -61,7 +70,8 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
             for lever in (levers(spec, weather, case, load_wh) if load_wh > 0.0 else [])
         ],
     }
-    return answer("load", spec, weather, values, frame, warnings=scene.season_warnings())
+    warnings = [*scene.season_warnings(), *humidity_warnings(spec, values)]
+    return answer("load", spec, weather, values, frame, warnings=warnings)
 
 
 def _chosen_rest(scene: Scene, date: np.datetime64 | None) -> int:

@@ -16,6 +16,7 @@ from restcab.results.result import Result
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
 from restcab.studies.bank_duty import bank_for_duty
+from restcab.studies.damp import humidity_values, humidity_warnings
 from restcab.studies.duty_values import duty_values, duty_warnings
 from restcab.studies.held import is_held, judged_steps, too_warm
 from restcab.studies.load import ideal_season
@@ -91,6 +92,7 @@ def size(spec: Spec, weather: Weather) -> Result:
         "rests_total": len(scene.start_h),
         "rests_held_frac": float(held.mean()),
         "temp_bunk_max_c": _warmest_c(spec, need.run, held),
+        **humidity_values(spec, need.run),
         "balance_residual_frac": float(
             max(run.balance_residual_frac.max() for run in (ideal, need.run, given))
         ),
@@ -227,7 +229,7 @@ def _warnings(scene: Scene, back: Refill, values: dict[str, Any]) -> list[str]:
             "charging.alternator is taken at the voltage of the bank: for a bank that a 12 V "
             "alternator fills through a converter, give the converter's output current"
         )
-    return found
+    return [*found, *humidity_warnings(spec, values)]
 
 
 def _frame(scene: Scene, ideal: RestRun, fed: RestRun, given: RestRun) -> pd.DataFrame:
