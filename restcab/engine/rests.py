@@ -317,7 +317,8 @@ class _Chunk:
         steady = np.full(len(self.cases), self.options.bunk_fan_m_per_s)
         if self.unit is None or self.unit.last is None:
             return steady
-        return np.maximum(steady, self._air_speed_m_per_s * self.unit.last.airflow_frac)
+        moved = self._air_speed_m_per_s * self.unit.last.airflow_frac
+        return np.asarray(np.maximum(steady, moved))
 
     def _feed(self, step_s: float) -> FloatArray:
         """Draw unit and hotel load from the bank; an empty bank stops the unit."""
