@@ -89,7 +89,6 @@ class Stepper:
         self._cp = moist_cp_j_per_kgk(ZONE_HUMIDITY_RATIO)
         self.air_mass_kg = network.volume_m3[:, None] * self._density
         self.zone_capacity = self.air_mass_kg * self._cp + network.zone_capacity_j_per_k[:, None]
-        self._last_action: Action | None = None
         self._diag, self._rhs = (np.empty((n_node, n_surface, n_case)) for _ in range(2))
         self._toward_inner = np.empty((n_node - 1, n_surface, n_case))
 
@@ -160,11 +159,12 @@ class Stepper:
         action = self._act(control, response, moment)
 
         before = (state.air_c, state.humidity_ratio)
-        zones, state.humidity_ratio = response.after(action)
+        zones, vapour = response.after_heat(action)
+        state.humidity_ratio = vapour + action.moisture_kg_per_s * response.humidity_per_kg_per_s
         state.air_c, state.radiant_c = zones[: net.n_zone], zones[net.n_zone :]
-        self._fill_chains(state, diag, rhs, inner, wet)
+        self._fill_chains(state, diag, rhs, inner, wet, vapour)
         self._fill_sheets(state, sheets)
-        taken = None if wet is None else wet.keep(state, net.zone, self.step_s)
+        taken = None if wet is None else wet.keep(state, vapour[net.zone], self.step_s)
 
         flows = self._meter(state, moment, gains, action, outer, boundary, vents, streams,
                             absorbed, insolation)  # fmt: skip
@@ -347,19 +347,13 @@ class Stepper:
     def _act(self, control: Control | None, response: Response, moment: Moment) -> Action:
         """Ask the unit what it does with the bunk."""
         nothing = np.zeros_like(moment.temp_out_c)
-        action = Action(nothing, nothing)
         if control is None or self._held_c is not None:
-            return action
-        # A unit knows how its heat moves the air and its drying the vapour. That wet faces let
-        # either move both, by hundredths of a kelvin, it is told as of its last answer.
-        if self._last_action is not None:
-            action = self._last_action
-        self._last_action = control.act(response.seen_by_unit(action), moment, self.step_s)
-        return self._last_action
+            return Action(nothing, nothing)
+        return control.act(response.seen_by_unit(), moment, self.step_s)
 
     def _fill_chains(
         self, state: State, diag: FloatArray, rhs: FloatArray, inner: exchange.InnerFaces,
-        wet: WetFaces | None,
+        wet: WetFaces | None, vapour: FloatArray,
     ) -> None:  # fmt: skip
         """Node temperatures from the inner face outwards."""
         net, nodes = self.net, state.nodes_c
@@ -369,7 +363,7 @@ class Stepper:
             + inner.to_radiant_w_per_k * state.radiant_c[net.zone]
         )
         if wet is not None:
-            from_zone[:, wet.case] += wet.heat_from_vapour_w(net.zone, state.humidity_ratio)
+            from_zone[:, wet.case] += wet.heat_from_vapour_w(vapour[net.zone])
         nodes[last] = (rhs[last] + from_zone) / diag[last]
         for k in range(last - 1, -1, -1):
             here = (k, slice(self._reach[k]))

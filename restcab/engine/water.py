@@ -92,19 +92,22 @@ class WetFaces(NamedTuple):
             zones @ (source + dries * rhs[:, self.case] / face),
         )
 
-    def heat_from_vapour_w(self, zone: IntArray, humidity_ratio: FloatArray) -> FloatArray:
-        """Part of the faces' latent heat that the zone's humidity decides, (n_surface, n_wet)."""
-        return self.heat_w * humidity_ratio[zone][:, self.case]
+    def heat_from_vapour_w(self, humidity_ratio: FloatArray) -> FloatArray:
+        """Part of the faces' latent heat that the zone's humidity decides, (n_surface, n_wet).
 
-    def rate_kg_per_s(self, state: State, zone: IntArray) -> FloatArray:
+        ``humidity_ratio`` is that before each face, shape (n_surface, n_case), here and below.
+        """
+        return self.heat_w * humidity_ratio[:, self.case]
+
+    def rate_kg_per_s(self, state: State, humidity_ratio: FloatArray) -> FloatArray:
         """Water that each face takes up from its zone, from the solved state."""
         face_c = state.nodes_c[-1][:, self.case]
-        driving = state.humidity_ratio[zone][:, self.case] - self.offset - self.slope_per_k * face_c
+        driving = humidity_ratio[:, self.case] - self.offset - self.slope_per_k * face_c
         return np.asarray(self.wet_kg_per_s * driving + self.fixed_kg_per_s)
 
-    def keep(self, state: State, zone: IntArray, step_s: float) -> FloatArray:
+    def keep(self, state: State, humidity_ratio: FloatArray, step_s: float) -> FloatArray:
         """Move the water from air to faces or back; returns the rate of every case [kg/s]."""
-        rate = self.rate_kg_per_s(state, zone)
+        rate = self.rate_kg_per_s(state, humidity_ratio)
         left = state.water_kg[:, self.case] + step_s * rate
         state.water_kg[:, self.case] = np.where(self.dries, 0.0, left)
         whole = np.zeros_like(state.water_kg)

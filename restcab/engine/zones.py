@@ -20,34 +20,28 @@ class Response(NamedTuple):
     """Zones as they would go by themselves, and per unit of what the unit does to the bunk.
 
     ``zones`` of shape (2 n_zone, n_case) are air and radiant nodes, ``humidity`` of shape
-    (n_zone, n_case) the humidity ratios. Heat moves humidity only where a face is wet, and vapour
-    temperatures.
+    (n_zone, n_case) the humidity ratios. Heat moves humidity only where a face is wet. What a unit
+    dries in a step reaches the wet faces in the next: so a setpoint is met exactly, and water and
+    heat still balance, as the faces' exchange is reckoned and metered with the same humidity.
     """
 
     zones: FloatArray
     zones_per_watt: FloatArray
-    zones_per_kg_per_s: FloatArray
     humidity: FloatArray
     humidity_per_watt: FloatArray
     humidity_per_kg_per_s: FloatArray
 
-    def after(self, action: Action) -> tuple[FloatArray, FloatArray]:
-        """Zones and humidity ratios at the end of the step."""
-        heat_w, vapour_kg_per_s = action
+    def after_heat(self, action: Action) -> tuple[FloatArray, FloatArray]:
+        """Zones at the end of the step, and the humidity ratios before the unit's drying."""
         return (
-            self.zones + heat_w * self.zones_per_watt + vapour_kg_per_s * self.zones_per_kg_per_s,
-            self.humidity
-            + heat_w * self.humidity_per_watt
-            + vapour_kg_per_s * self.humidity_per_kg_per_s,
+            self.zones + action.sensible_w * self.zones_per_watt,
+            self.humidity + action.sensible_w * self.humidity_per_watt,
         )
 
-    def seen_by_unit(self, action: Action) -> Free:
-        """What a unit must reckon with, given what it does to the bunk by way of wet faces."""
+    def seen_by_unit(self) -> Free:
+        """What a unit must reckon with."""
         return Free(
-            self.zones[0] + action.moisture_kg_per_s * self.zones_per_kg_per_s[0],
-            self.zones_per_watt[0],
-            self.humidity[0] + action.sensible_w * self.humidity_per_watt[0],
-            self.humidity_per_kg_per_s[0],
+            self.zones[0], self.zones_per_watt[0], self.humidity[0], self.humidity_per_kg_per_s[0]
         )
 
 
@@ -88,27 +82,28 @@ def respond(heat: System, moisture: System, water: WaterBlocks | None) -> Respon
     joint = None if water is None else _joined(heat, moisture, water)
     by_heat, by_moisture = solve_side_by_side(*heat), solve_side_by_side(*moisture)
     found = Response(
-        by_heat[:, 0], by_heat[:, 1], np.zeros_like(by_heat[:, 0]),
+        by_heat[:, 0], by_heat[:, 1],
         by_moisture[:, 0], np.zeros_like(by_moisture[:, 0]), by_moisture[:, 1],
     )  # fmt: skip
     if joint is None or water is None:
         return found
     together, n_heat = solve_side_by_side(*joint), heat.matrix.shape[0]
-    for column, zones, humidity in zip(range(3), found[:3], found[3:], strict=True):
+    parts = ((found.zones, found.humidity), (found.zones_per_watt, found.humidity_per_watt))
+    for column, (zones, humidity) in enumerate(parts):
         zones[:, water.case] = together[:n_heat, column]
         humidity[:, water.case] = together[n_heat:, column]
     return found
 
 
 def _joined(heat: System, moisture: System, water: WaterBlocks) -> System:
-    """One system; right-hand sides: by itself, per watt and per kg/s in the bunk."""
+    """One system; right-hand sides: by itself, and per watt in the bunk."""
     n_heat, n_zone, case = heat.matrix.shape[0], moisture.matrix.shape[0], water.case
     matrix = np.zeros((n_heat + n_zone, n_heat + n_zone, case.size))
-    vector = np.zeros((n_heat + n_zone, 3, case.size))
+    vector = np.zeros((n_heat + n_zone, 2, case.size))
     matrix[:n_heat, :n_heat] = heat.matrix[..., case]
     matrix[n_heat:, n_heat:] = moisture.matrix[..., case]
-    vector[:n_heat, :2] = heat.vector[..., case]
-    vector[n_heat:, ::2] = moisture.vector[..., case]
+    vector[:n_heat] = heat.vector[..., case]
+    vector[n_heat:, 0] = moisture.vector[:, 0, case]
     node, zone = np.arange(n_heat), n_heat + np.arange(n_heat) % n_zone
     matrix[node, zone] = water.to_heat
     matrix[zone, node] = water.to_vapour
