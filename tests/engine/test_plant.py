@@ -181,12 +181,20 @@ def _season(overrides, unit_options, count=5, bank=None, scale=1.0, **options):
     )  # fmt: skip
 
 
+def _whole_steps(run):
+    """Steps behind the first half hour, whose steps are taken in parts.
+
+    A unit may stand still in the last part of such a step: the air it moved raised the films.
+    """
+    return (run.time_h > 0.5 + 1e-9)[:, None]
+
+
 @pytest.mark.parametrize("arrival", ["cooled", "soaked"])
 def test_ideal_unit_holds_the_setpoint_exactly(arrival):
     run = _season((f"rest.arrival={arrival}",), {"unlimited": True})
     setpoint_c = truck_scene().spec.rest.setpoint_c
     assert run.temp_bunk_c.max() <= setpoint_c + TEMP_EXACT_K
-    working = run.load_w > 0.0
+    working = (run.load_w > 0.0) & _whole_steps(run)
     assert working.any()
     assert run.temp_bunk_c[working] == pytest.approx(setpoint_c, abs=TEMP_EXACT_K)
     assert not run.limited.any()
@@ -198,7 +206,8 @@ def test_real_unit_never_cools_below_the_setpoint(speed, scale):
     run = _season((f"cooling.speed={speed}", "rest.arrival=soaked"), {}, scale=scale)
     setpoint_c = truck_scene().spec.rest.setpoint_c
     # A fixed-speed unit that just reaches the setpoint does so within its Newton steps.
-    assert run.temp_bunk_c[run.load_w > 0.0].min() >= setpoint_c - 1e-3
+    working = (run.load_w > 0.0) & _whole_steps(run)
+    assert run.temp_bunk_c[working].min() >= setpoint_c - 1e-3
     assert (run.latent_w >= 0.0).all()
     above = (run.temp_bunk_c > setpoint_c + 1e-3) & (run.load_w > 0.0)
     assert run.limited[above].all()
