@@ -128,4 +128,5 @@ def uniform(network: Network, temp_c: FloatArray, humidity_ratio: float = 0.0) -
         radiant_c=np.array(np.broadcast_to(temp_c, zones)),
         sheets_c=np.array(np.broadcast_to(temp_c, (len(network.partitions), temp_c.size))),
         humidity_ratio=np.full(zones, humidity_ratio),
+        water_kg=np.zeros((n_surface, temp_c.size)),
     )

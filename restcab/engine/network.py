@@ -16,9 +16,6 @@ from restcab.physics.arrays import FloatArray, IntArray
 PARTS = ("roof", "walls", "floor", "glass", "mass")
 """Parts of the cab that a surface can belong to; partitions are reported as ``curtain``."""
 
-RHO_CP_AIR_J_PER_M3K = 1.2 * 1006.0
-"""Volumetric heat capacity of cab air [J/(m³·K)] at 1.2 kg/m³."""
-
 
 @dataclass(frozen=True)
 class Gap:
@@ -162,6 +159,14 @@ class Network:
         whole = np.maximum(self.view_rest, 1e-12)[:, None]
         share = seen / whole
         return np.concatenate([1.0 - share.sum(axis=1, keepdims=True), share], axis=1)
+
+    @property
+    def stirred(self) -> FloatArray:
+        """Zones whose air a fan in the first one moves, shape (n_zone,): 1 or 0.
+
+        The second joins in unless a sheet, such as a closed curtain, stands between the two.
+        """
+        return np.array([1.0, 0.0 if self.partitions else 1.0])[: self.n_zone]
 
     def zone_matrix(self) -> FloatArray:
         """Incidence of surfaces on zones, shape (n_zone, n_surface): 1 where it belongs."""

@@ -70,6 +70,10 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
         )
     else:
         page.text("No heat has to be removed in this rest. What cold rests take: restcab compare.")
+    page.text(
+        f"Relative humidity after the pull-down, with the declared unit: "
+        f"{share(v['humidity_bunk_max_frac'])} at most"
+    )
     page.text()
     shares = sorted(v["parts_energy_wh"].items(), key=lambda item: -item[1])
     page.table(

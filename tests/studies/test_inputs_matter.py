@@ -79,6 +79,8 @@ TRIES = {
     "charging.wiring_limit": Try('"40 A"'),
     "charging.split_drive": Try("0.2", ("charging.duty=split-7/3", "charging.drive_hours=6")),
     "rest.hold_share": Try("0.5"),
+    "rest.humidity_limit": Try("0.35"),
+    "rest.bunk_fan": Try('"110 ft/min"'),
     "claim.holds_from": Try("0.75", ("bank.batteries=6",)),
     "claim.falls_short_below": Try("0.85", ("bank.batteries=6",)),
     "options.idle_hours": Try("700"),
