@@ -60,7 +60,10 @@ def heat_loss_w_per_k(cab: Cab) -> float:
         zone.volume_m3 * zone.air_changes_per_h * (1.0 + zone.air_changes_wind_frac * _MORE_LEAK)
         for zone in cab.zones
     )
-    return _shell_w_per_k(cab.surfaces) + leak_m3_per_h * _AIR_J_PER_M3K / 3600.0
+    # Of a curtain that is drawn aside nothing hangs in the way.
+    zones = {zone.name for zone in cab.zones}
+    open_cab = tuple(surface for surface in cab.surfaces if surface.facing not in zones)
+    return _shell_w_per_k(open_cab) + leak_m3_per_h * _AIR_J_PER_M3K / 3600.0
 
 
 def scaled_to(cab: Cab, target_w_per_k: float) -> Cab:
