@@ -156,3 +156,13 @@ def test_vapour_follows_the_film():
     film = np.array([2.0, 4.0])
     rate = vapour_kg_per_s(film, np.array([0.01, 0.01]))
     assert rate[1] == pytest.approx(2.0 * rate[0])
+
+
+def test_half_the_step_leaves_the_energy_of_a_rest():
+    """With pavement, moved air and wet faces together, as they are by default."""
+    scene = truck_scene("rest.season=all", "rest.occupants=2", "truck.window_covers=none")
+    index = every_nth_rest(scene, 40)
+    unit = scene.unit(1.0, len(index))
+    whole, half = (scene.run(unit, index, step_s=step_s) for step_s in (300.0, 150.0))
+    assert half.energy_wh == pytest.approx(whole.energy_wh, rel=0.01)
+    assert whole.balance_residual_frac.max() < 1e-9
