@@ -138,6 +138,7 @@ def uniform_state(network: Network, temp_c: float, n_case: int = 1) -> State:
         radiant_c=np.full((network.n_zone, n_case), temp_c),
         sheets_c=np.full((len(network.partitions), n_case), temp_c),
         humidity_ratio=np.full((network.n_zone, n_case), DRY_HUMIDITY_RATIO),
+        water_kg=np.zeros((n_surface, n_case)),
     )
 
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from restcab.engine.network import Gap, Network, Partition, radiant_factors
+from restcab.engine.network import Gap, Network, Partition
 from restcab.physics.airspace import effective_emittance
 from restcab.physics.arrays import FloatArray
 from restcab.physics.conduction import CELL_TIME_S, Chain, Slab, chain
+from restcab.physics.enclosure import radiant_factors
 from restcab.physics.films import ROUGHNESS_MULTIPLIER
 from restcab.physics.glazing import Glazing, pane_from_normal
 from restcab.physics.lot import PLAIN, Lot

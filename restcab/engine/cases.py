@@ -30,6 +30,8 @@ class Cases:
     surroundings_k
         Added to the temperature of ground and trucks around [K]: how much the model of them may
         be off.
+    film_scale
+        Factor on the convective films of the inner faces [-], moved air or still.
     """
 
     start_h: FloatArray
@@ -43,6 +45,7 @@ class Cases:
     soak_k: FloatArray
     humidity_scale: FloatArray
     surroundings_k: FloatArray
+    film_scale: FloatArray
 
     def __len__(self) -> int:
         return int(self.start_h.shape[0])
@@ -66,6 +69,7 @@ def make_cases(
     soak_k: FloatArray | float = 0.0,
     humidity_scale: FloatArray | float = 1.0,
     surroundings_k: FloatArray | float = 0.0,
+    film_scale: FloatArray | float = 1.0,
 ) -> Cases:
     """Make cases from arrays or from values that all of them share; see :class:`Cases`."""
     start = np.atleast_1d(np.asarray(start_h, dtype=float))
@@ -76,7 +80,7 @@ def make_cases(
     return Cases(
         start, full(setpoint_c), full(people_sensible_w), full(people_moisture_kg_per_s),
         full(hotel_w), full(solar_scale), full(ua_scale), full(leakage_scale), full(soak_k),
-        full(humidity_scale), full(surroundings_k),
+        full(humidity_scale), full(surroundings_k), full(film_scale),
     )  # fmt: skip
 
 
@@ -108,6 +112,8 @@ class RunOptions:
     start_temp_c
         Temperature of every node at the start of the lead-in [°C]; None: the setpoint if cooled,
         the outdoor air if soaked.
+    bunk_fan_m_per_s
+        Air speed along the bunk's faces that a fan keeps up throughout the rest [m/s].
     soak_time_h
         Time in which the warmth of the engine bay falls to 1/e [h].
     people_radiant_frac, hotel_radiant_frac
@@ -127,6 +133,7 @@ class RunOptions:
     arrival: str = "cooled"
     driving_wind_m_per_s: float = 20.0
     start_temp_c: float | None = None
+    bunk_fan_m_per_s: float = 0.0
     soak_time_h: float = 2.0
     people_radiant_frac: float = 0.5
     hotel_radiant_frac: float = 0.0

@@ -7,7 +7,7 @@ import numpy as np
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Gap, Network, Partition
 from restcab.physics import airspace, films
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import FloatArray, IntArray
 from restcab.units import KELVIN_OFFSET
 
 H_RADIATIVE_MIN_W_PER_M2K = 1e-6
@@ -98,9 +98,41 @@ def _seen_c(network: Network, moment: Moment) -> FloatArray:
     return fourth_power
 
 
+class InnerAir(NamedTuple):
+    """What moves the air along the inner faces.
+
+    ``forced_w_per_m2k`` is the film that a fan makes, shape (n_zone, n_case), None where the air
+    stands still in all cases; ``scale`` a factor on the whole convective film, shape (n_case,) or
+    a number.
+    """
+
+    forced_w_per_m2k: FloatArray | None = None
+    scale: FloatArray | float = 1.0
+
+    def film(
+        self, zone: IntArray | int, dt_surface_air_k: FloatArray, cos_face_tilt: FloatArray | float
+    ) -> FloatArray:
+        """Convective film of faces in a zone, or one zone per face [W/(m²·K)]."""
+        if self.forced_w_per_m2k is None:
+            return self.scale * films.natural(dt_surface_air_k, cos_face_tilt)
+        forced = self.forced_w_per_m2k[zone]
+        return self.scale * films.mixed(dt_surface_air_k, cos_face_tilt, forced)
+
+
+STILL_AIR = InnerAir()
+
+
+def inner_air(network: Network, speed_m_per_s: FloatArray | None, scale: FloatArray) -> InnerAir:
+    """Films from the speed of the air along the bunk's faces [m/s], shape (n_case,)."""
+    if speed_m_per_s is None or not np.any(speed_m_per_s > 0.0):
+        return InnerAir(None, scale)
+    return InnerAir(network.stirred[:, None] * films.forced_inside(speed_m_per_s), scale)
+
+
 def inner_faces(
-    network: Network, temp_face_c: FloatArray, temp_air_c: FloatArray, temp_radiant_c: FloatArray
-) -> InnerFaces:
+    network: Network, temp_face_c: FloatArray, temp_air_c: FloatArray, temp_radiant_c: FloatArray,
+    air: InnerAir = STILL_AIR,
+) -> InnerFaces:  # fmt: skip
     """Convection to the zone air and radiation to the zone's radiant node.
 
     Parameters
@@ -109,8 +141,12 @@ def inner_faces(
         Inner faces [°C], shape (n_surface, n_case).
     temp_air_c, temp_radiant_c
         Zones [°C], shape (n_zone, n_case).
+    air
+        What moves the air; films given with a surface are left alone.
     """
-    convective = films.natural(temp_face_c - temp_air_c[network.zone], network.cos_tilt_in[:, None])
+    convective = air.film(
+        network.zone, temp_face_c - temp_air_c[network.zone], network.cos_tilt_in[:, None]
+    )
     radiative = network.radiant_factor[:, None] * films.radiative(
         temp_face_c, temp_radiant_c[network.zone]
     )
@@ -125,13 +161,14 @@ def inner_faces(
 
 
 def sheet_faces(
-    sheet: Partition, temp_sheet_c: FloatArray, temp_air_c: FloatArray, temp_radiant_c: FloatArray
-) -> SheetFaces:
+    sheet: Partition, temp_sheet_c: FloatArray, temp_air_c: FloatArray, temp_radiant_c: FloatArray,
+    moved: InnerAir = STILL_AIR,
+) -> SheetFaces:  # fmt: skip
     """Both faces of a partition; zone temperatures of shape (n_zone, n_case) [°C]."""
     sides = []
     half = 0.5 * sheet.resistance_m2k_per_w
     for zone, factor in zip(sheet.zones, sheet.radiant_factor, strict=True):
-        convective = films.natural(temp_sheet_c - temp_air_c[zone], 0.0)
+        convective = moved.film(zone, temp_sheet_c - temp_air_c[zone], 0.0)
         radiative = factor * films.radiative(temp_sheet_c, temp_radiant_c[zone])
         spread = 1.0 + half * (convective + radiative)
         sides.append(

@@ -1,7 +1,8 @@
 """Cooling without a machine: it takes out what holds the bunk at its temperature and humidity.
 
-The heat load of a cab is defined by it. No unit's coil, airflow, size or outdoor limit has a part
-in it, so that the load says something about the cab and the night alone.
+The heat load of a cab is defined by it. No unit's coil, size or outdoor limit has a part in
+it, so that the load says something about the cab and the night alone. What it has of the declared
+unit is the speed of the air along the faces, a stated condition of any cab that is cooled.
 """
 
 from dataclasses import dataclass
@@ -27,9 +28,14 @@ class IdealSetup:
     humidity_max_frac
         Relative humidity at the set temperature that the bunk air is not let above while heat is
         taken out [-], 0 to 1.
+    air_speed_m_per_s
+        Air speed along the bunk's faces throughout [m/s]: that of the declared unit at its full
+        airflow, for the films of a cab that is cooled are those of moved air. It does not come and
+        go with the load, which would then jump to and fro about nothing on mild nights.
     """
 
     humidity_max_frac: float
+    air_speed_m_per_s: float = 0.0
 
 
 @dataclass(frozen=True)

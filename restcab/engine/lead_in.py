@@ -126,6 +126,9 @@ def uniform(network: Network, temp_c: FloatArray, humidity_ratio: float = 0.0) -
         nodes_c=np.array(np.broadcast_to(temp_c, (n_node, n_surface, temp_c.size)), order="C"),
         air_c=np.array(np.broadcast_to(temp_c, zones), order="C"),
         radiant_c=np.array(np.broadcast_to(temp_c, zones), order="C"),
-        sheets_c=np.array(np.broadcast_to(temp_c, (len(network.partitions), temp_c.size)), order="C"),
+        sheets_c=np.array(
+            np.broadcast_to(temp_c, (len(network.partitions), temp_c.size)), order="C"
+        ),
         humidity_ratio=np.full(zones, humidity_ratio),
+        water_kg=np.zeros((n_surface, temp_c.size)),
     )

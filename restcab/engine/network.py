@@ -16,9 +16,6 @@ from restcab.physics.arrays import FloatArray, IntArray
 PARTS = ("roof", "walls", "floor", "glass", "mass")
 """Parts of the cab that a surface can belong to; partitions are reported as ``curtain``."""
 
-RHO_CP_AIR_J_PER_M3K = 1.2 * 1006.0
-"""Volumetric heat capacity of cab air [J/(m³·K)] at 1.2 kg/m³."""
-
 
 @dataclass(frozen=True)
 class Gap:
@@ -163,6 +160,14 @@ class Network:
         share = seen / whole
         return np.concatenate([1.0 - share.sum(axis=1, keepdims=True), share], axis=1)
 
+    @property
+    def stirred(self) -> FloatArray:
+        """Zones whose air a fan in the first one moves, shape (n_zone,): 1 or 0.
+
+        The second joins in unless a sheet, such as a closed curtain, stands between the two.
+        """
+        return np.array([1.0, 0.0 if self.partitions else 1.0])[: self.n_zone]
+
     def zone_matrix(self) -> FloatArray:
         """Incidence of surfaces on zones, shape (n_zone, n_surface): 1 where it belongs."""
         return np.asarray(np.arange(self.n_zone)[:, None] == self.zone[None, :], dtype=float)
@@ -171,27 +176,3 @@ class Network:
         """Incidence of surfaces on parts of the first zone, shape (len(PARTS), n_surface)."""
         member = np.array([[part == own for own in self.parts] for part in PARTS], dtype=float)
         return np.asarray(member * (self.zone == 0)[None, :])
-
-
-def radiant_factors(area_m2: FloatArray, emittance: FloatArray) -> FloatArray:
-    """Exchange of each inner face with one radiant node, relative to a black body.
-
-    Parameters
-    ----------
-    area_m2, emittance
-        Faces of one enclosure: areas [m²] and long-wave emittances [-], shape (n_face,).
-
-    Returns
-    -------
-    FloatArray
-        ``1 / ((1 - ε)/ε + 1/F)`` [-], with the view factor F of the mean-radiant-temperature
-        network of J. Carroll, "An 'MRT method' of computing radiant energy exchange in rooms"
-        (1980), solved from ``F = 1/(1 - A F / ΣAF)`` (from memory). A face with more than half
-        of the enclosure has no solution there and is held at F = 3.
-    """
-    view = np.ones_like(area_m2)
-    for _ in range(60):
-        weight = area_m2 * view / np.sum(area_m2 * view)
-        # Damped: near half the enclosure's area the plain iteration overshoots.
-        view = 0.5 * view + 0.5 / np.maximum(1.0 - weight, 1.0 / 3.0)
-    return 1.0 / ((1.0 - emittance) / emittance + 1.0 / view)

@@ -22,11 +22,11 @@ from restcab.engine.forcing import Moment
 from restcab.engine.network import PARTS, Network
 from restcab.engine.state import Action, Gains, State
 from restcab.physics.air import H_FG
-from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.arrays import FloatArray, IntArray
 
 LOAD_PARTS = (*PARTS, "air", "curtain", "people", "equipment")
 """Parts of the bunk's load; they add up to the heat the cooling takes out."""
-_MASS, _GLASS, _AIR, _CURTAIN, _PEOPLE, _EQUIPMENT = (
+MASS, _GLASS, _AIR, _CURTAIN, _PEOPLE, _EQUIPMENT = (
     LOAD_PARTS.index(name) for name in ("mass", "glass", "air", "curtain", "people", "equipment")
 )
 _N = len(LOAD_PARTS)
@@ -51,8 +51,9 @@ class Origins:
         origin is that of ``mass``.
     setpoint_c, humidity_ratio_max
         What all is counted from, shape (n_case,).
-    part_of_face, part_of_sun
-        Origin of what comes through each surface, and of the sun that it absorbs inside.
+    part_of_face, part_of_sun, part_of_water
+        Origin of what comes through each surface, of the sun that it absorbs inside, and of the
+        water that it takes up.
     people
         Share of the gains that is people's; the rest is appliances'.
     """
@@ -66,6 +67,7 @@ class Origins:
     humidity_ratio_max: FloatArray
     part_of_face: IntArray
     part_of_sun: IntArray
+    part_of_water: IntArray
     people: Gains | None = None
 
     def begin_rest(self, state: State, people: Gains) -> None:
@@ -74,7 +76,7 @@ class Origins:
             each[_N:] = each[:_N]
             each[:_N] = 0.0
         self.humidity_ratio[:] = 0.0
-        self.humidity_ratio[_N + _MASS] = state.humidity_ratio - self.humidity_ratio_max
+        self.humidity_ratio[_N + MASS] = state.humidity_ratio - self.humidity_ratio_max
         self.people = people
 
     def from_outside_w(
@@ -134,6 +136,18 @@ class Origins:
             into[_CURTAIN, 1:] += gain[1:]
         return Rows(chains, zones)
 
+    def add_water(self, own: Rows, taken_kg_per_s: FloatArray, incidence: FloatArray) -> None:
+        """Add what the faces take up of water, shape (n_surface, n_case): vapour out, heat in.
+
+        Both go to the account of the air, or of what comes past the curtain, which brings most of
+        the water; what people breathe out stays theirs until it is cooled out.
+        """
+        every = np.arange(self.part_of_water.size)
+        own.chains[self.part_of_water, -1, every] += H_FG * taken_kg_per_s
+        from_zone = incidence @ taken_kg_per_s
+        own.zones.moisture_kg_per_s[_AIR, 0] -= from_zone[0]
+        own.zones.moisture_kg_per_s[_CURTAIN, 1:] -= from_zone[1:]
+
     def share(
         self, zones: FloatArray, damp: FloatArray, responses: tuple[FloatArray, FloatArray],
         action: Action, temp_free_c: FloatArray, humidity_free: FloatArray,
@@ -158,8 +172,8 @@ class Origins:
             Heat taken out by origin [W], shape (n_origin, n_case).
         """
         per_k = _ratio(action.sensible_w, temp_free_c - self.setpoint_c)
-        per_damp = _ratio(action.moisture_kg_per_s, humidity_free - self.humidity_ratio_max)
-        heat_w, dried = per_k * zones[0], per_damp * damp[0]
+        heat_w = per_k * zones[0]
+        dried = self._dried(damp[0], responses[1][0], action.moisture_kg_per_s, humidity_free)
         zones = zones + responses[0][:, None] * heat_w
         damp = damp + responses[1][:, None] * dried
         n_zone = len(damp)
@@ -168,22 +182,20 @@ class Origins:
         self.humidity_ratio = np.moveaxis(damp, 0, 1).copy()
         return np.asarray(-heat_w - H_FG * dried)
 
+    def _dried(
+        self, damp: FloatArray, response: FloatArray, taken_kg_per_s: FloatArray,
+        humidity_free: FloatArray,
+    ) -> FloatArray:  # fmt: skip
+        """Share out what is dried, shape (n_origin, n_case) [kg/s].
 
-def hold_air(
-    matrix: FloatArray, vector: FloatArray, where: BoolArray, held_c: FloatArray,
-    origins: Origins | None,
-) -> None:  # fmt: skip
-    """Put a temperature in place of the air's balance, in the zones and cases marked.
-
-    Changes the zone equations of a step; by origin, what holds the air is of no source's own.
-    """
-    for zone, picked in enumerate(where):
-        matrix[zone][:, picked] = 0.0
-        matrix[zone, zone, picked] = 1.0
-        vector[zone][:, picked] = 0.0
-        vector[zone, 0, picked] = held_c[picked]
-        if origins is not None:
-            vector[zone, 2 + _MASS, picked] = (held_c - origins.setpoint_c)[picked]
+        In proportion to what each origin has in the air above the humidity allowed. Where wet faces
+        answer within the step, that may be hardly anything: then all counts as the air's.
+        """
+        above = humidity_free - self.humidity_ratio_max
+        shared = -taken_kg_per_s * response < 2.0 * above
+        dried = _ratio(np.where(shared, taken_kg_per_s, 0.0), above) * damp
+        dried[_AIR] += np.where(shared, 0.0, taken_kg_per_s)
+        return np.asarray(dried)
 
 
 def origins_of(
@@ -193,7 +205,7 @@ def origins_of(
 
     def unknown(values: FloatArray, base: FloatArray) -> FloatArray:
         all_origins = np.zeros((2 * _N, *values.shape))
-        all_origins[_MASS] = values - base
+        all_origins[MASS] = values - base
         return all_origins
 
     bunk = network.zone == 0
@@ -208,6 +220,7 @@ def origins_of(
         humidity_ratio_max=humidity_ratio_max,
         part_of_face=np.where(bunk, part, _CURTAIN),
         part_of_sun=np.where(bunk, _GLASS, _CURTAIN),
+        part_of_water=np.where(bunk, _AIR, _CURTAIN),
     )
 
 
@@ -217,7 +230,7 @@ def split_stored(by_origin_w: FloatArray) -> tuple[FloatArray, FloatArray]:
     Both of shape (len(LOAD_PARTS), n_case) [W].
     """
     parts, stored = by_origin_w[:_N].copy(), by_origin_w[_N:]
-    parts[_MASS] += stored.sum(axis=0)
+    parts[MASS] += stored.sum(axis=0)
     return parts, stored
 
 

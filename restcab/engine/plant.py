@@ -85,6 +85,8 @@ class UnitStep(NamedTuple):
     """Compressor speed while it runs [-]."""
     coil_c: FloatArray
     """Coil surface temperature while the compressor runs [°C]."""
+    airflow_frac: FloatArray
+    """Air moved, relative to the full airflow of the map's own unit [-]."""
 
 
 class _AirSide(NamedTuple):
@@ -96,6 +98,8 @@ class _AirSide(NamedTuple):
     """Electric power of the fan [W]."""
     added_w: FloatArray
     """Its heat beyond that of the idling fan [W]."""
+    flow_frac: FloatArray
+    """Air moved, relative to the full airflow of the map's own unit [-]."""
 
 
 class _Demand(NamedTuple):
@@ -167,8 +171,12 @@ class Unit:
         if on.all():
             action = self._run(warmed, moment)
         else:
-            action = self._run_some(warmed, moment, np.flatnonzero(on), heat_w)
+            action = self._run_some(warmed, moment, np.flatnonzero(on), heat_w, able)
         return action._replace(sensible_w=action.sensible_w + heat_w)
+
+    @property
+    def _idle_flow_frac(self) -> FloatArray:
+        return self.scale.capacity * self.draws.fan_idle_frac
 
     def _waiting(self, able: BoolArray) -> tuple[FloatArray, FloatArray]:
         """Draw of the controls or on standby, and of the fan that idles [W]; both heat the bunk."""
@@ -179,7 +187,9 @@ class Unit:
             waiting_w = np.where(self.enabled, waiting_w, 0.0)
         return waiting_w, np.where(able, fan_w, 0.0)
 
-    def _run_some(self, free: Free, moment: Moment, picked: IntArray, idle_w: FloatArray) -> Action:
+    def _run_some(
+        self, free: Free, moment: Moment, picked: IntArray, idle_w: FloatArray, able: BoolArray
+    ) -> Action:
         """Work out the units that run; on a cool night most stand still."""
         n_case = self.setpoint_c.shape[0]
         action = Action(np.zeros(n_case), np.zeros(n_case))
@@ -188,6 +198,7 @@ class Unit:
             power_w=np.array(at_bank_w), power_on_w=at_bank_w, terminal_w=np.array(idle_w),
             run_frac=np.zeros(n_case), limited=np.zeros(n_case, dtype=np.bool_),
             coil_w=np.zeros(n_case), speed_frac=np.zeros(n_case), coil_c=np.array(self.setpoint_c),
+            airflow_frac=self._idle_flow_frac * able,
         )  # fmt: skip
         if picked.size:
             some = replace(
@@ -248,7 +259,7 @@ class Unit:
         fan_w = size * unit.evaporator_fan_w
         return _AirSide(
             wet * moist_cp_j_per_kgk(free.humidity_ratio), wet, fan_w * running,
-            fan_w * (running - idle),
+            fan_w * (running - idle), size * fan,
         )  # fmt: skip
 
     def _for_demand(
@@ -409,6 +420,7 @@ class Unit:
             coil_w=sensible_w + latent_w,
             speed_frac=speed,
             coil_c=coil_c,
+            airflow_frac=share * air.flow_frac + (1.0 - share) * self._idle_flow_frac,
         )
         net_w = share * air.added_w - (1.0 - self.duct_loss_frac) * sensible_w
         return Action(net_w, -latent_w / H_FG)

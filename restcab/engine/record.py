@@ -11,6 +11,7 @@ from restcab.engine.heating import Comfort
 from restcab.engine.origins import LOAD_PARTS, split_stored
 from restcab.engine.plant import Unit
 from restcab.engine.state import Flows, State
+from restcab.physics.air import relative_humidity_frac
 from restcab.physics.arrays import BoolArray, FloatArray
 
 
@@ -48,6 +49,8 @@ class RestRun:
         that it had come by; as ``parts_w``.
     balance_residual_frac
         Heat that the balance of a whole rest misses, over the heat exchanged, shape (n_case,).
+    pressure_pa
+        Air pressure of each rest [Pa], shape (n_case,).
     bank_out_wh, bank_in_wh, bank_loss_wh, bank_fall_wh
         Energy delivered, put in, turned to heat, and taken from the cells, shape (n_case,).
     """
@@ -67,6 +70,7 @@ class RestRun:
     parts_w: FloatArray | None
     stored_w: FloatArray | None
     balance_residual_frac: FloatArray
+    pressure_pa: FloatArray
     bank_out_wh: FloatArray | None = None
     bank_in_wh: FloatArray | None = None
     bank_loss_wh: FloatArray | None = None
@@ -81,6 +85,11 @@ class RestRun:
     def energy_wh(self) -> FloatArray:
         """Electric energy of unit and hotel load over the rest [Wh], shape (n_case,)."""
         return np.asarray(self.drain_w.sum(axis=0) * self.step_h)
+
+    @property
+    def humidity_bunk_frac(self) -> FloatArray:
+        """Relative humidity of the bunk air [-], shape (n_step, n_case)."""
+        return relative_humidity_frac(self.temp_bunk_c, self.humidity_ratio, self.pressure_pa)
 
 
 class Recorder:
@@ -139,14 +148,15 @@ class Recorder:
             self._gross_j += np.abs(flow) * step_s
 
     def finish(
-        self, stored_change_j: FloatArray, bank: Bank | None, bank_full_wh: FloatArray | None
-    ) -> RestRun:
+        self, stored_change_j: FloatArray, pressure_pa: FloatArray, bank: Bank | None,
+        bank_full_wh: FloatArray | None,
+    ) -> RestRun:  # fmt: skip
         """Close the balance and hand over the series."""
         gross = np.maximum(self._gross_j + np.abs(stored_change_j), 1.0)
         run = RestRun(
             self.time_h, self.temp_out, self.temp_bunk, self.humidity, self.load, self.latent,
             self.heat, self.power, self.drain, self.limited, self.soc, self.exhausted, self.parts,
-            self.stored, np.abs(stored_change_j - self._net_j) / gross,
+            self.stored, np.abs(stored_change_j - self._net_j) / gross, pressure_pa,
         )  # fmt: skip
         if bank is None or bank_full_wh is None:
             return run

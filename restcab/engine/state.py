@@ -7,15 +7,18 @@ from typing import NamedTuple, Protocol
 import numpy as np
 
 from restcab.engine.forcing import Moment
+from restcab.errors import SolverError
 from restcab.physics.arrays import FloatArray, IntArray
+
+TEMP_PLAUSIBLE_C = (-90.0, 150.0)
 
 
 @dataclass
 class State:
-    """Temperatures [°C] and humidity ratios [kg/kg] of all cases.
+    """Temperatures [°C], humidity ratios [kg/kg] and condensed water [kg] of all cases.
 
     Shapes: nodes (n_node, n_surface, n_case); air, radiant, humidity (n_zone, n_case);
-    sheets (n_partition, n_case).
+    sheets (n_partition, n_case); water on the inner faces (n_surface, n_case).
     """
 
     nodes_c: FloatArray
@@ -23,10 +26,13 @@ class State:
     radiant_c: FloatArray
     sheets_c: FloatArray
     humidity_ratio: FloatArray
+    water_kg: FloatArray
 
     def take(self, index: slice | IntArray) -> "State":
         """Copy the state of some cases."""
-        return State(*(np.array(getattr(self, entry.name)[..., index], order="C") for entry in fields(self)))
+        return State(
+            *(np.array(getattr(self, entry.name)[..., index], order="C") for entry in fields(self))
+        )
 
 
 def join_states(pieces: Sequence[State]) -> State:
@@ -83,3 +89,17 @@ class Flows(NamedTuple):
     gains_latent_w: FloatArray
     unit_sensible_w: FloatArray
     unit_latent_w: FloatArray
+
+
+def check_plausible(state: State, time_h: float) -> None:
+    """Stop as soon as a temperature is not a plausible number."""
+    low, high = TEMP_PLAUSIBLE_C
+    bad = ~((state.air_c > low) & (state.air_c < high))
+    if bad.any():
+        zone, case = np.argwhere(bad)[0]
+        value = state.air_c[zone, case]
+        msg = (
+            f"the air of zone {zone} reached {value:.4g} °C after {time_h:.2f} h of rest {case}; "
+            f"plausible is {low:g} to {high:g} °C"
+        )
+        raise SolverError(msg)

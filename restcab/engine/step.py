@@ -4,36 +4,33 @@ Every surface is a chain of nodes. Eliminating the chains from outside to inside
 zone, its air and its radiant node as unknowns; they are solved together, once as the cab would go
 by itself and once for one watt of heat put into the bunk. Between the two the unit decides what
 it does, and the chains are filled in from inside to outside. All flows of a step use its end
-temperatures, so stored heat and metered flows balance to rounding.
+temperatures, so stored heat and metered flows balance to rounding. Moisture is solved the same
+way, by itself; where a face is wet (``water.py``) it is solved together with the heat.
 """
 
-from typing import NamedTuple
+from dataclasses import replace
 
 import numpy as np
 
 from restcab.engine import exchange
 from restcab.engine.cases import Cases
 from restcab.engine.forcing import Moment, SolarTable
-from restcab.engine.network import RHO_CP_AIR_J_PER_M3K, Network
-from restcab.engine.origins import Origins, Rows, hold_air
+from restcab.engine.network import Network
+from restcab.engine.origins import MASS, Origins, Rows
 from restcab.engine.smallsolve import solve_side_by_side
-from restcab.engine.state import Action, Control, Flows, Free, Gains, State
-from restcab.physics.air import CP_AIR, H_FG, PRESSURE_SEA_LEVEL_PA
-from restcab.physics.arrays import FloatArray
+from restcab.engine.state import Action, Control, Flows, Gains, State
+from restcab.engine.water import WetFaces, wet_faces
+from restcab.engine.zone_balance import ZoneBalance, ZoneFlows, hold_air
+from restcab.engine.zones import Response, System, respond
+from restcab.physics.air import H_FG, density_dry_kg_per_m3
+from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.coil import moist_cp_j_per_kgk
 from restcab.physics.leakage import weather_factor
 
-AIR_DENSITY_SEA_LEVEL_KG_PER_M3 = RHO_CP_AIR_J_PER_M3K / CP_AIR
-_MASS_FLOOR_KG = 1e-9
-"""Keeps the moisture balance of a zone without volume solvable."""
-
-
-class _ZoneFlows(NamedTuple):
-    """Air streams of a step, shape (n_zone, n_case) and (n_case,)."""
-
-    leak_w_per_k: FloatArray
-    leak_kg_per_s: FloatArray
-    mix_w_per_k: FloatArray
-    mix_kg_per_s: FloatArray
+ZONE_HUMIDITY_RATIO = 0.008
+"""Humidity ratio at which the mass of the zone air is taken [kg/kg], with the case's setpoint and
+pressure: 22 °C and half saturated. The mass stays the same all through a rest, as its balance
+asks; 10 K or 0.01 kg/kg away from there it would be 3 or 1.6 % less."""
 
 
 class Stepper:
@@ -74,7 +71,7 @@ class Stepper:
         for gap in network.gaps:
             self._link[gap.node, gap.surface] = 0.0  # follows its faces' temperatures
         self._diag_fixed = self._fixed_diagonal(n_case)
-        self._leakage_scale = cases.leakage_scale
+        self._leakage_scale, self._film_scale = cases.leakage_scale, cases.film_scale
         self._source = solar.node * n_surface + solar.surface
         self._source_once = len(np.unique(self._source)) == len(self._source)
         self._source_scale = np.where(solar.opaque[:, None], cases.solar_scale[None, :], 1.0)
@@ -82,10 +79,10 @@ class Stepper:
         self._zones = network.zone_matrix()
         shares = (network.beam_share, network.diffuse_share)
         self._sun_in = np.hstack([share[:, None] * self._zones.T for share in shares])
-        density = AIR_DENSITY_SEA_LEVEL_KG_PER_M3 * pressure_pa / PRESSURE_SEA_LEVEL_PA
-        self._density = density
-        self.air_mass_kg = network.volume_m3[:, None] * density
-        self.zone_capacity = self.air_mass_kg * CP_AIR + network.zone_capacity_j_per_k[:, None]
+        self._density = density_dry_kg_per_m3(cases.setpoint_c, ZONE_HUMIDITY_RATIO, pressure_pa)
+        self._cp = moist_cp_j_per_kgk(ZONE_HUMIDITY_RATIO)
+        self.air_mass_kg = network.volume_m3[:, None] * self._density
+        self.zone_capacity = self.air_mass_kg * self._cp + network.zone_capacity_j_per_k[:, None]
         self._diag, self._rhs = (np.empty((n_node, n_surface, n_case)) for _ in range(2))
         self._toward_inner = np.empty((n_node - 1, n_surface, n_case))
 
@@ -101,6 +98,7 @@ class Stepper:
     def advance(
         self, state: State, moment: Moment, gains: Gains, control: Control | None,
         soak_k: FloatArray, origins: Origins | None = None,
+        air_speed_m_per_s: FloatArray | None = None,
     ) -> tuple[Flows, FloatArray | None]:  # fmt: skip
         """Move ``state`` to the end of the step under the forcing of that instant.
 
@@ -117,14 +115,17 @@ class Stepper:
         origins
             Changed in place too: the state by origin, of which the heat taken out is returned
             [W], shape (n_origin, n_case).
+        air_speed_m_per_s
+            Along the bunk's faces, moved by a fan [m/s], shape (n_case,); None: still air.
         """
         net = self.net
         last = net.capacity_j_per_k.shape[0] - 1
         outer_face = _flat(state.nodes_c)[self._outer]
         outer = exchange.outer_faces(net, outer_face, moment, soak_k)
-        inner = exchange.inner_faces(net, state.nodes_c[last], state.air_c, state.radiant_c)
+        air = exchange.inner_air(net, air_speed_m_per_s, self._film_scale)
+        inner = exchange.inner_faces(net, state.nodes_c[last], state.air_c, state.radiant_c, air)
         sheets = [
-            exchange.sheet_faces(p, state.sheets_c[i], state.air_c, state.radiant_c)
+            exchange.sheet_faces(p, state.sheets_c[i], state.air_c, state.radiant_c, air)
             for i, p in enumerate(net.partitions)
         ]
         streams = self._air_streams(state, moment)
@@ -146,32 +147,105 @@ class Stepper:
         if own is not None:
             self._eliminate_also(diag, own.chains)
 
-        solved = self._solve_zones(state, moment, gains, diag[last], rhs[last], inner,
-                                   sheets, streams, origins, own)  # fmt: skip
-        wet = self._solve_moisture(state, moment, gains, streams, origins, own)
-        (free, per_watt), (wet_free, wet_response) = (
-            (both[:, 0], both[:, 1]) for both in (solved, wet)
-        )
-        action = self._act(control, free, per_watt, wet_free, wet_response, moment)
+        wet = wet_faces(net, state, inner.to_air_w_per_k, moment.pressure_pa, self.step_s)
+        faces_dry = faces = diag[last]
+        if wet is not None:
+            faces = faces_dry.copy()
+            wet.add_to_faces(faces, rhs[last])
+        balance = ZoneBalance(net, self._zones, self.step_s, self.zone_capacity, self.air_mass_kg,
+                              faces, inner, sheets, streams)  # fmt: skip
+        response, held = self._respond(balance, state, moment, gains, rhs[last], wet)
+        action = self._act(control, response, moment)
 
-        zones = free + action.sensible_w * per_watt
+        zones, vapour = response.after_heat(action)
+        state.humidity_ratio = vapour + action.moisture_kg_per_s * response.humidity_per_kg_per_s
         state.air_c, state.radiant_c = zones[: net.n_zone], zones[net.n_zone :]
-        state.humidity_ratio = wet_free + action.moisture_kg_per_s * wet_response
-        air_radiant = (state.air_c, state.radiant_c)
-        self._fill_chains(state.nodes_c, air_radiant, diag, rhs, inner)
-        self._fill_sheets(state.sheets_c, air_radiant, sheets)
+        from_zones = self._from_zones(zones, inner)
+        if wet is not None:
+            from_zones[:, wet.case] += wet.heat_from_vapour_w(vapour[net.zone])
+        self._fill_chains(state.nodes_c, from_zones, faces, rhs)
+        balance.fill_sheets(state.sheets_c, zones)
+        taken = None if wet is None else wet.keep(state, vapour[net.zone], self.step_s)
 
         flows = self._meter(state, moment, gains, action, outer, vents, streams,
                             absorbed, insolation)  # fmt: skip
         if origins is None or own is None:
             return flows, None
-        by_origin_w = origins.share(
-            solved[:, 2:], wet[:, 2:], (per_watt, wet_response), action, free[0], wet_free[0]
+        if taken is not None:
+            origins.add_water(own, taken, self._zones)
+        dry = replace(balance, face_diag=faces_dry)
+        return flows, self._advance_origins(origins, own, dry, held, state, action)
+
+    def _respond(
+        self, balance: ZoneBalance, state: State, moment: Moment, gains: Gains,
+        face_rhs: FloatArray, wet: WetFaces | None,
+    ) -> tuple[Response, BoolArray | None]:  # fmt: skip
+        """Zones as they go by themselves and for the unit, and where their air is held."""
+        n_zone, n_case = self.net.n_zone, face_rhs.shape[-1]
+        streams = balance.streams
+        heat_in = streams.leak_w_per_k * moment.temp_out_c + gains.convective_w
+        damp_in = streams.leak_kg_per_s * moment.humidity_ratio_out + gains.moisture_kg_per_s
+
+        def solved(where: BoolArray | None, temp: FloatArray | None) -> Response:
+            heat = System(balance.heat_matrix(), np.zeros((2 * n_zone, 2, n_case)))
+            heat.vector[:, 0] = balance.heat_sources(
+                face_rhs, state.air_c, state.sheets_c, heat_in, gains.radiant_w
+            )
+            heat.vector[0, 1] = 1.0
+            moisture = System(balance.vapour_matrix(), np.zeros((n_zone, 2, n_case)))
+            moisture.vector[:, 0] = balance.vapour_sources(state.humidity_ratio, damp_in)
+            moisture.vector[0, 1] = 1.0
+            if where is not None and temp is not None:
+                hold_air(*heat, where, 0, np.broadcast_to(temp, where.shape))
+            water = None
+            if wet is not None:
+                water = wet.blocks(self._zones, balance.face_diag, face_rhs, balance.inner, where)
+            return respond(heat, moisture, water)
+
+        if self._held_c is not None:
+            everywhere = np.ones((n_zone, n_case), dtype=np.bool_)
+            return solved(everywhere, self._held_c), everywhere
+        response = solved(None, None)
+        if self._lowest_c is None:
+            return response, None
+        cold = response.zones[:n_zone] < self._lowest_c
+        return (solved(cold, self._lowest_c) if cold.any() else response), cold
+
+    def _advance_origins(
+        self, origins: Origins, own: Rows, balance: ZoneBalance, held: BoolArray | None,
+        state: State, action: Action,
+    ) -> FloatArray:  # fmt: skip
+        """Carry the origins through a step whose end is known; heat taken out by origin [W].
+
+        What the faces take up of water is a source among others here, so heat and vapour are apart.
+        """
+        net, gains = self.net, own.zones
+        per_unit = np.zeros((1, net.n_zone, action.sensible_w.size))
+        per_unit[0, 0] = 1.0
+        heat = balance.heat_sources(
+            own.chains[:, -1], origins.air_k, origins.sheets_k, gains.convective_w, gains.radiant_w
         )
-        air_radiant = (origins.air_k, origins.radiant_k)
-        self._fill_chains(origins.nodes_k, air_radiant, diag, own.chains, inner)
-        self._fill_sheets(origins.sheets_k, air_radiant, sheets)
-        return flows, by_origin_w
+        per_watt = np.concatenate([per_unit, np.zeros_like(per_unit)], axis=1)
+        vector = np.concatenate([per_watt, heat]).swapaxes(0, 1).copy()
+        matrix = balance.heat_matrix()
+        if held is not None:
+            # What holds the air is of no source's own.
+            hold_air(matrix, vector, held, 1 + MASS, state.air_c - origins.setpoint_c)
+        zones = solve_side_by_side(matrix, vector)
+        damp = balance.vapour_sources(origins.humidity_ratio, gains.moisture_kg_per_s)
+        vector = np.concatenate([per_unit, damp]).swapaxes(0, 1).copy()
+        vapour = solve_side_by_side(balance.vapour_matrix(), vector)
+        responses = (zones[:, 0], vapour[:, 0])
+        by_origin_w = origins.share(
+            zones[:, 1:], vapour[:, 1:], responses, action,
+            state.air_c[0] - action.sensible_w * responses[0][0],
+            state.humidity_ratio[0] - action.moisture_kg_per_s * responses[1][0],
+        )  # fmt: skip
+        zones_k = np.concatenate([origins.air_k, origins.radiant_k], axis=1)
+        from_zones = self._from_zones(zones_k, balance.inner)
+        self._fill_chains(origins.nodes_k, from_zones, balance.face_diag, own.chains)
+        balance.fill_sheets(origins.sheets_k, zones_k)
+        return by_origin_w
 
     def stored_j(self, state: State) -> FloatArray:
         """Heat stored in the whole cab relative to 0 °C dry [J], shape (n_case,)."""
@@ -183,16 +257,21 @@ class Stepper:
             air = air + sheet.area_m2 * sheet.capacity_j_per_m2k * state.sheets_c[index]
         return np.asarray(nodes + air + vapour)
 
-    def _air_streams(self, state: State, moment: Moment) -> _ZoneFlows:
-        """Outdoor air into each zone and air between the zones."""
+    def _air_streams(self, state: State, moment: Moment) -> ZoneFlows:
+        """Outdoor air into each zone, as heavy as it is outdoors, and air between the zones."""
         net = self.net
         weather = weather_factor(state.air_c - moment.temp_out_c, moment.wind_m_per_s)
         share = net.weather_share[:, None]
         changes = net.air_changes_per_h[:, None] * (1.0 - share + share * weather)
         volume = changes * self._leakage_scale * net.volume_m3[:, None] / 3600.0
-        leak = (volume + net.fresh_air_m3_per_s[:, None]) * self._density
+        outdoors = density_dry_kg_per_m3(
+            moment.temp_out_c, moment.humidity_ratio_out, moment.pressure_pa
+        )
+        leak = (volume + net.fresh_air_m3_per_s[:, None]) * outdoors
         mix = net.mixing_m3_per_s * self._density if net.n_zone == 2 else 0.0 * self._density
-        return _ZoneFlows(leak * CP_AIR, leak, mix * CP_AIR, mix)
+        # With the heat capacity of the incoming air, mixing of enthalpies is exact to 0.1 %.
+        leak_w_per_k = leak * moist_cp_j_per_kgk(moment.humidity_ratio_out)
+        return ZoneFlows(leak_w_per_k, leak, mix * self._cp, mix)
 
     def _chain_rows(
         self, state: State, moment: Moment, outer: exchange.OuterFaces
@@ -251,151 +330,27 @@ class Stepper:
             rhs[:, k + 1, :reach] += self._toward_inner[k, :reach] * rhs[:, k, :reach]
             rhs[:, k, :reach] /= diag[k, :reach]
 
-    def _solve_zones(
-        self, state: State, moment: Moment, gains: Gains, diag: FloatArray, rhs: FloatArray,
-        inner: exchange.InnerFaces, sheets: list[exchange.SheetFaces], streams: _ZoneFlows,
-        origins: Origins | None, own: Rows | None,
-    ) -> FloatArray:  # fmt: skip
-        """Zone air and radiant nodes: free-running, per watt, and by origin.
-
-        Shape (2 n_zone, 2 + n_origin, n_case).
-        """
-        n_zone, n_case = self.net.n_zone, diag.shape[-1]
-        air, radiant = slice(0, n_zone), slice(n_zone, 2 * n_zone)
-        to_air, to_radiant = inner
-        air_share, radiant_share = to_air / diag, to_radiant / diag
-        matrix = np.zeros((2 * n_zone, 2 * n_zone, n_case))
-        n_origin = 0 if own is None else len(own.chains)
-        vector = np.zeros((2 * n_zone, 2 + n_origin, n_case))
-        at = np.arange(n_zone)
-        capacity = self.zone_capacity / self.step_s
-        matrix[at, at] = (
-            capacity + streams.leak_w_per_k + self._zones @ (to_air - to_air * air_share)
-        )
-        matrix[at + n_zone, at + n_zone] = self._zones @ (to_radiant - to_radiant * radiant_share)
-        cross = -(self._zones @ (to_air * radiant_share))
-        matrix[at, at + n_zone] = cross
-        matrix[at + n_zone, at] = cross
-        vector[air, 0] = (
-            capacity * state.air_c + streams.leak_w_per_k * moment.temp_out_c
-            + gains.convective_w + self._zones @ (air_share * rhs)
-        )  # fmt: skip
-        vector[radiant, 0] = gains.radiant_w + self._zones @ (radiant_share * rhs)
-        vector[0, 1] = 1.0
-        if origins is not None and own is not None:
-            to_zones = self._zones @ (air_share * own.chains[:, -1])
-            heat = own.zones.convective_w + capacity * origins.air_k + to_zones
-            vector[air, 2:] = heat.swapaxes(0, 1)
-            heat = own.zones.radiant_w + self._zones @ (radiant_share * own.chains[:, -1])
-            vector[radiant, 2:] = heat.swapaxes(0, 1)
-        for index, faces in enumerate(sheets):
-            self._join_sheet(matrix, vector, index, faces, state, origins)
-        if n_zone == 2:
-            matrix[at, at] += streams.mix_w_per_k
-            matrix[at, at[::-1]] -= streams.mix_w_per_k
-        if self._held_c is not None:
-            everywhere = np.ones((n_zone, n_case), dtype=np.bool_)
-            hold_air(matrix, vector, everywhere, self._held_c, origins)
-        elif self._lowest_c is not None:
-            as_it_goes = solve_side_by_side(matrix.copy(), vector.copy())
-            cold = as_it_goes[air, 0] < self._lowest_c
-            if not cold.any():
-                return as_it_goes
-            hold_air(matrix, vector, cold, self._lowest_c, origins)
-        return solve_side_by_side(matrix, vector)
-
-    def _join_sheet(
-        self, matrix: FloatArray, vector: FloatArray, index: int, faces: exchange.SheetFaces,
-        state: State, origins: Origins | None,
-    ) -> None:  # fmt: skip
-        """Add a partition, its own temperature eliminated, to the zone system."""
-        n_zone = self.net.n_zone
-        diag, capacity = self._sheet_row(index, faces)
-        places, paths = self._sheet_paths(index, faces)
-        for row, path in zip(places, paths, strict=True):
-            share = path / diag
-            matrix[row, row] += path
-            vector[row, 0] += share * (capacity * state.sheets_c[index])
-            if origins is not None:
-                vector[row, 2:] += share * (capacity * origins.sheets_k[:, index])
-            for column, other in zip(places, paths, strict=True):
-                matrix[row, column] -= share * other
-        for side, zone in enumerate(self.net.partitions[index].zones):
-            direct = faces.air_to_radiant_w_per_k[side]
-            for a, b in ((zone, zone + n_zone), (zone + n_zone, zone)):
-                matrix[a, a] += direct
-                matrix[a, b] -= direct
-
-    def _sheet_paths(
-        self, index: int, faces: exchange.SheetFaces
-    ) -> tuple[list[int], list[FloatArray]]:
-        """Unknowns a partition touches and its conductance to each."""
-        n_zone = self.net.n_zone
-        zones = self.net.partitions[index].zones
-        places = [*zones, *(zone + n_zone for zone in zones)]
-        return places, [*faces.to_air_w_per_k, *faces.to_radiant_w_per_k]
-
-    def _sheet_row(self, index: int, faces: exchange.SheetFaces) -> tuple[FloatArray, float]:
-        """Diagonal of a partition's own balance, and its storage [W/K]."""
-        sheet = self.net.partitions[index]
-        capacity = sheet.area_m2 * sheet.capacity_j_per_m2k / self.step_s
-        diag = capacity + sum(faces.to_air_w_per_k) + sum(faces.to_radiant_w_per_k)
-        return np.asarray(diag), capacity
-
-    def _solve_moisture(
-        self, state: State, moment: Moment, gains: Gains, streams: _ZoneFlows,
-        origins: Origins | None, own: Rows | None,
-    ) -> FloatArray:  # fmt: skip
-        """Humidity ratio of the zones: free-running, per kg/s, and by origin.
-
-        Shape (n_zone, 2 + n_origin, n_case).
-        """
-        n_zone, n_case = self.net.n_zone, moment.temp_out_c.shape[0]
-        mass = np.maximum(self.air_mass_kg, _MASS_FLOOR_KG) / self.step_s
-        n_origin = 0 if own is None else len(own.chains)
-        matrix, vector = (
-            np.zeros((n_zone, n_zone, n_case)),
-            np.zeros((n_zone, 2 + n_origin, n_case)),
-        )
-        at = np.arange(n_zone)
-        matrix[at, at] = mass + streams.leak_kg_per_s
-        vector[:, 0] = (
-            mass * state.humidity_ratio + streams.leak_kg_per_s * moment.humidity_ratio_out
-            + gains.moisture_kg_per_s
-        )  # fmt: skip
-        vector[0, 1] = 1.0
-        if origins is not None and own is not None:
-            damp = mass * origins.humidity_ratio + own.zones.moisture_kg_per_s
-            vector[:, 2:] = damp.swapaxes(0, 1)
-        if n_zone == 2:
-            matrix[at, at] += streams.mix_kg_per_s
-            matrix[at, at[::-1]] -= streams.mix_kg_per_s
-        return solve_side_by_side(matrix, vector)
-
-    def _act(
-        self, control: Control | None, free: FloatArray, per_watt: FloatArray,
-        wet_free: FloatArray, wet_response: FloatArray, moment: Moment,
-    ) -> Action:  # fmt: skip
+    def _act(self, control: Control | None, response: Response, moment: Moment) -> Action:
         """Ask the unit what it does with the bunk."""
+        nothing = np.zeros_like(moment.temp_out_c)
         if control is None or self._held_c is not None:
-            nothing = np.zeros_like(moment.temp_out_c)
             return Action(nothing, nothing)
-        return control.act(
-            Free(free[0], per_watt[0], wet_free[0], wet_response[0]), moment, self.step_s
+        return control.act(response.seen_by_unit(), moment, self.step_s)
+
+    def _from_zones(self, zones: FloatArray, inner: exchange.InnerFaces) -> FloatArray:
+        """Heat that air and radiant nodes, ``(..., 2 n_zone, .)``, send to the faces above 0."""
+        zone = self.net.zone
+        return np.asarray(
+            inner.to_air_w_per_k * zones[..., zone, :]
+            + inner.to_radiant_w_per_k * zones[..., zone + self.net.n_zone, :]
         )
 
     def _fill_chains(
-        self, nodes: FloatArray, zones: tuple[FloatArray, FloatArray], diag: FloatArray,
-        rhs: FloatArray, inner: exchange.InnerFaces,
-    ) -> None:  # fmt: skip
+        self, nodes: FloatArray, from_zones: FloatArray, faces: FloatArray, rhs: FloatArray
+    ) -> None:
         """Node temperatures from the inner face outwards, of the cab or of all its origins."""
-        zone = self.net.zone
         last = nodes.shape[-3] - 1
-        from_zone = (
-            inner.to_air_w_per_k * zones[0][..., zone, :]
-            + inner.to_radiant_w_per_k * zones[1][..., zone, :]
-        )
-        nodes[..., last, :, :] = (rhs[..., last, :, :] + from_zone) / diag[last]
+        nodes[..., last, :, :] = (rhs[..., last, :, :] + from_zones) / faces
         for k in range(last - 1, -1, -1):
             reach = slice(self._reach[k])
             here = (..., k, reach, slice(None))
@@ -403,23 +358,10 @@ class Stepper:
             np.multiply(ratio, nodes[..., k + 1, reach, :], nodes[here])
             nodes[here] += rhs[here]
 
-    def _fill_sheets(
-        self, sheets_c: FloatArray, zones: tuple[FloatArray, FloatArray],
-        sheets: list[exchange.SheetFaces],
-    ) -> None:  # fmt: skip
-        """Partition temperatures from the zones on either side, of the cab or of its origins."""
-        both = np.concatenate(zones, axis=-2)
-        for index, faces in enumerate(sheets):
-            diag, capacity = self._sheet_row(index, faces)
-            heat = capacity * sheets_c[..., index, :]
-            for place, path in zip(*self._sheet_paths(index, faces), strict=True):
-                heat = heat + path * both[..., place, :]
-            sheets_c[..., index, :] = heat / diag
-
     def _meter(
         self, state: State, moment: Moment, gains: Gains, action: Action,
         outer: exchange.OuterFaces, vents: list[FloatArray],
-        streams: _ZoneFlows, absorbed: FloatArray, insolation: FloatArray,
+        streams: ZoneFlows, absorbed: FloatArray, insolation: FloatArray,
     ) -> Flows:  # fmt: skip
         """Flows across the cab's boundary, from the solved temperatures."""
         net = self.net

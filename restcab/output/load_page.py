@@ -70,6 +70,10 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
         )
     else:
         page.text("No heat has to be removed in this rest. What cold rests take: restcab compare.")
+    page.text(
+        f"Relative humidity after the pull-down, with the declared unit: "
+        f"{share(v['humidity_bunk_max_frac'])} at most"
+    )
     page.text()
     shares = sorted(v["parts_energy_wh"].items(), key=lambda item: -item[1])
     page.table(
@@ -141,7 +145,8 @@ def _write_stored(page: Page, show: Show, stored: Mapping[str, float]) -> None:
 def heat_loss_text(v: Mapping[str, Any], show: Show) -> str:
     """Say what a heater test at night would find."""
     return (
-        f"Heat loss of the cab, as a heater in the bunk at night would show it: "
+        f"Heat loss of the cab with curtain and covers as they are, as a heater in the bunk at "
+        f"night would show it: "
         f"{show.heat_loss(v['heat_loss_w_per_k'])}, of which "
         f"{show.heat_loss(v['heat_loss_air_w_per_k'])} with leaking air."
     )

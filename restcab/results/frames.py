@@ -31,12 +31,10 @@ def hourly_frame(run: RestRun, case: int, start: np.datetime64, hours: float) ->
         of the load, which add up to it; a last row shorter than an hour keeps its own end.
     """
     assert run.parts_w is not None
-    ends = np.append(np.arange(1.0, hours), hours)
-    row = np.clip(np.searchsorted(ends, run.time_h - 1e-9), 0, len(ends) - 1)
-    count = np.bincount(row, minlength=len(ends))
+    ends = _ends_h(hours)
 
     def mean(values: FloatArray) -> FloatArray:
-        return np.asarray(np.bincount(row, weights=values, minlength=len(ends)) / count)
+        return hourly_means(run, values, hours)
 
     seconds = np.round(ends * 3600.0).astype("timedelta64[s]")
     columns: dict[str, object] = {
@@ -48,6 +46,18 @@ def hourly_frame(run: RestRun, case: int, start: np.datetime64, hours: float) ->
     for index, part in enumerate(LOAD_PARTS):
         columns[f"{part}_w"] = mean(run.parts_w[index, :, case])
     return pd.DataFrame(columns)
+
+
+def hourly_means(run: RestRun, values: FloatArray, hours: float) -> FloatArray:
+    """Means of the hours of a rest from its steps, shape (n_step,); a last hour may be shorter."""
+    ends = _ends_h(hours)
+    row = np.clip(np.searchsorted(ends, run.time_h - 1e-9), 0, len(ends) - 1)
+    total = np.bincount(row, weights=values, minlength=len(ends))
+    return np.asarray(total / np.bincount(row, minlength=len(ends)))
+
+
+def _ends_h(hours: float) -> FloatArray:
+    return np.append(np.arange(1.0, hours), hours)
 
 
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:

@@ -2,7 +2,7 @@
 
 from typing import ClassVar
 
-from restcab.spec.declare import Number, Table, declare
+from restcab.spec.declare import Number, Quantity, Table, declare
 
 _DESIGN = "design assumption"
 
@@ -12,12 +12,14 @@ class Claim(Table):
 
     title: ClassVar[str] = "How unsure a runtime claim's inputs are, and when it holds."
 
-    ua_spread_frac: float = declare(
+    ua_spread_frac: float | None = declare(
         "ua_spread",
         Number((0.0, 1.0), (0.0, 0.4)),
-        0.15,
+        None,
         "Heat conduction of the shell: standard deviation of its logarithm.",
-        "No measured sleeper is published; workmanship, settling, ribs: design assumption",
+        "0.08 if the heat loss was measured, 0.20 if insulation is stated, 0.30 if it is assumed: "
+        "design assumption about published claims from R-1 to R-3",
+        unset="by how the insulation is known",
     )
     leakage_spread_frac: float = declare(
         "leakage_spread",
@@ -102,6 +104,20 @@ class Claim(Table):
         0.4,
         "Constant draw of the unit's controls: standard deviation of its logarithm.",
         _DESIGN,
+    )
+    film_spread_frac: float = declare(
+        "film_spread",
+        Number((0.0, 1.0), (0.0, 0.5)),
+        0.25,
+        "Convective films of the faces inside: standard deviation of their logarithm.",
+        "Relations for still and for ventilated rooms differ by about as much: design assumption",
+    )
+    surroundings_spread_k: float = declare(
+        "surroundings_spread",
+        Quantity("K", "delta_degF", (0.0, 20.0), (0.0, 10.0)),
+        "5.4 delta_degF",
+        "Temperature of ground and trucks around: standard deviation, normal.",
+        "Scatter of measured pavement about its model, some 3 K (from memory): design assumption",
     )
     holds_from_frac: float = declare(
         "holds_from",

@@ -51,6 +51,14 @@ class Cooling(Table):
         "Air moved over the indoor coil.",
         "design assumption",
     )
+    air_speed_m_per_s: float = declare(
+        "air_speed",
+        Quantity("m/s", "ft/min", (0.0, 400.0), (40.0, 120.0)),
+        "80 ft/min",
+        "Air speed along walls and roof of the bunk at the full airflow; it follows the fan.",
+        "Middle of the wall jets of ventilated rooms, 0.2 to 0.6 m/s (from memory); "
+        "above 0.6 m/s (118 ft/min) counts as 0.6",
+    )
     refrigerant: str = declare(
         "refrigerant",
         Text("the name of a refrigerant such as R134a, R1234yf, R410A, R290", _refrigerant),

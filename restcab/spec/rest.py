@@ -167,6 +167,21 @@ class Rest(Table):
         "Rise above the set point at which the rest still counts as held.",
         "design assumption; SAE J2918 as summarised allows 1.6 K above its mean (read)",
     )
+    bunk_fan_m_per_s: float = declare(
+        "bunk_fan",
+        Quantity("m/s", "ft/min", (0.0, 400.0), (0.0, 120.0)),
+        "0 ft/min",
+        "Air speed along walls and roof of the bunk that a fan keeps up all through the rest; its "
+        "draw belongs to hotel_load.",
+        "No fan: design assumption; above 0.6 m/s (118 ft/min) counts as 0.6",
+    )
+    humidity_limit_frac: float = declare(
+        "humidity_limit",
+        Number((0.3, 1.0), (0.5, 0.8)),
+        0.65,
+        "Relative humidity of the bunk above which a rest is called damp.",
+        "65 %: limit for cooled rooms of ANSI/ASHRAE Standard 62.1-2016 (from memory)",
+    )
     pull_down_given_s: float | None = declare(
         "pull_down",
         Quantity("s", "min", (0.0, 600.0), (5.0, 180.0)),

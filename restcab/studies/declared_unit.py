@@ -35,6 +35,7 @@ def declared_unit(spec: Spec, unit_map: UnitMap, scale: UnitScale) -> UnitSetup:
         fan_min_frac=1.0 if steady else cooling.fan_min_frac,
         coil_guard_c=cooling.coil_guard_c,
         draws=draws,
+        air_speed_m_per_s=cooling.air_speed_m_per_s,
     )
 
 

@@ -9,10 +9,11 @@ from restcab.engine.heat_loss import HeatLoss
 from restcab.engine.origins import LOAD_PARTS
 from restcab.engine.record import RestRun
 from restcab.physics.arrays import FloatArray
-from restcab.results.frames import hourly_frame, records
+from restcab.results.frames import hourly_frame, hourly_means, records
 from restcab.results.result import Result
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
+from restcab.studies.damp import humidity_values, humidity_warnings
 from restcab.studies.held import judged_steps
 from restcab.studies.levers import levers
 from restcab.studies.scene import Scene, make_scene
@@ -41,14 +42,25 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
     Result
         ``load_peak_w`` (highest load after the pull-down), ``load_energy_wh`` (heat removed over
         the rest), ``parts_energy_wh`` (by where it came from), ``stored_energy_wh`` (what its part
-        ``mass``, stored before the rest, is made of), ``hours``, ``levers`` (what would lower it,
+        ``mass``, stored before the rest, is made of), ``humidity_bunk_max_frac`` and
+        ``humidity_above_frac`` (highest relative humidity after the pull-down, and share of that
+        time above ``rest.humidity_limit``), ``hours``, ``levers`` (what would lower the load,
         strongest first, each computed by running it), the cab's heat loss; the frame has a row per
         hour.
+
+    Notes
+    -----
+    The load is that of ideal cooling, at a stated humidity; the humidity shown is what the sleeper
+    feels with the declared unit, which dries the air only while it cools.
     """
     scene = make_scene(spec, weather)
     case = _chosen_rest(scene, date)
     run = scene.run(scene.ideal, np.array([case]), record=True)
+    declared = scene.run(scene.unit(1.0, 1), np.array([case]))
     frame = hourly_frame(run, 0, scene.start_time[case], spec.rest.hours)
+    frame["humidity_bunk_frac"] = hourly_means(
+        declared, declared.humidity_bunk_frac[:, 0], spec.rest.hours
+    )
     load_wh = float(run.load_w[:, 0].sum() * run.step_h)
     values: dict[str, Any] = {
         "rest_start": pd.Timestamp(scene.start_time[case]).isoformat(),
@@ -56,6 +68,7 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
         "load_energy_wh": load_wh,
         "latent_energy_wh": float(run.latent_w[:, 0].sum() * run.step_h),
         "load_humidity_frac": spec.rest.load_humidity_frac,
+        **humidity_values(spec, declared),
         "parts_energy_wh": _energy_wh(run, run.parts_w),
         "stored_energy_wh": _energy_wh(run, run.stored_w),
         **heat_loss_values(scene.heat_loss),
@@ -70,7 +83,8 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
             for lever in (levers(spec, weather, case, load_wh) if load_wh > 0.0 else [])
         ],
     }
-    return answer("load", spec, weather, values, frame, warnings=scene.season_warnings())
+    warnings = [*scene.season_warnings(), *humidity_warnings(spec, values)]
+    return answer("load", spec, weather, values, frame, warnings=warnings)
 
 
 def _chosen_rest(scene: Scene, date: np.datetime64 | None) -> int:

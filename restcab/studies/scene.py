@@ -102,6 +102,7 @@ class Scene:
             arrival=rest.arrival,
             lead_in_h=self.lead_in_h,
             lead_in_lowest_c=self.spec.heater.setpoint_c if heated else None,
+            bunk_fan_m_per_s=rest.bunk_fan_m_per_s,
             people_radiant_frac=rest.people_radiant_frac,
             hotel_radiant_frac=rest.hotel_radiant_frac,
         )
@@ -204,7 +205,7 @@ class Scene:
     @property
     def ideal(self) -> IdealSetup:
         """Cooling without a machine, which defines the heat load."""
-        return IdealSetup(self.spec.rest.load_humidity_frac)
+        return IdealSetup(self.spec.rest.load_humidity_frac, self.spec.cooling.air_speed_m_per_s)
 
     @cached_property
     def unit_map(self) -> UnitMap:

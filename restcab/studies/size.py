@@ -14,6 +14,7 @@ from restcab.spec.model import Spec
 from restcab.studies.answer import answer
 from restcab.studies.bank_year import BankLoad, Refill, bank_load, refill
 from restcab.studies.cold_week import cold_values
+from restcab.studies.damp import humidity_values, humidity_warnings
 from restcab.studies.duty_values import duty_values, duty_warnings, life_values
 from restcab.studies.heating import run_kept
 from restcab.studies.held import is_held, judged_steps
@@ -104,6 +105,7 @@ def size(spec: Spec, weather: Weather, confidence: float | None = None) -> Resul
         "rests_total": len(scene.start_h),
         "rests_held_frac": float(held.mean()),
         "temp_bunk_max_c": warmest_c(spec, need.run, held),
+        **humidity_values(spec, need.run),
         "balance_residual_frac": float(
             max(run.balance_residual_frac.max() for run in (ideal, need.run, given.run))
         ),
@@ -276,7 +278,7 @@ def _warnings(scene: Scene, back: Refill, values: dict[str, Any]) -> list[str]:
             "charging.alternator is taken at the voltage of the bank: for a bank that a 12 V "
             "alternator fills through a converter, give the converter's output current"
         )
-    return found
+    return [*found, *humidity_warnings(spec, values)]
 
 
 def _cold_warnings(scene: Scene, values: dict[str, Any]) -> list[str]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from restcab.physics.arrays import FloatArray, IntArray
+from restcab.spec.heat_loss import insulation_log_sd
 from restcab.spec.model import Spec
 
 _CUT_SD = 3.0
@@ -86,6 +87,19 @@ def _log_factor(attribute: str) -> Callable[[Spec, FloatArray], FloatArray]:
     return draw
 
 
+def _shell(spec: Spec, even: FloatArray) -> FloatArray:
+    """Log-normal about 1, as wide as the insulation is unknown unless the claim says how wide."""
+    spread = spec.claim.ua_spread_frac
+    if spread is None:
+        spread = insulation_log_sd(spec.truck.insulation_known_by)
+    return np.asarray(np.exp(spread * _normal(even)))
+
+
+def _surroundings(spec: Spec, even: FloatArray) -> FloatArray:
+    """Normal about no difference [K]."""
+    return spec.claim.surroundings_spread_k * _normal(even)
+
+
 def _ageing(spec: Spec, even: FloatArray) -> FloatArray:
     """Factor on the paint's absorptance after a part of the three years."""
     fresh = spec.truck.absorptance_frac
@@ -110,7 +124,7 @@ def _charge(spec: Spec, even: FloatArray) -> FloatArray:
 
 UNSURE = (
     Unsure("shell_conductance", "heat through the shell", CASE, "ua_scale", "ua_spread",
-           _log_factor("ua_spread_frac")),
+           _shell),
     Unsure("leakage", "leakage", CASE, "leakage_scale", "leakage_spread",
            _log_factor("leakage_spread_frac")),
     Unsure("paint_absorptance", "ageing of the paint", CASE, "solar_scale", "paint_ageing",
@@ -133,6 +147,10 @@ UNSURE = (
            "part_load_spread", _log_factor("part_load_spread_frac")),
     Unsure("controls_draw", "draw of the unit's controls", UNIT, "controls", "controls_spread",
            _log_factor("controls_spread_frac")),
+    Unsure("inside_film", "films of air inside", CASE, "film_scale", "film_spread",
+           _log_factor("film_spread_frac")),
+    Unsure("surroundings", "warmth of ground and trucks around", CASE, "surroundings_k",
+           "surroundings_spread", _surroundings, lambda _: 0.0, adds=True),
 )  # fmt: skip
 """In an order that never changes; new inputs go to the end."""
 WORDS = {entry.name: entry.words for entry in UNSURE}

@@ -5,7 +5,8 @@ import pytest
 from support import CONCRETE, FOAM, STEEL, TRIM, fixed_wall, light_box, one_zone
 
 from restcab.engine.assemble import FAIRING_GAP_M, build_network
-from restcab.engine.network import PARTS, radiant_factors
+from restcab.engine.network import PARTS
+from restcab.physics.enclosure import radiant_factors
 from restcab.spec.reading import default_spec
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
 

@@ -23,8 +23,9 @@ from restcab.engine.heat_loss import (
     heat_loss,
 )
 from restcab.engine.heating import HeaterSetup
-from restcab.engine.network import RHO_CP_AIR_J_PER_M3K
 from restcab.engine.rests import run_rests
+from restcab.physics.air import PRESSURE_SEA_LEVEL_PA, density_dry_kg_per_m3
+from restcab.physics.coil import moist_cp_j_per_kgk
 
 LONG_H = 400
 STEADY_FRAC = 1e-3
@@ -39,7 +40,9 @@ def test_plain_box_by_hand():
     shell_r = 0.05 + 0.001 / 50.0 + 0.05 / 0.04 + 0.004 / 0.2 + 0.125
     slab_r = 0.1 + 0.20 / 1.2 + 1.0 / 6.0
     shell = 30.0 / shell_r + 4.0 / slab_r
-    air = 0.9 / 3600.0 * 10.0 * RHO_CP_AIR_J_PER_M3K
+    # The leaking air is as heavy as it is outdoors.
+    density = density_dry_kg_per_m3(TEST_OUTDOORS_C, 0.0, PRESSURE_SEA_LEVEL_PA)
+    air = 0.9 / 3600.0 * 10.0 * float(density * moist_cp_j_per_kgk(0.0))
     found = heat_loss(box)
     assert found.shell_w_per_k == pytest.approx(shell, rel=1e-6)
     assert found.air_w_per_k == pytest.approx(air, rel=1e-6)

@@ -8,6 +8,7 @@ from support import (
     CONCRETE,
     DRY_HUMIDITY_RATIO,
     FOAM,
+    PRESSURE_PA,
     cases_of,
     fixed_wall,
     one_zone,
@@ -19,7 +20,7 @@ from restcab.engine.cases import RunOptions
 from restcab.engine.ideal import IdealSetup
 from restcab.engine.origins import LOAD_PARTS
 from restcab.engine.rests import run_rests
-from restcab.physics.air import H_FG
+from restcab.physics.air import H_FG, density_dry_kg_per_m3
 from restcab.spec.surfaces import Layer, Surface
 
 SETPOINT_C = 22.0
@@ -127,7 +128,8 @@ def test_damp_air_brings_its_water():
     dry = _run(net, ceiling=1.0)
     damp = _run(net, ceiling=0.2)
     assert not dry.latent_w.any()
-    kg_per_s = 3.0 * 8.0 / 3600.0 * 1.2
+    density = density_dry_kg_per_m3(float(damp.temp_out_c[-1, 0]), DRY_HUMIDITY_RATIO, PRESSURE_PA)
+    kg_per_s = 3.0 * 8.0 / 3600.0 * float(density)
     held = float(damp.humidity_ratio[-1, 0])
     water_w = H_FG * kg_per_s * (DRY_HUMIDITY_RATIO - held)
     assert water_w > 5.0

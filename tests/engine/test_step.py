@@ -24,8 +24,9 @@ from restcab.engine import exchange
 from restcab.engine.assemble import build_network
 from restcab.engine.forcing import Sampler
 from restcab.engine.state import Gains, State
-from restcab.engine.step import Stepper
-from restcab.physics.air import CP_AIR
+from restcab.engine.step import ZONE_HUMIDITY_RATIO, Stepper
+from restcab.physics.air import density_dry_kg_per_m3
+from restcab.physics.coil import moist_cp_j_per_kgk
 from restcab.spec.surfaces import Layer
 
 CABS = {
@@ -226,9 +227,17 @@ def _leaky_air(changes_per_h=2.0, capacity_j_per_k=5e4):
         [wall], volume_m3=10.0, air_changes_per_h=changes_per_h,
         heat_capacity_j_per_k=capacity_j_per_k,
     )  # fmt: skip
-    flow_w_per_k = changes_per_h * 10.0 / 3600.0 * 1.2 * CP_AIR
-    time_constant_h = (capacity_j_per_k + 10.0 * 1.2 * CP_AIR) / flow_w_per_k / 3600.0
+    flow_kg_per_s = changes_per_h * 10.0 / 3600.0 * _outdoor_density(10.0)
+    flow_w_per_k = flow_kg_per_s * moist_cp_j_per_kgk(DRY_HUMIDITY_RATIO)
+    # The air inside is weighed at the setpoint of the cases, 20 °C.
+    inside_kg = 10.0 * density_dry_kg_per_m3(20.0, ZONE_HUMIDITY_RATIO)
+    inside_j_per_k = inside_kg * moist_cp_j_per_kgk(ZONE_HUMIDITY_RATIO)
+    time_constant_h = (capacity_j_per_k + inside_j_per_k) / flow_w_per_k / 3600.0
     return build_network(cab), flow_w_per_k, time_constant_h
+
+
+def _outdoor_density(temp_c):
+    return density_dry_kg_per_m3(temp_c, DRY_HUMIDITY_RATIO)
 
 
 def test_single_node_decays_exponentially():
@@ -254,14 +263,14 @@ def test_single_node_settles_where_gain_and_leak_balance():
 
 
 def test_moisture_settles_where_gain_and_leak_balance():
-    network, flow_w_per_k, _ = _leaky_air()
+    network, _, _ = _leaky_air()
     moment = still_moment(20.0)
     stepper = Stepper(network, cases_of(), no_sun_places(), moment.pressure_pa, 900.0)
     state, gains = uniform_state(network, 20.0), gains_of()
     gains.moisture_kg_per_s[0] = 1e-5
     for _ in range(400):
         stepper.advance(state, moment, gains, None, np.zeros(1))
-    rise = 1e-5 / (flow_w_per_k / CP_AIR)
+    rise = 1e-5 / (2.0 * 10.0 / 3600.0 * _outdoor_density(20.0))
     assert state.humidity_ratio[0, 0] == pytest.approx(DRY_HUMIDITY_RATIO + rise, rel=1e-9)
 
 

@@ -9,6 +9,7 @@ import pytest
 from restcab.engine.record import RestRun
 from restcab.engine.rests import run_rests
 from restcab.errors import InputError
+from restcab.spec.heat_loss import INSULATION_LOG_SD
 from restcab.spec.reading import default_spec
 from restcab.studies.claim import BORDERLINE, FALLS_SHORT, HOLDS, claim, drivers, verdict_of
 from restcab.studies.claim_day import claim_day
@@ -20,7 +21,10 @@ from restcab.weather.files import open_weather
 
 EVENING = ("rest.arrival=cooled", "rest.start=20:00")
 SMALL = (*EVENING, "bank.batteries=3")
-NO_SPREAD = tuple(f"claim.{key}=0" for key in SPREAD_KEYS.values())
+NO_SPREAD = tuple(
+    f"claim.{key}=0{' delta_degF' if key == 'surroundings_spread' else ''}"
+    for key in SPREAD_KEYS.values()
+)
 FEW = 64
 
 
@@ -42,12 +46,29 @@ def test_samples_are_even_and_stay_within_their_spreads():
     # An even sequence puts the medians within 1/256 of a rank of the declared values.
     for name in ("shell_conductance", "leakage", "humidity", "hotel_load", "electric_input"):
         assert np.median(drawn[name]) == pytest.approx(1.0, abs=0.02)
-    assert np.std(np.log(drawn["shell_conductance"])) == pytest.approx(0.15, rel=0.05)
+    assumed = INSULATION_LOG_SD["assumed"]
+    assert np.std(np.log(drawn["shell_conductance"])) == pytest.approx(assumed, rel=0.05)
+    assert np.std(np.log(drawn["inside_film"])) == pytest.approx(0.25, rel=0.05)
+    assert np.mean(drawn["surroundings"]) == pytest.approx(0.0, abs=0.05)
+    assert np.std(drawn["surroundings"]) == pytest.approx(3.0, rel=0.05)
     assert np.abs(np.log(drawn["leakage"])).max() <= 3.0 * 0.5
     assert drawn["bank_age_frac"].min() >= 0.0
     assert drawn["bank_age_frac"].max() <= 0.3
     assert drawn["charge_at_start_frac"].min() >= 0.9
     assert drawn["charge_at_start_frac"].max() <= 1.0
+
+
+@pytest.mark.parametrize(
+    ("overrides", "log_sd"),
+    [
+        (["truck.heat_loss=70 W/K"], INSULATION_LOG_SD["measured"]),
+        (["truck.r_value=0.4 m**2*K/W"], INSULATION_LOG_SD["stated"]),
+        (["truck.heat_loss=70 W/K", "claim.ua_spread=0.4"], 0.4),
+    ],
+)
+def test_the_shell_is_as_unsure_as_its_insulation(overrides, log_sd):
+    drawn = draw(default_spec(overrides), 256, 0)["shell_conductance"]
+    assert np.std(np.log(drawn)) == pytest.approx(log_sd, rel=0.05)
 
 
 def test_white_paint_ages_darker_and_black_lighter():
@@ -158,6 +179,8 @@ def test_without_spread_all_samples_end_as_declared():
     ("key", "name", "more_of_it"),
     [
         ("ua_spread=0.3", "shell_conductance", "shortens"),
+        ("film_spread=0.3", "inside_film", "shortens"),
+        ("surroundings_spread=5 delta_degF", "surroundings", "shortens"),
         ("leakage_spread=0.5", "leakage", "shortens"),
         ("humidity_spread=0.2", "humidity", "shortens"),
         ("hotel_load_spread=0.3", "hotel_load", "shortens"),
@@ -186,7 +209,7 @@ def test_percentiles_are_ordered_and_bounded_by_the_simulation():
 
 def test_larger_bank_never_holds_less():
     shares = [
-        judged(*EVENING, f"bank.batteries={count}")["probability_frac"] for count in (2, 3, 4)
+        judged(*EVENING, f"bank.batteries={count}")["probability_frac"] for count in (3, 4, 5)
     ]
     assert shares == sorted(shares)
     assert shares[0] < 0.2

@@ -14,11 +14,11 @@ from restcab.weather.files import default_weather, open_weather
 KEYS = {
     "load_peak_w", "load_energy_wh", "hours", "parts_energy_wh", "stored_energy_wh",
     "heat_loss_w_per_k", "heat_loss_btu_per_h_f", "heat_loss_shell_w_per_k",
-    "heat_loss_air_w_per_k",
+    "heat_loss_air_w_per_k", "humidity_bunk_max_frac", "humidity_above_frac",
 }  # fmt: skip
 ROW_KEYS = {
     "time", "temp_out_c", "temp_bunk_c", "load_w", "roof_w", "walls_w", "floor_w", "glass_w",
-    "air_w", "people_w", "equipment_w", "mass_w", "curtain_w",
+    "air_w", "people_w", "equipment_w", "mass_w", "curtain_w", "humidity_bunk_frac",
 }  # fmt: skip
 ADD_UP_W = 1e-6
 
@@ -136,3 +136,22 @@ def test_bare_windows_bring_glass_and_not_floor(weather):
     }
     assert more_wh["glass"] > 100.0
     assert abs(more_wh["floor"]) < 0.1 * more_wh["glass"]
+
+
+def test_humidity_is_that_of_the_declared_unit(weather):
+    """A unit whose coil stays warm takes out less water, though the load is nearly the same."""
+    usual = load(default_spec(), weather)
+    warm_coil = load(default_spec(('cooling.coil_guard="50 degF"',)), weather)
+    rows = usual.frame["humidity_bunk_frac"].to_numpy()
+    assert 0.0 < rows.min() < rows.max() <= 1.0
+    # The highest hour's mean lies below the highest step.
+    assert rows[1:].max() <= usual["humidity_bunk_max_frac"] + 1e-9
+    assert warm_coil["humidity_bunk_max_frac"] > usual["humidity_bunk_max_frac"]
+    assert warm_coil["load_energy_wh"] == usual["load_energy_wh"]
+
+
+@pytest.mark.parametrize(("limit", "told"), [("0.5", True), ("0.8", False)])
+def test_a_damp_bunk_is_told(weather, limit, told):
+    answer = load(default_spec((f"rest.humidity_limit={limit}",)), weather)
+    assert (answer["humidity_above_frac"] > 0.01) == told
+    assert any("rest.humidity_limit" in text for text in answer.warnings) == told

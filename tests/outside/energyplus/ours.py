@@ -147,6 +147,7 @@ def _uniform(network: Network, moment: Moment) -> State:
         humidity_ratio=np.array(
             np.broadcast_to(moment.humidity_ratio_out, (network.n_zone, temp.size))
         ),
+        water_kg=np.zeros((n_surface, temp.size)),
     )
 
 
