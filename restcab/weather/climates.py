@@ -24,6 +24,19 @@ MONTHS = 12
 HOURS = 24
 PARTS = ("days", "nights")
 PROFILES = ("temp_air_c", "temp_dew_c", "wind_m_per_s", "ghi_w_per_m2", "dhi_w_per_m2")
+LINKS = (
+    "night_day_before",
+    "night_day_after",
+    "day_temp_wind",
+    "night_temp_wind",
+    "night_temp_sky_ir",
+    "fall_k",
+    "fall_warm_k",
+)
+"""Correlation of a night's temperature with the day before and the day after it; of temperature
+and wind by day and by night; of temperature and infrared by night; and the fall of temperature
+from 18-21 h to 3-6 h [K], on all nights and on the warmest tenth. From the anomalies about the
+means of each month."""
 MISSING = "-"
 _STATION_TEXT = ("id", "name", "state", "country", "wmo", "source")
 _STATION_NUMBERS = ("latitude_deg", "longitude_deg", "elevation_m", "utc_offset_h")
@@ -69,6 +82,11 @@ class Climate:
     days, nights
         The same by part of day: 06 to 20 h, and 20 to 06 h of the next morning, local standard
         time; empty without an hourly year.
+    links
+        How the parts of a day go together, from May to September and from November to March: for
+        each of `LINKS` a pair; empty without an hourly year.
+    links_of
+        What the links were computed from: the station, or the mean of those that have them.
     mean_day
         Mean hours of each month, for each of `PROFILES`; empty without an hourly year.
     design
@@ -89,6 +107,8 @@ class Climate:
     months: Table = field(repr=False)
     days: Table = field(repr=False)
     nights: Table = field(repr=False)
+    links: Mapping[str, tuple[float, float]] = field(repr=False)
+    links_of: str
     mean_day: Mapping[str, Profile] = field(repr=False)
     design: Design | None = field(repr=False)
 
@@ -224,7 +244,7 @@ def parse_climate(content: Mapping[str, Any]) -> Climate:
     year = dict(content["year"])
     months = parse_table(year.pop("months"))
     parts = {part: parse_table(year.pop(part)) if part in year else {} for part in PARTS}
-    day = content.get("mean_day", {})
+    day, links = content.get("mean_day", {}), content.get("links", {})
     design = content.get("design")
     return Climate(
         **{key: str(content[key]) for key in _STATION_TEXT},  # type: ignore[arg-type]
@@ -232,6 +252,8 @@ def parse_climate(content: Mapping[str, Any]) -> Climate:
         year={key: float(value) for key, value in year.items()},
         months=months,
         **parts,  # type: ignore[arg-type]
+        links={key: _pair(links[key]) for key in LINKS} if day else {},
+        links_of=str(links["of"]) if day else "",
         mean_day={key: parse_profile(day[key]) for key in PROFILES} if day else {},
         design=None if design is None else _parse_design(design),
     )
@@ -297,6 +319,11 @@ def parse_profile(text: str) -> Profile:
         of_hour = dict(zip(hours, map(_number, row), strict=True))
         profile.append(tuple(of_hour.get(hour, 0.0) for hour in range(HOURS)))
     return tuple(profile)
+
+
+def _pair(values: Any) -> tuple[float, float]:
+    summer, winter = map(float, values)
+    return summer, winter
 
 
 def _cells(text: str) -> tuple[list[str], list[list[str]]]:

@@ -30,11 +30,11 @@ from restcab.weather.synthesis_air import (
 from restcab.weather.synthesis_parts import (
     PartYear,
     dew_parts,
-    draw_scores,
     temperature_parts,
     wind_parts,
 )
-from restcab.weather.synthesis_sky import cloud_and_infrared
+from restcab.weather.synthesis_scores import by_month, draw_scores
+from restcab.weather.synthesis_sky import cloud_and_infrared, cloud_parts
 from restcab.weather.synthesis_sun import daily_clearness, sun_hours, sun_label_error_h
 from restcab.weather.year import FIRST_LABEL, HOURS, N_DAY, N_HOUR, between_months
 
@@ -45,13 +45,16 @@ a climate shall be the same bytes on all of them."""
 NOTE = "a year drawn from climate statistics of the station, not observed"
 
 
-def synthesise(climate: Climate) -> Weather:
+def synthesise(climate: Climate, draw: int = 0) -> Weather:
     """Make the year of a climate.
 
     Parameters
     ----------
     climate
         Facts of a station.
+    draw
+        Which of the many years that the facts allow, from 0; 0 is the one that goes by the name of
+        the climate.
 
     Returns
     -------
@@ -72,12 +75,13 @@ def synthesise(climate: Climate) -> Weather:
                 "or another climate of `restcab climates`",
             )
         )
-    columns = year_columns(climate)
+    columns = year_columns(climate, draw)
     labels = FIRST_LABEL + np.arange(N_HOUR) * np.timedelta64(3600, "s")
+    which = f", draw {draw}" if draw else ""
     return make_weather(
-        f"climate {climate.id}",
+        f"climate {climate.id}{which}",
         climate.place,
-        f"built-in climate {climate.id}, from the statistics of {climate.source}",
+        f"built-in climate {climate.id}{which}, from the statistics of {climate.source}",
         climate.station,
         labels,
         columns,
@@ -98,31 +102,36 @@ def _notes(climate: Climate) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def station_seed(name: str) -> int:
+def station_seed(name: str, draw: int = 0) -> int:
     """Seed of a station: from its id through a hash that does not change between runs."""
-    return int.from_bytes(hashlib.sha256(name.encode()).digest()[:_SEED_BYTES], "big")
+    text = f"{name}#{draw}" if draw else name
+    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:_SEED_BYTES], "big")
 
 
-def year_columns(climate: Climate) -> dict[str, FloatArray]:
+def year_columns(climate: Climate, draw: int = 0) -> dict[str, FloatArray]:
     """All columns of the weather schema for one year, arrays of shape (8760,)."""
-    scores = draw_scores(climate, np.random.Generator(np.random.PCG64(station_seed(climate.id))))
-    temp = temperature_parts(climate, scores)
+    seed = station_seed(climate.id, draw)
+    scores = draw_scores(climate, np.random.Generator(np.random.PCG64(seed)))
+    temp = temperature_parts(climate, scores.temp)
     smooth = _follow(climate, "temp_air_c", temp)
     range_k = np.asarray(climate.months["range_mean_k"])
     temp_air_c = _keep(climate, "temp_air_c", stray(smooth, wander_hours(scores.hours), range_k))
     free = _keep(
-        climate, "temp_dew_c", _follow(climate, "temp_dew_c", dew_parts(climate, scores, temp))
+        climate, "temp_dew_c", _follow(climate, "temp_dew_c", dew_parts(climate, scores.dew, temp))
     )
     temp_dew_c = dew_point_hours(free, temp_air_c, np.asarray(climate.months["dew_mean_c"]))
-    clearness = daily_clearness(climate, scores, temp)
+    clearness = daily_clearness(climate, scores.clearness, temp)
     ghi, dni, dhi = sun_hours(climate, clearness)
-    cloud_frac, sky_ir = cloud_and_infrared(climate, clearness, temp_air_c, temp_dew_c)
+    cloud = cloud_parts(climate, clearness, scores.cloud_night)
+    cloud_frac, sky_ir = cloud_and_infrared(climate, cloud, temp_air_c, temp_dew_c)
+    with_temp = by_month(climate, "day_temp_wind"), by_month(climate, "night_temp_wind")
+    wind = wind_parts(climate, scores.wind, temp, with_temp)
     pressure_pa = float(pressure_at_elevation_pa(climate.elevation_m))
     columns = {
         "temp_air_c": temp_air_c,
         "temp_dew_c": temp_dew_c,
         "pressure_pa": np.full(N_HOUR, pressure_pa),
-        "wind_m_per_s": wind_hours(climate, wind_parts(climate, scores)),
+        "wind_m_per_s": wind_hours(climate, wind),
         "ghi_w_per_m2": ghi,
         "dni_w_per_m2": dni,
         "dhi_w_per_m2": dhi,

@@ -45,6 +45,10 @@ months come from different years, the night across the end of a month may be 10 
 the two means of a month's nights can differ by some tenths of a kelvin. This share of the
 difference goes to the mean day; nights matter more here (design assumption)."""
 
+SEAM_HALF_WIDTH_H = 2.5
+"""Wind and cloud turn from the level of one part to that of the next within twice this (design
+assumption)."""
+
 _DEW_PASSES = 4
 """The cap at saturation lowers the mean, the shift back lifts some hours into the cap again: each
 pass leaves the share of hours that are saturated of the error."""
@@ -203,6 +207,24 @@ def dew_point_hours(
     return held.reshape(N_HOUR)
 
 
+def level_hours(parts: PartYear) -> FloatArray:
+    """Hours that keep to the level of their part, shape (365, 24), within the range of the parts.
+
+    Level over the middle of each part, straight lines across the seams: the mean of a part stays
+    near its own, and nothing overshoots what has bounds, such as wind and cloud.
+    """
+    knots = (
+        DAY_FIRST_HOUR + SEAM_HALF_WIDTH_H,
+        NIGHT_FIRST_HOUR - SEAM_HALF_WIDTH_H,
+        NIGHT_FIRST_HOUR + SEAM_HALF_WIDTH_H,
+        HOURS + DAY_FIRST_HOUR - SEAM_HALF_WIDTH_H,
+    )
+    at_h = np.asarray(knots) + HOURS * np.arange(N_DAY)[:, np.newaxis]
+    values = np.stack((parts.day, parts.day, parts.night, parts.night), axis=1)
+    hours = np.interp(np.arange(N_HOUR) + 0.5, at_h.ravel(), values.ravel(), period=N_HOUR)
+    return np.asarray(hours.reshape(N_DAY, HOURS))
+
+
 def wind_hours(climate: Climate, ratio: PartYear) -> FloatArray:
     """Wind of every hour [m/s], shape (8760,), with the month's mean for every hour of the day.
 
@@ -213,21 +235,7 @@ def wind_hours(climate: Climate, ratio: PartYear) -> FloatArray:
     ratio
         Wind of each part to its month's mean [-], above 0.
     """
-    middle_h = (
-        np.stack(
-            (
-                np.full(N_DAY, DAY_FIRST_HOUR + 0.5 * DAY_LENGTH_H),
-                np.full(N_DAY, NIGHT_FIRST_HOUR + 0.5 * NIGHT_LENGTH_H),
-            ),
-            axis=1,
-        )
-        + HOURS * np.arange(N_DAY)[:, np.newaxis]
-    )
-    values = np.stack((ratio.day, ratio.night), axis=1)
-    # Straight lines between the middles of the parts, which cannot fall below zero.
-    factor = np.interp(
-        np.arange(N_HOUR) + 0.5, middle_h.ravel(), values.ravel(), period=N_HOUR
-    ).reshape(N_DAY, HOURS)
+    factor = level_hours(ratio)
     mean_day = np.asarray(climate.mean_day["wind_m_per_s"])
     scale = mean_day / month_means(factor)
     return np.asarray((scale[MONTH_OF_DAY] * factor).reshape(N_HOUR))

@@ -16,7 +16,6 @@ from restcab.physics.clearsky import extraterrestrial_w_per_m2, solar_time_h
 from restcab.weather.climates import Climate
 from restcab.weather.synthesis_parts import (
     PartYear,
-    Scores,
     middle_positions,
     rank_to,
     standardised,
@@ -42,7 +41,7 @@ _SPLIT_PASSES = 8
 _UNEXPLAINED_MIN = 0.05
 
 
-def daily_clearness(climate: Climate, scores: Scores, temp: PartYear) -> FloatArray:
+def daily_clearness(climate: Climate, own: FloatArray, temp: PartYear) -> FloatArray:
     """Clearness index of every day [-], shape (365,).
 
     Beta distribution with the month's mean and standard deviation; the order of the days goes with
@@ -52,14 +51,14 @@ def daily_clearness(climate: Climate, scores: Scores, temp: PartYear) -> FloatAr
     ----------
     climate
         Facts of the station.
-    scores
-        Random series.
+    own
+        Random series of clearness itself, shape (365,).
     temp
         Mean dry bulb of day and night parts [°C].
     """
     from scipy.special import betaincinv
 
-    score = _clearness_score(climate, scores.clearness, temp)
+    score = _clearness_score(climate, own, temp)
     mean = (np.asarray(climate.months["kt_mean"]) - KT_LOW) / (KT_HIGH - KT_LOW)
     variance = (np.asarray(climate.months["kt_sd"]) / (KT_HIGH - KT_LOW)) ** 2
     size = mean * (1.0 - mean) / np.minimum(variance, _BETA_ROOM * mean * (1.0 - mean)) - 1.0
