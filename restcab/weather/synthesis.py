@@ -20,6 +20,7 @@ from restcab.physics.arrays import FloatArray
 from restcab.weather.climates import Climate
 from restcab.weather.schema import Weather, make_weather
 from restcab.weather.synthesis_air import (
+    bend_of_warm_nights,
     dew_point_hours,
     keep_mean_day,
     part_hours,
@@ -113,16 +114,17 @@ def year_columns(climate: Climate, draw: int = 0) -> dict[str, FloatArray]:
     seed = station_seed(climate.id, draw)
     scores = draw_scores(climate, np.random.Generator(np.random.PCG64(seed)))
     temp = temperature_parts(climate, scores.temp)
-    smooth = _follow(climate, "temp_air_c", temp)
+    mean_day = between_months(np.asarray(climate.mean_day["temp_air_c"]))
+    bend = bend_of_warm_nights(climate, temp, mean_day)
+    smooth = _follow(climate, "temp_air_c", temp, bend)
     range_k = np.asarray(climate.months["range_mean_k"])
     temp_air_c = _keep(climate, "temp_air_c", stray(smooth, wander_hours(scores.hours), range_k))
-    free = _keep(
-        climate, "temp_dew_c", _follow(climate, "temp_dew_c", dew_parts(climate, scores.dew, temp))
-    )
+    dew = dew_parts(climate, scores.dew, temp)
+    free = _keep(climate, "temp_dew_c", _follow(climate, "temp_dew_c", dew))
     temp_dew_c = dew_point_hours(free, temp_air_c, np.asarray(climate.months["dew_mean_c"]))
     clearness = daily_clearness(climate, scores.clearness, temp)
     ghi, dni, dhi = sun_hours(climate, clearness)
-    cloud = cloud_parts(climate, clearness, scores.cloud_night)
+    cloud = cloud_parts(climate, clearness, scores.cloud_night, temp, dew)
     cloud_frac, sky_ir = cloud_and_infrared(climate, cloud, temp_air_c, temp_dew_c)
     with_temp = by_month(climate, "day_temp_wind"), by_month(climate, "night_temp_wind")
     wind = wind_parts(climate, scores.wind, temp, with_temp)
@@ -142,10 +144,12 @@ def year_columns(climate: Climate, draw: int = 0) -> dict[str, FloatArray]:
     return {name: np.round(values, _DECIMALS) + 0.0 for name, values in columns.items()}
 
 
-def _follow(climate: Climate, name: str, parts: PartYear) -> FloatArray:
+def _follow(
+    climate: Climate, name: str, parts: PartYear, bend: FloatArray | float = 0.0
+) -> FloatArray:
     """Mean day of the season, bent so that each day and night has its own mean, (365, 24)."""
     profile = between_months(np.asarray(climate.mean_day[name]))
-    return profile + part_hours(parts, profile).reshape(N_DAY, HOURS)
+    return profile + part_hours(parts, profile, bend).reshape(N_DAY, HOURS)
 
 
 def _keep(climate: Climate, name: str, values: FloatArray) -> FloatArray:

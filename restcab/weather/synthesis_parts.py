@@ -6,6 +6,7 @@ ORDER of the days of a month; the values are the order statistics of the month's
 the spread of each month is exactly that of the facts, and chance acts only on the sequence.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -132,14 +133,16 @@ def in_order(score: FloatArray, quantiles: FloatArray, mean: FloatArray) -> Floa
         Shape (365,).
     """
     values = np.empty(N_DAY)
+    course = _between_quantiles(quantiles)
     for month, days in enumerate(MONTH_SLICES):
-        ordered = _order_statistics(quantiles[month], days.stop - days.start)
+        # The facts' quantiles of n days are those of n equal steps from the least to the greatest.
+        ordered = course(np.linspace(0.0, 1.0, days.stop - days.start))[:, month]
         values[days] = rank_to(score[days], ordered + (mean[month] - ordered.mean()))
     return values
 
 
-def _order_statistics(values: FloatArray, n_day: int) -> FloatArray:
-    """Values of a month in rising order, from its quantiles; the ends continue the last piece.
+def _between_quantiles(values: FloatArray) -> Callable[[FloatArray], FloatArray]:
+    """Values by share of the days, of all months at once; the ends continue the last piece.
 
     A monotone cubic between the quantiles: straight lines would put too many days just inside a
     long tail, and made the warm-night degree hours of one station 10 instead of 8 % too great.
@@ -147,11 +150,12 @@ def _order_statistics(values: FloatArray, n_day: int) -> FloatArray:
     from scipy.interpolate import PchipInterpolator
 
     low, high = QUANTILES[0], 1.0 - QUANTILES[-1]
-    first = values[0] - (values[1] - values[0]) * low / (QUANTILES[1] - QUANTILES[0])
-    last = values[-1] + (values[-1] - values[-2]) * high / (QUANTILES[-1] - QUANTILES[-2])
-    # The facts' quantiles of n days are those of n equal steps from the least to the greatest.
-    at = np.linspace(0.0, 1.0, n_day)
-    return np.asarray(PchipInterpolator((0.0, *QUANTILES, 1.0), (first, *values, last))(at))
+    rise_low = (values[:, 1] - values[:, 0]) / (QUANTILES[1] - QUANTILES[0])
+    rise_high = (values[:, -1] - values[:, -2]) / (QUANTILES[-1] - QUANTILES[-2])
+    first, last = values[:, 0] - rise_low * low, values[:, -1] + rise_high * high
+    knots = np.column_stack((first, values, last)).T
+    course: Callable[[FloatArray], FloatArray] = PchipInterpolator((0.0, *QUANTILES, 1.0), knots)
+    return course
 
 
 def rank_to(score: FloatArray, ordered: FloatArray) -> FloatArray:

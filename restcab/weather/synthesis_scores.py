@@ -15,12 +15,15 @@ import numpy as np
 from restcab.physics.arrays import FloatArray
 from restcab.weather.climates import Climate
 from restcab.weather.synthesis_parts import PartYear
-from restcab.weather.year import MONTH_OF_DAY, N_HOUR, N_MONTH
+from restcab.weather.year import DAYS_OF_MONTH, MONTH_OF_DAY, N_HOUR, N_MONTH, month_means
 
 AR_MAX = 0.95
 """Largest day-to-day correlation drawn: a longer memory would not fade within a month."""
 LINK_MIN, LINK_MAX = 0.2, 0.95
 """Bounds of the correlation between a night and the days before and after it."""
+KEPT_BEFORE, KEPT_AFTER = 0.95, 0.92
+"""What is left of these correlations when the parts take values by the order of their scores:
+days and nights have quantiles of other shapes (means of 38 stations, computed)."""
 UNEXPLAINED_MIN = 0.04
 """Least share of the variance of a part that its two forerunners leave open."""
 LINK_DEW = 0.8
@@ -33,9 +36,13 @@ AR_CLOUD = 0.1
 """Persistence, from one night to the next, of the cloud that the days around do not explain (the
 correlation of all of it is 0.1 to 0.4 in six typical years, most of it from those days; computed
 with the facts)."""
+MEAN_VARIANCE_MAX = 0.25
+"""Largest share of the variance of days taken for that of the means of months."""
+_APART_PASSES = 3
 _WARM_UP_DAYS = 60
 _SUMMER, _WINTER = (4, 5, 6, 7, 8), (10, 11, 0, 1, 2)
-"""Half years of the links in the facts, May to September and November to March, from 0."""
+HALF_YEARS = tuple(np.isin(MONTH_OF_DAY, months) for months in (_SUMMER, _WINTER))
+"""Days of the half years of the facts' links: May to September, and November to March."""
 
 
 class Scores(NamedTuple):
@@ -87,22 +94,35 @@ def draw_scores(climate: Climate, rng: np.random.Generator) -> Scores:
 
 def by_month(climate: Climate, link: str) -> FloatArray:
     """A link of the facts for each month, shape (12,): April and October between the half years."""
-    summer, winter = climate.links[link]
+    return halves_to_months(*climate.links[link])
+
+
+def halves_to_months(summer: float, winter: float) -> FloatArray:
+    """Values of the half years for each month, shape (12,)."""
     monthly = np.full(N_MONTH, 0.5 * (summer + winter))
     monthly[list(_SUMMER)] = summer
     monthly[list(_WINTER)] = winter
     return monthly
 
 
+def half_year_correlation(one: FloatArray, other: FloatArray) -> FloatArray:
+    """Correlation of two series of a year, from the deviations from the month's means, shape (12,).
+
+    Taken over the half years of the facts' links; April and October lie between.
+    """
+    first, second = (series - month_means(series)[MONTH_OF_DAY] for series in (one, other))
+    pairs = [float(np.corrcoef(first[part], second[part])[0, 1]) for part in HALF_YEARS]
+    return halves_to_months(pairs[0], pairs[1])
+
+
 def _alternating(climate: Climate, rng: np.random.Generator) -> PartYear:
     """Scores of temperature for the sequence day, night, day, ..."""
-    ar_day, ar_night = (
-        np.clip(np.asarray(part["temp_ar1"]), 0.0, AR_MAX)
-        for part in (climate.days, climate.nights)
-    )
+    memory = [np.asarray(part["temp_ar1"]) for part in (climate.days, climate.nights)]
+    apart = _variance_of_means(np.mean(memory, axis=0))
+    ar_day, ar_night = (np.clip(_about_the_season(one, apart), 0.0, AR_MAX) for one in memory)
     before, after = (
-        np.clip(by_month(climate, f"night_day_{side}"), LINK_MIN, LINK_MAX)
-        for side in ("before", "after")
+        np.clip(_about_the_season(by_month(climate, link), apart) / kept, LINK_MIN, LINK_MAX)
+        for link, kept in (("night_day_before", KEPT_BEFORE), ("night_day_after", KEPT_AFTER))
     )
     # A day follows the night and the day before it; a night follows its day and the last night.
     weights = (*_two_forerunners(after, ar_day, before), *_two_forerunners(before, ar_night, after))
@@ -119,6 +139,26 @@ def _alternating(climate: Climate, rng: np.random.Generator) -> PartYear:
         parts[at] = day, night
     parts = parts[_WARM_UP_DAYS:]
     return PartYear(parts[:, 0].copy(), parts[:, 1].copy())
+
+
+def _variance_of_means(memory: FloatArray) -> FloatArray:
+    """Share of the variance that lies in the means of months, of a series with a memory, (12,)."""
+    ar = np.clip(memory, 0.0, AR_MAX)
+    apart = np.zeros(N_MONTH)
+    # The memory in the facts is itself one about the months' means.
+    for _ in range(_APART_PASSES):
+        longer = np.minimum(_about_the_season(ar, apart), AR_MAX)
+        apart = np.minimum((1.0 + longer) / ((1.0 - longer) * DAYS_OF_MONTH), MEAN_VARIANCE_MAX)
+    return apart
+
+
+def _about_the_season(correlation: FloatArray, apart: FloatArray) -> FloatArray:
+    """Correlation about the mean of the season, from that about the means of single months.
+
+    The facts are taken from deviations from the month's own mean. That takes from variance and
+    covariance alike what the mean of the month has moved, and makes neighbours seem less alike.
+    """
+    return correlation * (1.0 - apart) + apart
 
 
 def _two_forerunners(

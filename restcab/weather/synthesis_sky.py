@@ -1,13 +1,24 @@
 """Cloud and sky infrared of a synthetic year."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from restcab.physics.arrays import FloatArray
 from restcab.physics.sky import sky_ir_w_per_m2
 from restcab.weather.climates import Climate
 from restcab.weather.synthesis_air import level_hours
-from restcab.weather.synthesis_parts import PartYear, middle_positions, rank_to, standardised
-from restcab.weather.year import HOURS, MONTH_OF_DAY, MONTH_SLICES, N_DAY, N_HOUR, month_means
+from restcab.weather.synthesis_parts import PartYear, middle_positions, mix, rank_to, standardised
+from restcab.weather.synthesis_scores import by_month, half_year_correlation
+from restcab.weather.year import (
+    HOURS,
+    MONTH_OF_DAY,
+    MONTH_SLICES,
+    N_DAY,
+    N_HOUR,
+    N_MONTH,
+    month_means,
+)
 
 SPREAD_DAY, SPREAD_NIGHT = 0.58, 0.68
 """Standard deviation of the mean cloud of day and night parts, relative to the greatest that their
@@ -17,17 +28,23 @@ NIGHT_BY_DAY_BEFORE, NIGHT_BY_DAY_AFTER = 0.35, 0.50
 """Weights of the clearness of the days around a night in its cloud; the same years have
 correlations of 0.4 to 0.6 with the day before and 0.45 to 0.7 with the day after (computed)."""
 MEAN_MIN = 0.02
+WITH_WARMTH_MAX = 0.7
+"""Largest correlation of cloud and temperature on the nights of a month (design assumption)."""
+_LINK_HALVINGS = 5
 _POWER_MAX = 4.0
 """The tuning exponent is sought between exp(-4) and exp(4): from almost always overcast to almost
 cloudless."""
 _HALVINGS = 16
 
 
-def cloud_parts(climate: Climate, clearness: FloatArray, own_night: FloatArray) -> PartYear:
+def cloud_parts(
+    climate: Climate, clearness: FloatArray, own_night: FloatArray, temp: PartYear, dew: PartYear
+) -> PartYear:
     """Cloud of every day part and night part before tuning [-].
 
     Cloud by day goes against the clearness of the day; by night it follows the days around in part
-    and has a part of its own. Beta distribution, most parts cloudless or overcast.
+    and has a part of its own; as much of it goes with temperature as the infrared does in the
+    facts. Beta distribution, most parts cloudless or overcast.
 
     Parameters
     ----------
@@ -37,6 +54,8 @@ def cloud_parts(climate: Climate, clearness: FloatArray, own_night: FloatArray) 
         Clearness index of every day [-], shape (365,).
     own_night
         Random series of the nights, shape (365,).
+    temp, dew
+        Mean dry bulb and dew point of the parts [°C].
     """
     from scipy.special import betaincinv
 
@@ -46,16 +65,47 @@ def cloud_parts(climate: Climate, clearness: FloatArray, own_night: FloatArray) 
     night = around + np.sqrt(rest) * own_night
     known = np.asarray(climate.months["cloud_tenths"]) / 10.0
     mean = np.clip(np.where(np.isnan(known), 0.5, known), MEAN_MIN, 1.0 - MEAN_MIN)
-    parts = []
-    for score, spread in ((dull, SPREAD_DAY), (night, SPREAD_NIGHT)):
+
+    def ordered(spread: float) -> list[FloatArray]:
         size = 1.0 / spread**2 - 1.0
-        cloud = np.empty(N_DAY)
-        for month, days in enumerate(MONTH_SLICES):
-            share = middle_positions(days.stop - days.start)
-            ordered = betaincinv(mean[month] * size, (1.0 - mean[month]) * size, share)
-            cloud[days] = rank_to(score[days], ordered)
-        parts.append(cloud)
-    return PartYear(*parts)
+        shares = [middle_positions(days.stop - days.start) for days in MONTH_SLICES]
+        return [
+            betaincinv(m * size, (1.0 - m) * size, p) for m, p in zip(mean, shares, strict=True)
+        ]
+
+    nights = ordered(SPREAD_NIGHT)
+    night = _with_warmth(climate, night, nights, temp.night, dew.night)
+    return PartYear(_placed(dull, ordered(SPREAD_DAY)), _placed(night, nights))
+
+
+def _placed(score: FloatArray, ordered: Sequence[FloatArray]) -> FloatArray:
+    """Values of each month, given in rising order, where the scores rank them, shape (365,)."""
+    return np.concatenate(
+        [rank_to(score[days], values) for days, values in zip(MONTH_SLICES, ordered, strict=True)]
+    )
+
+
+def _with_warmth(
+    climate: Climate,
+    score: FloatArray,
+    ordered: Sequence[FloatArray],
+    temp_c: FloatArray,
+    dew_c: FloatArray,
+) -> FloatArray:
+    """Score of the nights' cloud with which infrared goes with temperature as in the facts.
+
+    Sought by bisection: the more cloud on warm nights, the closer the infrared follows.
+    """
+    wanted = by_month(climate, "night_temp_sky_ir")
+    warm = standardised(temp_c)
+    rest = standardised(score - month_means(score * warm)[MONTH_OF_DAY] * warm)
+    low, high = np.full(N_MONTH, -WITH_WARMTH_MAX), np.full(N_MONTH, WITH_WARMTH_MAX)
+    for _ in range(_LINK_HALVINGS):
+        middle = 0.5 * (low + high)
+        sky_ir = sky_ir_w_per_m2(temp_c, dew_c, _placed(mix(rest, warm, middle), ordered))
+        too_close = half_year_correlation(temp_c, sky_ir) > wanted
+        low, high = np.where(too_close, low, middle), np.where(too_close, middle, high)
+    return mix(rest, warm, 0.5 * (low + high))
 
 
 def cloud_and_infrared(
@@ -63,7 +113,8 @@ def cloud_and_infrared(
 ) -> tuple[FloatArray, FloatArray]:
     """Cloud [-] and horizontal infrared [W/m²] of every hour, shape (8760,) each.
 
-    The cloud of the parts is bent by one exponent a month so that the month's mean infrared (or, where the facts have none, mean cloud) is kept.
+    The cloud of the parts is bent by one exponent a month so that its mean infrared (or, where the
+    facts have none, mean cloud) is kept.
 
     Parameters
     ----------
