@@ -7,6 +7,7 @@ from pathlib import Path
 from restcab.errors import Problem, WeatherError, nearest
 from restcab.weather import formats, log
 from restcab.weather.calendar import HOURS_PER_LEAP_YEAR, HOURS_PER_YEAR, year_labels
+from restcab.weather.critique import examine
 from restcab.weather.fill import complete
 from restcab.weather.raw import RawTable, place
 from restcab.weather.schema import (
@@ -70,6 +71,7 @@ def read_weather(path: str | Path) -> Weather:
         labels = year_labels(where, raw.labels, raw.locate)
         columns, notes, locate = dict(raw.columns), (), raw.locate
     full, fill_notes = complete(raw, columns, locate)
+    full, sun_notes = examine(where, raw.station, labels, full)
     return make_weather(
         where,
         raw.name,
@@ -77,7 +79,7 @@ def read_weather(path: str | Path) -> Weather:
         raw.station,
         labels,
         full,
-        notes=(*notes, *fill_notes),
+        notes=(*notes, *fill_notes, *sun_notes),
         locate=locate,
     )
 

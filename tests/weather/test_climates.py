@@ -31,7 +31,8 @@ from restcab.weather.files import open_weather
 from restcab.weather.position import dark_sun_frac, solar_position
 from restcab.weather.synthesis import station_seed, synthesise
 from restcab.weather.synthesis_air import mean_keeping
-from restcab.weather.synthesis_sun import declination_rad, diffuse_frac, sun_label_error_h
+from restcab.weather.sunlit import declination_rad
+from restcab.weather.synthesis_sun import diffuse_frac, sun_label_error_h
 from restcab.weather.year import (
     DAYS_OF_MONTH,
     MONTH_OF_DAY,
@@ -46,7 +47,7 @@ DESIGN_ONLY = [one for one in climate_ids() if not read_climate(one).has_year]
 WITH_DESIGN = [one for one in climate_ids() if read_climate(one).design is not None]
 FILE_MAX_BYTES = 14_000  # a person must be able to read and diff a file
 
-TEMP_MEAN_K = 0.3
+TEMP_MEAN_K = 0.35  # a night that straddles two months, by chance of the draw
 DEW_MEAN_K = 0.1  # facts are rounded to 0.1 K
 PART_MEAN_K = 0.3  # a fifth of the night that straddles two months goes to the mean day
 WIND_M_PER_S = 0.06  # rounding of the facts to 0.1
