@@ -12,7 +12,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from restcab.errors import Problem, WeatherError
-from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.arrays import FloatArray, IntArray
 from restcab.weather.position import day_of_year_of
 from restcab.weather.schema import TimeArray
 from restcab.weather.sunlit import outside_hours
@@ -80,15 +80,25 @@ def examine(
         *temperature_problems(where, station, labels, columns["temp_air_c"]),
         *offset_problems(where, station),
     ]
+    outside, _ = outside_w_per_m2(station, labels)
+    ghi = columns["ghi_w_per_m2"]
     if not problems:
-        problems = sun_problems(where, station, labels, columns["ghi_w_per_m2"])
+        problems = sun_problems(where, labels, ghi, outside)
     if problems:
         raise WeatherError(problems)
-    late_h = steady(sun_late_h(station, labels, columns["ghi_w_per_m2"]))
+    late_h = steady(sun_late_h(labels, ghi, outside))
     if not np.any(np.abs(late_h) > SHIFT_NOTED_H):
         return dict(columns), ()
     _refuse_unclear_shift(where, late_h)
-    return _mended(where, station, labels, columns, late_h)
+    middle = float(np.nanmedian(late_h))
+    by_month = np.where(np.isfinite(late_h), late_h, middle)
+    by_month = np.where(np.abs(by_month) > SHIFT_NOTED_H, by_month, 0.0)
+    months = ", ".join(f"{one + 1}: {by_month[one]:+.1f}" for one in np.flatnonzero(by_month))
+    note = (
+        f"{where}: on clear days the sun stands up to {np.abs(by_month).max():.1f} h beside that "
+        f"of the place; moved to it, month by month (hours late: {months})"
+    )
+    return move_sun(station, labels, columns, by_month), (note,)
 
 
 def _month_of(labels: TimeArray) -> IntArray:
@@ -104,13 +114,17 @@ def outside_w_per_m2(
     start = labels.astype("datetime64[s]") - np.timedelta64(3600, "s")
     midnight = start.astype("datetime64[D]").astype("datetime64[s]")
     mid_hour = (start - midnight).astype(np.float64) / 3600.0 + 0.5
-    place = (station[key] for key in ("latitude_deg", "longitude_deg", "utc_offset_h"))
-    return outside_hours(day_of_year_of(start).astype(np.float64), mid_hour, *place, late_h)
+    return outside_hours(
+        day_of_year_of(np.asarray(start)).astype(np.float64),
+        mid_hour,
+        station["latitude_deg"],
+        station["longitude_deg"],
+        station["utc_offset_h"],
+        late_h,
+    )
 
 
-def sun_late_h(
-    station: Mapping[str, float], labels: TimeArray, ghi_w_per_m2: FloatArray
-) -> FloatArray:
+def sun_late_h(labels: TimeArray, ghi_w_per_m2: FloatArray, outside: FloatArray) -> FloatArray:
     """How much later than the sun the irradiance of each month runs [h], shape (12,).
 
     From the clear days of the month: the phase of the day's first harmonic against that of the sun
@@ -118,12 +132,12 @@ def sun_late_h(
 
     Parameters
     ----------
-    station, labels
+    labels
         As in `examine`.
-    ghi_w_per_m2
-        Sun on a horizontal face, mean of the hour [W/m²], shape (n_hour,).
+    ghi_w_per_m2, outside
+        Sun on a horizontal face, means of the hours, and the same outside the atmosphere (from
+        `outside_w_per_m2`) [W/m²], shape (n_hour,).
     """
-    outside, _ = outside_w_per_m2(station, labels)
     first, n_day = _whole_days(labels)
     late = np.full(_N_MONTH, np.nan)
     if n_day == 0:
@@ -190,18 +204,30 @@ def _refuse_unclear_shift(where: str, late_h: FloatArray) -> None:
         )
 
 
-def _mended(
-    where: str,
+def move_sun(
     station: Mapping[str, float],
     labels: TimeArray,
     columns: Mapping[str, FloatArray],
     late_h: FloatArray,
-) -> tuple[dict[str, FloatArray], tuple[str, ...]]:
-    """Move the sun of each month to its hours; the clearness of the hours is what moves."""
-    middle = float(np.nanmedian(late_h))
-    by_month = np.where(np.isfinite(late_h), late_h, middle)
-    by_month = np.where(np.abs(by_month) > SHIFT_NOTED_H, by_month, 0.0)
-    late = by_month[_month_of(labels)]
+) -> dict[str, FloatArray]:
+    """Move the sun of each month to its hours.
+
+    The clearness of the hours is what moves: irradiance itself, moved by half an hour, would leave
+    too much of it at sunrise and sunset. The monthly sums of global and diffuse are kept.
+
+    Parameters
+    ----------
+    station, labels, columns
+        As in `examine`; of the columns those of the sun are needed.
+    late_h
+        How late the sun of each month runs [h], shape (12,); 0 leaves a month alone.
+
+    Returns
+    -------
+    dict
+        All columns, global being beam plus diffuse in the moved months.
+    """
+    late = late_h[_month_of(labels)]
     as_labelled, _ = outside_w_per_m2(station, labels, late)
     outside, cos_zenith = outside_w_per_m2(station, labels)
     full = dict(columns)
@@ -229,31 +255,25 @@ def _mended(
         np.maximum(full["ghi_w_per_m2"] - dni * cos_zenith, 0.0),
         columns["dhi_w_per_m2"],
     )
-    months = ", ".join(f"{one + 1}: {by_month[one]:+.1f}" for one in np.flatnonzero(by_month))
-    note = (
-        f"{where}: on clear days the sun stands up to {np.abs(by_month).max():.1f} h beside that "
-        f"of the place; moved to it, month by month (hours late: {months})"
-    )
-    return full, (note,)
+    return full
 
 
 def _month_sums(labels: TimeArray, values: FloatArray) -> FloatArray:
-    return np.bincount(_month_of(labels), weights=values, minlength=_N_MONTH)
+    return np.bincount(_month_of(labels), weights=values, minlength=_N_MONTH).astype(np.float64)
 
 
 def sun_problems(
-    where: str, station: Mapping[str, float], labels: TimeArray, ghi_w_per_m2: FloatArray
+    where: str, labels: TimeArray, ghi_w_per_m2: FloatArray, outside: FloatArray
 ) -> list[Problem]:
     """What speaks against a sun: none at all, one at night, or one too weak or too strong.
 
     Parameters
     ----------
-    where, station, labels
+    where, labels
         As in `examine`.
-    ghi_w_per_m2
-        Sun on a horizontal face [W/m²], shape (n_hour,).
+    ghi_w_per_m2, outside
+        As in `sun_late_h`.
     """
-    outside, _ = outside_w_per_m2(station, labels)
     first, n_day = _whole_days(labels)
     if n_day < SUN_DAYS_MIN or outside.sum() <= 0.0:
         return []
@@ -278,10 +298,10 @@ def sun_problems(
                 )
             ]
         return []
-    dark = float(ghi_w_per_m2[_is_dark(station, labels)].sum()) / total
+    dark = float(ghi_w_per_m2[outside <= 0.0].sum()) / total
     if dark > DARK_SHARE_MAX:
         hint = ""
-        late = sun_late_h(station, labels, ghi_w_per_m2)
+        late = sun_late_h(labels, ghi_w_per_m2, outside)
         if np.isfinite(late).any():
             # Twelve hours early and late are the same: take the size of the shift.
             hint = f"; it runs some {np.nanmedian(np.abs(late)):.0f} h beside the sun of the place"
@@ -296,11 +316,6 @@ def sun_problems(
             )
         ]
     return []
-
-
-def _is_dark(station: Mapping[str, float], labels: TimeArray) -> BoolArray:
-    outside, _ = outside_w_per_m2(station, labels)
-    return outside <= 0.0
 
 
 def offset_problems(where: str, station: Mapping[str, float]) -> list[Problem]:

@@ -29,9 +29,9 @@ from restcab.weather.climates import (
 )
 from restcab.weather.files import open_weather
 from restcab.weather.position import dark_sun_frac, solar_position
+from restcab.weather.sunlit import declination_rad
 from restcab.weather.synthesis import station_seed, synthesise
 from restcab.weather.synthesis_air import mean_keeping
-from restcab.weather.sunlit import declination_rad
 from restcab.weather.synthesis_sun import diffuse_frac, sun_label_error_h
 from restcab.weather.year import (
     DAYS_OF_MONTH,

@@ -33,6 +33,12 @@ def _columns(weather: Weather) -> dict[str, np.ndarray]:
     return {name: weather.values(name) for name in COLUMN_NAMES}
 
 
+def _late(weather: Weather, ghi: np.ndarray | None = None) -> np.ndarray:
+    outside, _ = outside_w_per_m2(_station(weather), weather.label_local)
+    ghi = weather.values("ghi_w_per_m2") if ghi is None else ghi
+    return sun_late_h(weather.label_local, ghi, outside)
+
+
 def _examine(weather, *, station=None, **changed):
     place = _station(weather) | (station or {})
     return examine("made.csv", place, weather.label_local, _columns(weather) | changed)
@@ -71,7 +77,7 @@ def test_real_year_is_left_alone(name):
     columns, notes = _examine(weather)
     assert notes == ()
     assert all(np.array_equal(columns[one], weather.values(one)) for one in COLUMN_NAMES)
-    late = sun_late_h(_station(weather), weather.label_local, weather.values("ghi_w_per_m2"))
+    late = _late(weather)
     print(name, np.round(late, 2))
     assert np.abs(late).max() < REAL_SHIFT_MAX_H
 
@@ -84,7 +90,7 @@ def test_real_years_of_the_wheel_are_left_alone():
     assert files
     for path in files:
         weather = read_weather(path)
-        late = sun_late_h(_station(weather), weather.label_local, weather.values("ghi_w_per_m2"))
+        late = _late(weather)
         print(path.name, np.round(late, 2))
         assert np.nanmax(np.abs(late)) < REAL_SHIFT_MAX_H
         assert not any("sun stands" in note for note in weather.notes)
@@ -102,7 +108,7 @@ def test_cloudy_island_is_left_alone(pvlib_data):
 @pytest.mark.parametrize("late_h", [-1.0, -0.5, 0.5, 1.0])
 def test_shift_is_measured_month_by_month(greensboro, late_h):
     columns = _late_sun(greensboro, late_h)
-    late = sun_late_h(_station(greensboro), greensboro.label_local, columns["ghi_w_per_m2"])
+    late = _late(greensboro, columns["ghi_w_per_m2"])
     assert late == pytest.approx(np.full(12, late_h), abs=0.12)
 
 
@@ -116,14 +122,14 @@ def test_sun_an_hour_off_is_mended(greensboro, late_h):
         assert ours.sum() == pytest.approx(real.sum(), rel=0.03)
         # A day rest feels single hours: they come back to where they were.
         assert np.abs(ours - real).mean() < 0.12 * real.mean()
-    again = sun_late_h(_station(greensboro), greensboro.label_local, columns["ghi_w_per_m2"])
+    again = _late(greensboro, columns["ghi_w_per_m2"])
     assert np.abs(again).max() < 0.15
 
 
 def test_sun_half_an_hour_off_is_mended(greensboro):
     columns, notes = _examine(greensboro, **_late_sun(greensboro, 0.5))
     assert len(notes) == 1
-    again = sun_late_h(_station(greensboro), greensboro.label_local, columns["ghi_w_per_m2"])
+    again = _late(greensboro, columns["ghi_w_per_m2"])
     assert np.abs(again).max() < 0.15
 
 
