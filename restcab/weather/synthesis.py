@@ -17,7 +17,7 @@ import numpy as np
 from restcab.errors import Problem, WeatherError
 from restcab.physics.air import pressure_at_elevation_pa
 from restcab.physics.arrays import FloatArray
-from restcab.weather.climates import Climate
+from restcab.weather.climates import Climate, measured_error
 from restcab.weather.schema import Weather, make_weather
 from restcab.weather.synthesis_air import (
     bend_of_warm_nights,
@@ -93,7 +93,7 @@ def synthesise(climate: Climate, draw: int = 0) -> Weather:
 def _notes(climate: Climate) -> tuple[str, ...]:
     """Say what the year is, and what was mended in its facts."""
     late_h = sun_label_error_h(climate)
-    notes = [f"{climate.id}: {NOTE}"]
+    notes = [f"{climate.id}: {NOTE}. {measured_error(climate)}"]
     if late_h.any():
         worst = float(late_h[np.argmax(np.abs(late_h))])
         notes.append(
