@@ -20,11 +20,13 @@ from restcab.weather.sunlit import outside_hours
 SHIFT_NOTED_H = 0.3
 """A sun found less than this beside its hour is left alone: clear days tell it to a tenth of an
 hour, and cloudy afternoons move it by another tenth."""
+SHIFT_SURE_H = 0.6
+"""A month so far off is believed without its neighbours; clouds have made 0.4 h in a month of Sand
+Point, Alaska (computed)."""
 SHIFT_MENDED_MAX_H = 1.5
 """A sun farther off is refused: a slip of label or daylight-saving time is an hour."""
 SHIFT_SPREAD_MAX_H = 0.75
-"""Months may differ by this from a course that a clock could have: one level all year, or an hour
-more from spring to autumn."""
+"""Months may differ by this from a course that a clock could have: one level, or two."""
 CLEAR_DAYS_MIN = 5
 CLEAR_KT_MIN, CLEAR_KT_SHARE = 0.45, 0.85
 """A day counts as clear with this daily clearness and this share of the month's clearest."""
@@ -162,6 +164,8 @@ def sun_late_h(labels: TimeArray, ghi_w_per_m2: FloatArray, outside: FloatArray)
 def steady(late_h: FloatArray) -> FloatArray:
     """Median of each month and its neighbours: one month alone may be cloudy in the mornings.
 
+    A shift too large for that stands, even of one month: typical years are joined from several.
+
     Parameters
     ----------
     late_h
@@ -172,7 +176,7 @@ def steady(late_h: FloatArray) -> FloatArray:
     found = np.full(_N_MONTH, np.nan)
     known = np.isfinite(three).any(axis=0)
     found[known] = np.nanmedian(three[:, known], axis=0)
-    return found
+    return np.where(np.abs(late_h) > SHIFT_SURE_H, late_h, found)
 
 
 def _whole_days(labels: TimeArray) -> tuple[int, int]:
@@ -189,9 +193,8 @@ def _refuse_unclear_shift(where: str, late_h: FloatArray) -> None:
     """Refuse a sun whose shift no clock explains."""
     known = late_h[np.isfinite(late_h)]
     worst = float(known[np.argmax(np.abs(known))])
-    # One level, or two an hour apart: daylight-saving time.
-    low, high = np.quantile(known, (0.1, 0.9))
-    beside = np.minimum(np.abs(known - low), np.abs(known - high))
+    # One level, or two: daylight-saving time, or a month from another source.
+    beside = np.minimum(np.abs(known - known.min()), np.abs(known - known.max()))
     if abs(worst) > SHIFT_MENDED_MAX_H or beside.max() > SHIFT_SPREAD_MAX_H:
         raise WeatherError(
             Problem(

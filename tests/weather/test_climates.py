@@ -34,7 +34,11 @@ from restcab.weather.position import dark_sun_frac, solar_position
 from restcab.weather.sunlit import declination_rad
 from restcab.weather.synthesis import station_seed, synthesise
 from restcab.weather.synthesis_air import mean_keeping
-from restcab.weather.synthesis_scores import HALF_YEARS
+from restcab.weather.synthesis_scores import (
+    HALF_YEARS,
+    _about_the_season,
+    _variance_of_means,
+)
 from restcab.weather.synthesis_sun import diffuse_frac, sun_label_error_h
 from restcab.weather.year import (
     DAYS_OF_MONTH,
@@ -253,8 +257,25 @@ def test_year_keeps_the_links_of_day_and_night(years):
                 off[link].append(value - facts[link][half])
     for link, errors in off.items():
         print(link, f"mean {np.mean(errors):+.3f}, standard {np.std(errors):.3f}")
-        assert abs(np.mean(errors)) < (0.3 if link.endswith("_k") else 0.05)
-        assert np.std(errors) < (0.9 if link.endswith("_k") else 0.12)
+        assert abs(np.mean(errors)) < (0.3 if link.endswith("_k") else 0.035)
+        # Infrared has no chance of its own: it is drawn to its correlation.
+        scatter = 0.9 if link.endswith("_k") else 0.065 if link.endswith("_ir") else 0.12
+        assert np.std(errors) < scatter
+
+
+def test_memory_about_months_is_brought_back():
+    # A long series of known memory, seen as the facts see it: from the means of its months.
+    rng, memory = np.random.default_rng(2), 0.6
+    series = rng.standard_normal(30 * 4000)
+    for at in range(1, len(series)):
+        series[at] = memory * series[at - 1] + np.sqrt(1.0 - memory**2) * series[at]
+    months = series.reshape(-1, 30)
+    months = months - months.mean(axis=1, keepdims=True)
+    seen = (months[:, 1:] * months[:, :-1]).mean() / (months**2).mean()
+    assert seen < memory - 0.03
+    seen_all_year = np.full(12, seen)
+    back = _about_the_season(seen_all_year, _variance_of_means(seen_all_year))
+    assert back == pytest.approx(np.full(12, memory), abs=0.015)
 
 
 def test_facts_without_links_say_whose_they_are():

@@ -145,6 +145,36 @@ def test_daylight_saving_time_is_mended_in_its_months_only(greensboro):
     assert np.array_equal(columns["ghi_w_per_m2"][:24], greensboro.values("ghi_w_per_m2")[:24])
 
 
+def _in_months(weather, months, late_h):
+    """The sun late in some months only (from 0)."""
+    month = weather.label_local.astype("datetime64[M]").astype(int) % 12
+    moved, chosen = _late_sun(weather, late_h), np.isin(month, months)
+    return {name: np.where(chosen, moved[name], weather.values(name)) for name in SUN}
+
+
+def test_one_month_an_hour_off_is_mended(greensboro):
+    _, notes = _examine(greensboro, **_in_months(greensboro, [4], 1.0))
+    assert "5: +" in notes[0]
+    assert ", 6: " not in notes[0]
+
+
+def test_one_month_that_seems_a_little_off_is_left_alone(greensboro):
+    _, notes = _examine(greensboro, **_in_months(greensboro, [4], 0.5))
+    assert notes == ()
+
+
+def test_summer_far_off_is_refused(greensboro):
+    assert "h too late" in _refused(greensboro, **_in_months(greensboro, [5, 6, 7], 3.0))
+
+
+def test_clock_that_wanders_is_refused(greensboro):
+    early = _in_months(greensboro, [0, 1, 2, 3], -1.0)
+    late = _in_months(greensboro, [8, 9, 10, 11], 1.0)
+    month = greensboro.label_local.astype("datetime64[M]").astype(int) % 12
+    both = {name: np.where(month < 6, early[name], late[name]) for name in SUN}
+    assert "steady over the months" in _refused(greensboro, **both)
+
+
 def test_energy_balance_holds_after_mending(greensboro):
     columns, _ = _examine(greensboro, **_late_sun(greensboro, -1.0))
     _, cos_zenith = outside_w_per_m2(_station(greensboro), greensboro.label_local)
