@@ -83,6 +83,7 @@ def _short_source(climate: "Climate") -> str:
 
 def _page(climate: "Climate", units: str, to_file: bool) -> str:
     from restcab.output.console import Page
+    from restcab.weather.climates import measured_error
 
     page = Page(to_file)
     page.title(f"{climate.id}: {climate.place}, {climate.country}")
@@ -97,6 +98,8 @@ def _page(climate: "Climate", units: str, to_file: bool) -> str:
             "Design conditions and monthly means only: usable for design days "
             f"({climate.id}@7-0.4), not for a year."
         )
+    else:
+        page.text(measured_error(climate))
     page.text()
     page.table(*_months(climate, units), right=range(1, 9))
     page.text(
@@ -185,6 +188,8 @@ def _json(climates: "list[Climate]", whole: bool) -> str:
         one = climates[0]
         result["months"] = _plain(one.months)
         result["days"], result["nights"] = _plain(one.days), _plain(one.nights)
+        result["links"] = {key: list(pair) for key, pair in one.links.items()}
+        result["checked"] = dict(one.checked) or None
         result["design"] = (
             None
             if one.design is None

@@ -24,6 +24,24 @@ MONTHS = 12
 HOURS = 24
 PARTS = ("days", "nights")
 PROFILES = ("temp_air_c", "temp_dew_c", "wind_m_per_s", "ghi_w_per_m2", "dhi_w_per_m2")
+DRAW_SPREAD_FRAC = 0.10
+"""Largest error of the 98th-percentile rest in a single draw, over five climates, five draws and
+three kinds of rest (`tests/outside/test_climate_fidelity.py`)."""
+LINKS = (
+    "night_day_before",
+    "night_day_after",
+    "day_temp_wind",
+    "night_temp_wind",
+    "night_temp_sky_ir",
+    "fall_k",
+    "fall_warm_k",
+)
+"""Correlation of a night's temperature with the day before and the day after it; of temperature
+and wind by day and by night; of temperature and infrared by night; and the fall of temperature
+from 18-21 h to 3-6 h [K], on all nights and on the warmest tenth. From the anomalies about the
+means of each month."""
+CHECKS = ("night_cooling_frac", "night_p98_frac", "soaked_p98_frac", "day_p98_frac")
+"""Cooling of all nights of the year, and the 98th percentile of night, soaked and day rests."""
 MISSING = "-"
 _STATION_TEXT = ("id", "name", "state", "country", "wmo", "source")
 _STATION_NUMBERS = ("latitude_deg", "longitude_deg", "elevation_m", "utc_offset_h")
@@ -69,8 +87,18 @@ class Climate:
     days, nights
         The same by part of day: 06 to 20 h, and 20 to 06 h of the next morning, local standard
         time; empty without an hourly year.
+    links
+        How the parts of a day go together, from May to September and from November to March: for
+        each of `LINKS` a pair; empty without an hourly year.
+    links_of
+        What the links were computed from: the station, or the mean of those that have them.
     mean_day
         Mean hours of each month, for each of `PROFILES`; empty without an hourly year.
+    checked
+        How far five drawn years were off a real one on their mean, for each of `CHECKS`, as a
+        fraction; empty where no real year was at hand.
+    checked_against
+        That real year, in words; empty without.
     design
         Design conditions, if the station has any.
     """
@@ -89,7 +117,11 @@ class Climate:
     months: Table = field(repr=False)
     days: Table = field(repr=False)
     nights: Table = field(repr=False)
+    links: Mapping[str, tuple[float, float]] = field(repr=False)
+    links_of: str
     mean_day: Mapping[str, Profile] = field(repr=False)
+    checked: Mapping[str, float] = field(repr=False)
+    checked_against: str
     design: Design | None = field(repr=False)
 
     @property
@@ -184,6 +216,33 @@ def suggest_climate(word: str, ids: tuple[str, ...] | None = None) -> str:
     return f"Did you mean {begins[0]!r}?" if begins else nearest(key, ids)
 
 
+def measured_error(climate: Climate) -> str:
+    """Say in one line how true the drawn years of a climate are; empty without any.
+
+    Where no real year was at hand, the errors of the climates that were checked stand for it.
+    """
+    if not climate.has_year:
+        return ""
+    if climate.checked:
+        errors, whose = (
+            [climate.checked],
+            f"Checked against a real year ({climate.checked_against})",
+        )
+    else:
+        # Reading a text is quick, parsing all of them is not.
+        checked = (name for name in climate_ids() if "\n[checked]\n" in climate_text(name))
+        errors = [read_climate(name).checked for name in checked]
+        whose = f"Not checked itself; in the {len(errors)} climates that were"
+    energy, *peaks = (
+        100.0 * max((abs(one[key]) for one in errors), default=math.nan) for key in CHECKS
+    )
+    return (
+        f"{whose}, drawn years are off by up to {energy:.0f} % in the cooling of a year's nights "
+        f"and {max(peaks):.0f} % in the heavy rests (1 in 50), on the mean of five; single draws "
+        f"by up to {100.0 * DRAW_SPREAD_FRAC:.0f} %. Use a measured year for a final decision."
+    )
+
+
 def climate_text(name: str) -> str:
     """Text of the file of a climate, by its id."""
     return _path(name).read_text(encoding="utf-8")
@@ -224,15 +283,19 @@ def parse_climate(content: Mapping[str, Any]) -> Climate:
     year = dict(content["year"])
     months = parse_table(year.pop("months"))
     parts = {part: parse_table(year.pop(part)) if part in year else {} for part in PARTS}
-    day = content.get("mean_day", {})
-    design = content.get("design")
+    day, links = content.get("mean_day", {}), content.get("links", {})
+    design, checked = content.get("design"), content.get("checked", {})
     return Climate(
         **{key: str(content[key]) for key in _STATION_TEXT},  # type: ignore[arg-type]
         **{key: float(content[key]) for key in _STATION_NUMBERS},  # type: ignore[arg-type]
         year={key: float(value) for key, value in year.items()},
         months=months,
         **parts,  # type: ignore[arg-type]
+        links={key: _pair(links[key]) for key in LINKS} if day else {},
+        links_of=str(links["of"]) if day else "",
         mean_day={key: parse_profile(day[key]) for key in PROFILES} if day else {},
+        checked={key: float(checked[key]) for key in CHECKS} if checked else {},
+        checked_against=str(checked.get("against", "")),
         design=None if design is None else _parse_design(design),
     )
 
@@ -297,6 +360,11 @@ def parse_profile(text: str) -> Profile:
         of_hour = dict(zip(hours, map(_number, row), strict=True))
         profile.append(tuple(of_hour.get(hour, 0.0) for hour in range(HOURS)))
     return tuple(profile)
+
+
+def _pair(values: Any) -> tuple[float, float]:
+    summer, winter = map(float, values)
+    return summer, winter
 
 
 def _cells(text: str) -> tuple[list[str], list[list[str]]]:

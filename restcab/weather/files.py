@@ -5,8 +5,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from restcab.errors import Problem, WeatherError, nearest
-from restcab.weather import formats, log
+from restcab.weather import formats, log, satellite
 from restcab.weather.calendar import HOURS_PER_LEAP_YEAR, HOURS_PER_YEAR, year_labels
+from restcab.weather.critique import examine
 from restcab.weather.fill import complete
 from restcab.weather.raw import RawTable, place
 from restcab.weather.schema import (
@@ -15,12 +16,16 @@ from restcab.weather.schema import (
     station_problems,
     value_problems,
 )
+from restcab.weather.series import humidity_notes, split_years, to_table
 
 DEFAULT_NAME = "greensboro"
 PVLIB_FILES = {DEFAULT_NAME: "723170TYA.CSV", "miami": "12839.tm2"}
 """Typical years that travel in the wheel of pvlib: nothing needs to be downloaded."""
 
-FORMATS_TEXT = "an EPW, TMY3 or TMY2 year, or a CSV log with a 'time' column"
+FORMATS_TEXT = (
+    "an EPW, TMY3 or TMY2 year, an hourly NSRDB, PVGIS or NASA POWER file, or a CSV log with a "
+    "'time' column"
+)
 Reader = Callable[[str, str], RawTable]
 YEAR_FIRST_LINE: dict[Reader, int] = {
     formats.read_epw: formats.EPW_FIRST_LINE,
@@ -36,7 +41,8 @@ def read_weather(path: str | Path) -> Weather:
     Parameters
     ----------
     path
-        EPW, TMY3 or TMY2 file of one year, or a CSV log (see `restcab.weather.log`).
+        EPW, TMY3, TMY2, NSRDB, PVGIS or NASA POWER file of one year (of several: `open_years`), or
+        a CSV log (see `restcab.weather.log`).
 
     Returns
     -------
@@ -51,6 +57,8 @@ def read_weather(path: str | Path) -> Weather:
     """
     where = str(path)
     text = _read_text(where, Path(path))
+    if satellite.series_reader(text) is not None:
+        return _only(where, _read_series(where, text))
     reader = _recognise(text)
     if reader is None:
         raise WeatherError(Problem(where, "is not a weather file of a known format", FORMATS_TEXT))
@@ -70,6 +78,7 @@ def read_weather(path: str | Path) -> Weather:
         labels = year_labels(where, raw.labels, raw.locate)
         columns, notes, locate = dict(raw.columns), (), raw.locate
     full, fill_notes = complete(raw, columns, locate)
+    full, sun_notes = examine(where, raw.station, labels, full)
     return make_weather(
         where,
         raw.name,
@@ -77,9 +86,90 @@ def read_weather(path: str | Path) -> Weather:
         raw.station,
         labels,
         full,
-        notes=(*notes, *fill_notes),
+        notes=(*notes, *fill_notes, *sun_notes),
         locate=locate,
     )
+
+
+def _read_series(where: str, text: str) -> dict[int, Weather]:
+    """Every year of a file of the satellite sources, by its number; 0 is a typical year."""
+    reader = satellite.series_reader(text)
+    assert reader is not None
+    series = reader(where, text)
+    years = {}
+    for year, part in split_years(where, series):
+        raw = to_table(where, year, part)
+        problems = station_problems(where, raw.station)
+        problems += value_problems(raw.columns, raw.locate, allow_missing=True)
+        if problems:
+            raise WeatherError(problems)
+        full, fill_notes = complete(raw, dict(raw.columns), raw.locate)
+        full, sun_notes = examine(where, raw.station, raw.labels, full)
+        notes = (*series.notes, *humidity_notes(where, series), *fill_notes, *sun_notes)
+        years[year] = make_weather(
+            where, raw.name, raw.source, raw.station, raw.labels, full, notes=notes
+        )
+    return years
+
+
+def _only(where: str, years: dict[int, Weather]) -> Weather:
+    """The one year of a file, or a message that names those it has."""
+    if len(years) == 1:
+        return next(iter(years.values()))
+    some = ", ".join(map(str, sorted(years)))
+    raise WeatherError(
+        Problem(where, f"holds {len(years)} years: {some}", f"one year, as in {where}#{max(years)}")
+    )
+
+
+def open_years(path: str | Path) -> list[Weather]:
+    """Read all years of a file or folder.
+
+    Parameters
+    ----------
+    path
+        A file of any supported format, with one year or several; or a folder, all files of which
+        are read.
+
+    Returns
+    -------
+    list of Weather
+        One for each year, by the time of their first hour, then by name of the file.
+
+    Raises
+    ------
+    WeatherError
+        There is no such file or folder, it is empty, or one of the files is faulty.
+    """
+    top = Path(path)
+    if not top.is_dir():
+        files = [top]
+    else:
+        files = sorted(one for one in top.iterdir() if one.is_file() and one.name[0] != ".")
+        if not files:
+            raise WeatherError(Problem(str(path), "is an empty folder", FORMATS_TEXT))
+    years: list[Weather] = []
+    for file in files:
+        text = _read_text(str(file), file)
+        if satellite.series_reader(text) is None:
+            years.append(read_weather(file))
+        else:
+            years.extend(_read_series(str(file), text).values())
+    return sorted(years, key=lambda one: str(one.label_local[0]))
+
+
+def _year_of_file(name: str) -> Weather | None:
+    """Read ``FILE#YEAR``; None if the name is none of that form."""
+    path, mark, year = name.rpartition("#")
+    if not mark or not re.fullmatch(r"\d{4}", year) or Path(name).exists():
+        return None
+    text = _read_text(path, Path(path))
+    if satellite.series_reader(text) is None:
+        raise WeatherError(Problem(name, "is of a format with one year a file", path))
+    years = _read_series(path, text)
+    if int(year) not in years:
+        raise WeatherError(Problem(name, "is not in the file", ", ".join(map(str, sorted(years)))))
+    return years[int(year)]
 
 
 def default_weather() -> Weather:
@@ -106,7 +196,8 @@ def open_weather(name_or_path: str | Path | None = None) -> Weather:
     name_or_path
         None for the default year; the name of a typical year (`greensboro`, `miami`), of a test
         condition (see `restcab.weather.conditions`) or of a built-in climate (`phoenix-az`); a
-        design day of a climate (`phoenix-az@7-0.4`); else the path of a file.
+        design day of a climate (`phoenix-az@7-0.4`); a year of a file that holds several
+        (`lot.csv#2016`); else the path of a file.
 
     Returns
     -------
@@ -135,6 +226,9 @@ def open_weather(name_or_path: str | Path | None = None) -> Weather:
         return synthesise(read_climate(name))
     if _is_design_day(name):
         return design_day_by_name(name)
+    of_year = _year_of_file(name)
+    if of_year is not None:
+        return of_year
     if Path(name).exists() or re.search(r"[/\\.]", name):
         return read_weather(name)
     known = [*PVLIB_FILES, *CONDITIONS]

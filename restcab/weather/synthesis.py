@@ -17,9 +17,10 @@ import numpy as np
 from restcab.errors import Problem, WeatherError
 from restcab.physics.air import pressure_at_elevation_pa
 from restcab.physics.arrays import FloatArray
-from restcab.weather.climates import Climate
+from restcab.weather.climates import Climate, measured_error
 from restcab.weather.schema import Weather, make_weather
 from restcab.weather.synthesis_air import (
+    bend_of_warm_nights,
     dew_point_hours,
     keep_mean_day,
     part_hours,
@@ -30,11 +31,11 @@ from restcab.weather.synthesis_air import (
 from restcab.weather.synthesis_parts import (
     PartYear,
     dew_parts,
-    draw_scores,
     temperature_parts,
     wind_parts,
 )
-from restcab.weather.synthesis_sky import cloud_and_infrared
+from restcab.weather.synthesis_scores import by_month, draw_scores
+from restcab.weather.synthesis_sky import cloud_and_infrared, cloud_parts
 from restcab.weather.synthesis_sun import daily_clearness, sun_hours, sun_label_error_h
 from restcab.weather.year import FIRST_LABEL, HOURS, N_DAY, N_HOUR, between_months
 
@@ -45,13 +46,16 @@ a climate shall be the same bytes on all of them."""
 NOTE = "a year drawn from climate statistics of the station, not observed"
 
 
-def synthesise(climate: Climate) -> Weather:
+def synthesise(climate: Climate, draw: int = 0) -> Weather:
     """Make the year of a climate.
 
     Parameters
     ----------
     climate
         Facts of a station.
+    draw
+        Which of the many years that the facts allow, from 0; 0 is the one that goes by the name of
+        the climate.
 
     Returns
     -------
@@ -72,12 +76,13 @@ def synthesise(climate: Climate) -> Weather:
                 "or another climate of `restcab climates`",
             )
         )
-    columns = year_columns(climate)
+    columns = year_columns(climate, draw)
     labels = FIRST_LABEL + np.arange(N_HOUR) * np.timedelta64(3600, "s")
+    which = f", draw {draw}" if draw else ""
     return make_weather(
-        f"climate {climate.id}",
+        f"climate {climate.id}{which}",
         climate.place,
-        f"built-in climate {climate.id}, from the statistics of {climate.source}",
+        f"built-in climate {climate.id}{which}, from the statistics of {climate.source}",
         climate.station,
         labels,
         columns,
@@ -88,7 +93,7 @@ def synthesise(climate: Climate) -> Weather:
 def _notes(climate: Climate) -> tuple[str, ...]:
     """Say what the year is, and what was mended in its facts."""
     late_h = sun_label_error_h(climate)
-    notes = [f"{climate.id}: {NOTE}"]
+    notes = [f"{climate.id}: {NOTE}. {measured_error(climate)}"]
     if late_h.any():
         worst = float(late_h[np.argmax(np.abs(late_h))])
         notes.append(
@@ -98,31 +103,37 @@ def _notes(climate: Climate) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def station_seed(name: str) -> int:
+def station_seed(name: str, draw: int = 0) -> int:
     """Seed of a station: from its id through a hash that does not change between runs."""
-    return int.from_bytes(hashlib.sha256(name.encode()).digest()[:_SEED_BYTES], "big")
+    text = f"{name}#{draw}" if draw else name
+    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:_SEED_BYTES], "big")
 
 
-def year_columns(climate: Climate) -> dict[str, FloatArray]:
+def year_columns(climate: Climate, draw: int = 0) -> dict[str, FloatArray]:
     """All columns of the weather schema for one year, arrays of shape (8760,)."""
-    scores = draw_scores(climate, np.random.Generator(np.random.PCG64(station_seed(climate.id))))
-    temp = temperature_parts(climate, scores)
-    smooth = _follow(climate, "temp_air_c", temp)
+    seed = station_seed(climate.id, draw)
+    scores = draw_scores(climate, np.random.Generator(np.random.PCG64(seed)))
+    temp = temperature_parts(climate, scores.temp)
+    mean_day = between_months(np.asarray(climate.mean_day["temp_air_c"]))
+    bend = bend_of_warm_nights(climate, temp, mean_day)
+    smooth = _follow(climate, "temp_air_c", temp, bend)
     range_k = np.asarray(climate.months["range_mean_k"])
     temp_air_c = _keep(climate, "temp_air_c", stray(smooth, wander_hours(scores.hours), range_k))
-    free = _keep(
-        climate, "temp_dew_c", _follow(climate, "temp_dew_c", dew_parts(climate, scores, temp))
-    )
+    dew = dew_parts(climate, scores.dew, temp)
+    free = _keep(climate, "temp_dew_c", _follow(climate, "temp_dew_c", dew))
     temp_dew_c = dew_point_hours(free, temp_air_c, np.asarray(climate.months["dew_mean_c"]))
-    clearness = daily_clearness(climate, scores, temp)
+    clearness = daily_clearness(climate, scores.clearness, temp)
     ghi, dni, dhi = sun_hours(climate, clearness)
-    cloud_frac, sky_ir = cloud_and_infrared(climate, clearness, temp_air_c, temp_dew_c)
+    cloud = cloud_parts(climate, clearness, scores.cloud_night, temp, dew)
+    cloud_frac, sky_ir = cloud_and_infrared(climate, cloud, temp_air_c, temp_dew_c)
+    with_temp = by_month(climate, "day_temp_wind"), by_month(climate, "night_temp_wind")
+    wind = wind_parts(climate, scores.wind, temp, with_temp)
     pressure_pa = float(pressure_at_elevation_pa(climate.elevation_m))
     columns = {
         "temp_air_c": temp_air_c,
         "temp_dew_c": temp_dew_c,
         "pressure_pa": np.full(N_HOUR, pressure_pa),
-        "wind_m_per_s": wind_hours(climate, wind_parts(climate, scores)),
+        "wind_m_per_s": wind_hours(climate, wind),
         "ghi_w_per_m2": ghi,
         "dni_w_per_m2": dni,
         "dhi_w_per_m2": dhi,
@@ -133,10 +144,12 @@ def year_columns(climate: Climate) -> dict[str, FloatArray]:
     return {name: np.round(values, _DECIMALS) + 0.0 for name, values in columns.items()}
 
 
-def _follow(climate: Climate, name: str, parts: PartYear) -> FloatArray:
+def _follow(
+    climate: Climate, name: str, parts: PartYear, bend: FloatArray | float = 0.0
+) -> FloatArray:
     """Mean day of the season, bent so that each day and night has its own mean, (365, 24)."""
     profile = between_months(np.asarray(climate.mean_day[name]))
-    return profile + part_hours(parts, profile).reshape(N_DAY, HOURS)
+    return profile + part_hours(parts, profile, bend).reshape(N_DAY, HOURS)
 
 
 def _keep(climate: Climate, name: str, values: FloatArray) -> FloatArray:

@@ -5,6 +5,7 @@ import numpy as np
 from restcab.physics.arrays import FloatArray
 from restcab.weather.climates import Climate
 from restcab.weather.synthesis_parts import PartYear
+from restcab.weather.synthesis_scores import HALF_YEARS, halves_to_months
 from restcab.weather.year import (
     DAY_FIRST_HOUR,
     DAY_LENGTH_H,
@@ -33,6 +34,11 @@ MORNING_SEAM = (-0.20, 1.00, 0.20)
 at dawn, while a warm day warms up late. Regression over six typical years, pooled and rounded;
 the single years have 0.47 to 0.65 for the day at 20 h, 0.89 to 1.17 for the night at 06 h
 (computed)."""
+BEND_MAX = 0.4
+WARM_NIGHTS_FRAC = 0.1
+"""The warmest nights of the facts' falls."""
+FALL_TRUST = 0.7
+"""Share of the falls in the facts that is met (design assumption)."""
 WANDER_HOURS = 4
 """Memory of that straying: the same years have correlations of 0.71, 0.42, 0.16 and -0.03 at one to
 four hours (computed), a moving mean of four hours has 0.75, 0.50, 0.25 and 0."""
@@ -44,6 +50,10 @@ STRADDLE_SHARE = 0.25
 months come from different years, the night across the end of a month may be 10 K off either, so
 the two means of a month's nights can differ by some tenths of a kelvin. This share of the
 difference goes to the mean day; nights matter more here (design assumption)."""
+
+SEAM_HALF_WIDTH_H = 2.5
+"""Wind and cloud turn from the level of one part to that of the next within twice this (design
+assumption)."""
 
 _DEW_PASSES = 4
 """The cap at saturation lowers the mean, the shift back lifts some hours into the cap again: each
@@ -122,7 +132,7 @@ def wander_hours(white: FloatArray) -> FloatArray:
     return np.asarray(free + part_hours(still, free).reshape(N_DAY, HOURS))
 
 
-def part_hours(parts: PartYear, profile: FloatArray) -> FloatArray:
+def part_hours(parts: PartYear, profile: FloatArray, bend: FloatArray | float = 0.0) -> FloatArray:
     """Anomalies of every hour that give each part of day its mean.
 
     Parameters
@@ -131,6 +141,8 @@ def part_hours(parts: PartYear, profile: FloatArray) -> FloatArray:
         Wanted means.
     profile
         Mean day of each date, shape (365, 24).
+    bend
+        As in `mean_keeping`.
 
     Returns
     -------
@@ -142,14 +154,23 @@ def part_hours(parts: PartYear, profile: FloatArray) -> FloatArray:
     next_morning = np.roll(profile, -1, axis=0)[:, :DAY_FIRST_HOUR]
     night = (profile[:, NIGHT_FIRST_HOUR:].sum(axis=1) + next_morning.sum(axis=1)) / NIGHT_LENGTH_H
     day = profile[:, DAY_FIRST_HOUR:NIGHT_FIRST_HOUR].mean(axis=1)
-    return mean_keeping(parts.day - day, parts.night - night)
+    return mean_keeping(parts.day - day, parts.night - night, bend)
 
 
-def mean_keeping(day: FloatArray, night: FloatArray) -> FloatArray:
-    """Continuous hours whose mean over each part of day is given, shape (8760,)."""
+def mean_keeping(day: FloatArray, night: FloatArray, bend: FloatArray | float = 0.0) -> FloatArray:
+    """Continuous hours whose mean over each part of day is given, shape (8760,).
+
+    Parameters
+    ----------
+    day, night
+        Wanted means, shape (365,).
+    bend
+        How much higher a night begins, and lower it ends, for each kelvin of its mean [-].
+    """
     day_before, night_before = np.roll(day, 1), np.roll(night, 1)
-    evening = _weighted(EVENING_SEAM, night_before, day, night)
-    morning = _weighted(MORNING_SEAM, day_before, night_before, day)
+    lift = bend * night
+    evening = _weighted(EVENING_SEAM, night_before, day, night) + lift
+    morning = _weighted(MORNING_SEAM, day_before, night_before, day) - np.roll(lift, 1)
     from_six = np.concatenate(
         (
             _parabola(morning, evening, day, DAY_LENGTH_H),
@@ -158,6 +179,44 @@ def mean_keeping(day: FloatArray, night: FloatArray) -> FloatArray:
         axis=1,
     )
     return np.roll(from_six.reshape(N_HOUR), DAY_FIRST_HOUR)
+
+
+def bend_of_warm_nights(climate: Climate, parts: PartYear, profile: FloatArray) -> FloatArray:
+    """Bend with which the temperature falls on warm nights as in the facts, shape (365,).
+
+    What the warmest tenth of the nights falls more (or less) than all is an average over fifteen
+    nights of one year, and uncertain by half a kelvin; so it is met in part only.
+
+    Parameters
+    ----------
+    climate
+        Facts of the station.
+    parts
+        Means of day and night parts [°C].
+    profile
+        Mean day of each date [°C], shape (365, 24).
+    """
+    straight, bent = (
+        _falls(profile + part_hours(parts, profile, one).reshape(N_DAY, HOURS))
+        for one in (0.0, BEND_MAX)
+    )
+    warmth = parts.night - month_means(parts.night)[MONTH_OF_DAY]
+    found = []
+    for days, warm_k, all_k in zip(
+        HALF_YEARS, climate.links["fall_warm_k"], climate.links["fall_k"], strict=True
+    ):
+        warm = days & (warmth >= np.quantile(warmth[days], 1.0 - WARM_NIGHTS_FRAC))
+        more_k, more_bent_k = (fall[warm].mean() - fall[days].mean() for fall in (straight, bent))
+        share = FALL_TRUST * (warm_k - all_k - more_k) / (more_bent_k - more_k)
+        found.append(float(np.clip(share, -1.0, 1.0)) * BEND_MAX)
+    return halves_to_months(found[0], found[1])[MONTH_OF_DAY]
+
+
+def _falls(hours: FloatArray) -> FloatArray:
+    """Fall of each night from 18-21 h to 3-6 h of the next morning, shape (365,)."""
+    return np.asarray(
+        hours[:, 18:21].mean(axis=1) - np.roll(hours, -1, axis=0)[:, 3:6].mean(axis=1)
+    )
 
 
 def _weighted(weights: tuple[float, ...], *parts: FloatArray) -> FloatArray:
@@ -203,6 +262,24 @@ def dew_point_hours(
     return held.reshape(N_HOUR)
 
 
+def level_hours(parts: PartYear) -> FloatArray:
+    """Hours that keep to the level of their part, shape (365, 24), within the range of the parts.
+
+    Level over the middle of each part, straight lines across the seams: the mean of a part stays
+    near its own, and nothing overshoots what has bounds, such as wind and cloud.
+    """
+    knots = (
+        DAY_FIRST_HOUR + SEAM_HALF_WIDTH_H,
+        NIGHT_FIRST_HOUR - SEAM_HALF_WIDTH_H,
+        NIGHT_FIRST_HOUR + SEAM_HALF_WIDTH_H,
+        HOURS + DAY_FIRST_HOUR - SEAM_HALF_WIDTH_H,
+    )
+    at_h = np.asarray(knots) + HOURS * np.arange(N_DAY)[:, np.newaxis]
+    values = np.stack((parts.day, parts.day, parts.night, parts.night), axis=1)
+    hours = np.interp(np.arange(N_HOUR) + 0.5, at_h.ravel(), values.ravel(), period=N_HOUR)
+    return np.asarray(hours.reshape(N_DAY, HOURS))
+
+
 def wind_hours(climate: Climate, ratio: PartYear) -> FloatArray:
     """Wind of every hour [m/s], shape (8760,), with the month's mean for every hour of the day.
 
@@ -213,21 +290,7 @@ def wind_hours(climate: Climate, ratio: PartYear) -> FloatArray:
     ratio
         Wind of each part to its month's mean [-], above 0.
     """
-    middle_h = (
-        np.stack(
-            (
-                np.full(N_DAY, DAY_FIRST_HOUR + 0.5 * DAY_LENGTH_H),
-                np.full(N_DAY, NIGHT_FIRST_HOUR + 0.5 * NIGHT_LENGTH_H),
-            ),
-            axis=1,
-        )
-        + HOURS * np.arange(N_DAY)[:, np.newaxis]
-    )
-    values = np.stack((ratio.day, ratio.night), axis=1)
-    # Straight lines between the middles of the parts, which cannot fall below zero.
-    factor = np.interp(
-        np.arange(N_HOUR) + 0.5, middle_h.ravel(), values.ravel(), period=N_HOUR
-    ).reshape(N_DAY, HOURS)
+    factor = level_hours(ratio)
     mean_day = np.asarray(climate.mean_day["wind_m_per_s"])
     scale = mean_day / month_means(factor)
     return np.asarray((scale[MONTH_OF_DAY] * factor).reshape(N_HOUR))

@@ -5,8 +5,6 @@ References
 .. [1] Erbs, D. G., Klein, S. A. and Duffie, J. A. (1982), "Estimation of the diffuse radiation
    fraction for hourly, daily and monthly-average global radiation", Solar Energy 28(4), 293-302
    (from memory; checked against an independent program in the tests).
-.. [2] Spencer, J. W. (1971), "Fourier series representation of the position of the sun", Search
-   2(5), 172 (from memory; checked against an independent program in the tests).
 """
 
 import numpy as np
@@ -14,9 +12,9 @@ import numpy as np
 from restcab.physics.arrays import FloatArray
 from restcab.physics.clearsky import extraterrestrial_w_per_m2, solar_time_h
 from restcab.weather.climates import Climate
+from restcab.weather.sunlit import outside_hours
 from restcab.weather.synthesis_parts import (
     PartYear,
-    Scores,
     middle_positions,
     rank_to,
     standardised,
@@ -42,7 +40,7 @@ _SPLIT_PASSES = 8
 _UNEXPLAINED_MIN = 0.05
 
 
-def daily_clearness(climate: Climate, scores: Scores, temp: PartYear) -> FloatArray:
+def daily_clearness(climate: Climate, own: FloatArray, temp: PartYear) -> FloatArray:
     """Clearness index of every day [-], shape (365,).
 
     Beta distribution with the month's mean and standard deviation; the order of the days goes with
@@ -52,14 +50,14 @@ def daily_clearness(climate: Climate, scores: Scores, temp: PartYear) -> FloatAr
     ----------
     climate
         Facts of the station.
-    scores
-        Random series.
+    own
+        Random series of clearness itself, shape (365,).
     temp
         Mean dry bulb of day and night parts [°C].
     """
     from scipy.special import betaincinv
 
-    score = _clearness_score(climate, scores.clearness, temp)
+    score = _clearness_score(climate, own, temp)
     mean = (np.asarray(climate.months["kt_mean"]) - KT_LOW) / (KT_HIGH - KT_LOW)
     variance = (np.asarray(climate.months["kt_sd"]) / (KT_HIGH - KT_LOW)) ** 2
     size = mean * (1.0 - mean) / np.minimum(variance, _BETA_ROOM * mean * (1.0 - mean)) - 1.0
@@ -174,39 +172,13 @@ def _outside(climate: Climate, late_h: FloatArray) -> tuple[FloatArray, FloatArr
     Integrated over each hour, cut at sunrise and sunset; shape (365, 24) each. ``late_h`` makes the
     clock of each month run late by so much.
     """
-    day_of_year = _DAY_OF_YEAR
-    latitude = np.radians(climate.latitude_deg)
-    declination = declination_rad(day_of_year)
-    noon_sun = np.cos(latitude) * np.cos(declination)
-    always = np.sin(latitude) * np.sin(declination)
-    sunset = np.arccos(np.clip(-always / noon_sun, -1.0, 1.0))
-    middle = solar_time_h(_MID_HOUR, climate.longitude_deg, climate.utc_offset_h, day_of_year)
-    middle = middle - late_h[MONTH_OF_DAY][:, np.newaxis]
-    angle = np.radians(15.0 * (np.mod(middle, 24.0) - 12.0))
-    half = np.radians(7.5)
-    first, last = (np.clip(angle + step, -sunset, sunset) for step in (-half, half))
-    lit = last - first
-    integral = noon_sun * (np.sin(last) - np.sin(first)) + always * lit
-    outside = extraterrestrial_w_per_m2(day_of_year) * integral / (2.0 * half)
-    cos_zenith = np.divide(integral, lit, out=np.zeros_like(integral), where=lit > 0.0)
-    return np.maximum(outside, 0.0), np.maximum(cos_zenith, 0.0)
-
-
-def declination_rad(day_of_year: FloatArray) -> FloatArray:
-    """Declination of the sun [rad] on a day of the year (1 to 365) [2]_.
-
-    The sine of the handbook is off by up to 0.7 degrees in spring, which would put 1 % between the
-    beam drawn here and the same beam on a plane.
-    """
-    turn = 2.0 * np.pi * (day_of_year - 1.0) / N_DAY
-    return np.asarray(
-        0.006918
-        - 0.399912 * np.cos(turn)
-        + 0.070257 * np.sin(turn)
-        - 0.006758 * np.cos(2.0 * turn)
-        + 0.000907 * np.sin(2.0 * turn)
-        - 0.002697 * np.cos(3.0 * turn)
-        + 0.00148 * np.sin(3.0 * turn)
+    return outside_hours(
+        _DAY_OF_YEAR,
+        _MID_HOUR,
+        climate.latitude_deg,
+        climate.longitude_deg,
+        climate.utc_offset_h,
+        late_h[MONTH_OF_DAY][:, np.newaxis],
     )
 
 

