@@ -17,7 +17,9 @@ from restcab.studies.claim_day import claim_day
 from restcab.units import celsius
 from restcab.weather.files import open_weather
 
-pytestmark = [pytest.mark.outside, pytest.mark.slow]
+pytestmark = [
+    pytest.mark.outside, pytest.mark.slow, pytest.mark.usefixtures("many_samples"),
+]  # fmt: skip
 
 WHITE = Path(restcab.__file__).parents[1] / "examples" / "white-raised-roof.toml"
 HOURS = 11.0

@@ -308,7 +308,7 @@ def test_damp_air_is_never_more_than_saturated():
     assert runs[1].latent_w.sum() > runs[0].latent_w.sum()
 
 
-def test_scenarios_tell_what_a_claim_leaves_unsaid():
+def test_scenarios_tell_what_a_claim_leaves_unsaid(many_samples):
     """Begun in the afternoon sun, or left in it, or with a worn bank, the same truck lasts less."""
     rows = judged(*EVENING, samples=128, advise=True)["scenarios"]
     found = {(row["start"], row["arrival"], row["bank"]): row for row in rows}

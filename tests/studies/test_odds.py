@@ -16,6 +16,8 @@ from restcab.studies.size import size
 from restcab.studies.unsure import SPREAD_KEYS, UNSURE, as_declared, draw
 from restcab.weather.files import open_weather
 
+pytestmark = pytest.mark.usefixtures("many_samples")
+
 EVENING = ("rest.arrival=cooled", "rest.start=20:00")
 NO_SPREAD = tuple(f"claim.{key}=0" for key in SPREAD_KEYS.values())
 SAMPLING_SD = 3.0
