@@ -16,8 +16,9 @@ from restcab.errors import InputError, WeatherError
 from restcab.physics.bank import cycle_life
 from restcab.physics.chemistry import chemistry
 from restcab.spec import default_spec
+from restcab.studies.bank_price import battery_price_usd
 from restcab.studies.compare import compare, evaluate_options
-from restcab.studies.costs import battery_price_usd, costs_of
+from restcab.studies.costs import costs_of
 from restcab.studies.factors import Factors
 from restcab.studies.scene import make_scene
 from restcab.studies.sensitivity import ranking
@@ -29,7 +30,7 @@ from restcab.weather.conditions import CONDITIONS
 from restcab.weather.files import open_weather
 
 MILD, HOT = "greensboro", "miami"
-ALL_IDLED = "options.idle_hours=8784"
+ALL_IDLED = "options.engine_hours=8784"
 """An engine in every rest that asks for one: the same comfort as the other options."""
 KEYS = {
     "option", "fuel_l_per_year", "fuel_gal_per_year", "electric_kwh_per_year",
@@ -189,7 +190,7 @@ def test_all_options_pay_above_two_dollars(climate):
 
 def test_dear_equipment_does_not_pay_for_a_light_idler():
     rows = table(
-        MILD, "money.diesel=2.00 USD/gal", "options.idle_hours=480", "options.idle_wear=0 USD/h"
+        MILD, "money.diesel=2.00 USD/gal", "options.engine_hours=480", "options.idle_wear=0 USD/h"
     )
     assert math.isnan(rows.loc["apu", "payback_years"])
 
@@ -339,8 +340,8 @@ def test_one_engine_serves_all_it_can_in_its_rests():
             ("options.compare=battery+idling, idling, battery+heater",)
         ).options.ways
     )
-    assert mixed.idle_h == pytest.approx(found.total(found.heated) * found.hours)
-    assert 0.0 < mixed.idle_h < idle.idle_h
+    assert mixed.engine_h == pytest.approx(found.total(found.heated) * found.hours)
+    assert 0.0 < mixed.engine_h < idle.engine_h
     assert mixed.fuel_heater_l == 0.0
     assert mixed.fuel_road_l < bank.fuel_road_l
 

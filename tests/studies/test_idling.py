@@ -11,9 +11,10 @@ from restcab.spec import catalog, default_spec
 from restcab.spec.declare import Quantity, declarations
 from restcab.spec.model import TABLES
 from restcab.studies.compare import compare, evaluate_options
+from restcab.studies.factors import is_factor
 from restcab.studies.idling import idle_values, idled_frac, same_habit, wanted_h
 from restcab.studies.region_rows import pick_rests
-from restcab.studies.sensitivity import FACTORS, PRICES, how_known, sensitivity
+from restcab.studies.sensitivity import how_known, sensitivity, unsure_inputs
 from restcab.studies.unchecked import UNCHECKED, decided, saving_at_ends_usd, unchecked_inputs
 from restcab.studies.year import year_of_rests
 from restcab.units import L_PER_GAL
@@ -136,7 +137,7 @@ def test_every_price_is_moved_through_its_span():
         f"options.{d.key}" for d in declarations(TABLES["options"]).values()
         if isinstance(d.kind, Quantity)
     }  # fmt: skip
-    assert keys <= set(PRICES)
+    assert keys <= set(unsure_inputs())
 
 
 def test_how_an_input_is_known():
@@ -145,7 +146,9 @@ def test_how_an_input_is_known():
     assert how_known("options.idle_wear") == "read second-hand"
     assert how_known("idle.rpm_high") == "design assumption"
     assert how_known("options.storage_price", {"options.storage_price"}) == "given"
-    assert {catalog.row("factors", name)["how"] for name in FACTORS} >= set(UNCHECKED)
+    assert {
+        catalog.row("factors", name)["how"] for name in unsure_inputs() if is_factor(name)
+    } >= set(UNCHECKED)
     assert "options.storage_price" in unchecked_inputs()
     assert "options.heater_price" not in unchecked_inputs()
 
