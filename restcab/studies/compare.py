@@ -18,7 +18,8 @@ from restcab.studies.idling import idle_values
 from restcab.studies.scene import HOURS_PER_YEAR
 from restcab.studies.sensitivity import ranking, sensitivity
 from restcab.studies.unchecked import decided
-from restcab.studies.ways import Use, use_of
+from restcab.studies.use import Use
+from restcab.studies.ways import use_of
 from restcab.studies.words import reasons
 from restcab.studies.year import YearOfRests, year_of_rests
 from restcab.units import L_PER_GAL

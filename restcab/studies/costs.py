@@ -4,13 +4,15 @@ import math
 from dataclasses import dataclass
 
 from restcab.physics.arrays import FloatArray
+from restcab.spec.means import MEANS
 from restcab.spec.model import Spec
 from restcab.spec.options import Way
 from restcab.studies.bank_price import bank_price_usd
 from restcab.studies.cashflow import cash_flows
 from restcab.studies.factors import Factors
 from restcab.studies.given import GivenValues
-from restcab.studies.ways import Use, kits_of
+from restcab.studies.use import Use
+from restcab.studies.ways import kits_of
 
 
 @dataclass(frozen=True)
@@ -53,8 +55,8 @@ def costs_of(way: Way, use: Use, spec: Spec) -> Costs:
     money = spec.money
     price = price_usd(way, spec)
     fuel = use.fuel_l * money.diesel_price_usd_per_l
-    energy = energy_usd(way, use, spec)
-    upkeep = hourly_service_usd(way, use, spec) + yearly_service_usd(way, spec)
+    energy = energy_usd(use, spec)
+    upkeep = hourly_service_usd(use, spec) + yearly_service_usd(way, spec)
     payload = max(use.mass_kg - money.mass_allowance_kg, 0.0) * money.payload_usd_per_kg
     flows = cash_flows(
         price * (1.0 - money.tax_credit_frac),
@@ -80,27 +82,24 @@ def yearly_service_usd(way: Way, spec: Spec) -> float:
     return sum(given.total(kit.services) for kit in kits_of(way, spec))
 
 
-def hourly_service_usd(way: Way, use: Use, spec: Spec) -> float:
+def hourly_service_usd(use: Use, spec: Spec) -> float:
     """Service and wear of a year by the hours that engines run [USD]."""
     given = GivenValues(spec, Factors())
-    return sum(
-        use.engine_runs[means.word].hours * given.total(means.kit.hourly)
-        for means in way.means
-        if means.word in use.engine_runs
-    )
+    return sum(run.engine_h * given.total(MEANS[word].kit.hourly) for word, run in use.runs.items())
 
 
-def energy_usd(way: Way, use: Use, spec: Spec) -> float:
+def energy_usd(use: Use, spec: Spec) -> float:
     """Shore electricity of a year [USD].
 
     A fee of a place with a plug has its energy in it; without a fee, and at the charger of the
     bank, the electricity is paid by the kilowatt-hour.
     """
-    given = GivenValues(spec, Factors())
-    fee = given.total(means.fee for means in way.means if means.fee)
-    per_kwh = spec.money.electricity_usd_per_kwh
-    at_plug = use.plug_h * fee if fee > 0.0 else use.plug_kwh * per_kwh
-    return at_plug + use.charger_kwh * per_kwh
+    given, per_kwh = GivenValues(spec, Factors()), spec.money.electricity_usd_per_kwh
+    total = use.charger_kwh * per_kwh
+    for word, run in use.runs.items():
+        fee = given[MEANS[word].fee] if MEANS[word].fee else 0.0
+        total += run.plug_h * fee if fee > 0.0 else run.plug_kwh * per_kwh
+    return total
 
 
 def level_cost_usd(net_present_cost_usd: float, discount_frac: float, years: float) -> float:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 from restcab.spec.means import MEANS, Emits, Means
 from restcab.spec.options import Options
 from restcab.studies.factors import Factors
-from restcab.studies.ways import Use
+from restcab.studies.use import Use
 from restcab.units import L_PER_GAL
 
 ROAD_EFFICIENCY_FRAC = 0.42
@@ -71,7 +71,9 @@ def _tailpipe_kg(what: str, use: Use, factors: Factors, options: Options) -> flo
             name: str = getattr(emits, what)
             if emits.by_engine_years:
                 name = f"{name}.{options.model_years}"
-            grams += (run.hours if emits.per == "hour" else run.fuel_l / L_PER_GAL) * factors[name]
+            grams += (run.engine_h if emits.per == "hour" else run.fuel_l / L_PER_GAL) * factors[
+                name
+            ]
     return grams / 1000.0
 
 

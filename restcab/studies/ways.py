@@ -9,7 +9,7 @@ batteries. All options meet the same heat: what an idling engine adds through th
 counted, which favours idling.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -27,98 +27,9 @@ from restcab.studies.factors import Factors
 from restcab.studies.given import GivenValues
 from restcab.studies.idling import idled_frac
 from restcab.studies.refill import recharge_fuel_gal_per_kwh
+from restcab.studies.use import Run, Use
 from restcab.studies.year import YearOfRests
 from restcab.units import L_PER_GAL
-
-
-class Run(NamedTuple):
-    """What one means of an option does in a year.
-
-    Parameters
-    ----------
-    hours
-        Hours that its engine runs [h]; 0 without one.
-    fuel_l
-        Diesel it burns during the rests [L].
-    """
-
-    hours: float
-    fuel_l: float
-
-
-@dataclass(frozen=True)
-class Use:
-    """A year of one option.
-
-    Parameters
-    ----------
-    engine_runs, burner_runs
-        What its engine, and what else burns diesel during the rests, does; by word.
-    plug_h
-        Hours at a plug [h].
-    fuel_road_l, road_kwh
-        Diesel burnt, and crank work done, on the road to put back what the rests took [L, kWh].
-    fuel_mass_l
-        Diesel that carrying the equipment takes [L].
-    plug_kwh, charger_kwh
-        Shore electricity bought at a plug, and by the charger of the bank [kWh].
-    electric_kwh
-        Electricity that unit, heater, fans and pumps and hotel load use, from whatever source, on
-        the road too [kWh].
-    mass_kg
-        Mass of the equipment [kg].
-    bank_life_years, bank_life_remaining_years
-        Years that a new bank lives, and that the declared one has left; infinite without one.
-    held_frac, cooled_held_frac, heated_held_frac
-        Share of all rests, of those that need cooling, and of those that need heating, that the
-        option holds; 1 if there are none.
-    """
-
-    engine_runs: Mapping[str, Run]
-    burner_runs: Mapping[str, Run]
-    plug_h: float
-    fuel_road_l: float
-    road_kwh: float
-    fuel_mass_l: float
-    plug_kwh: float
-    charger_kwh: float
-    electric_kwh: float
-    mass_kg: float
-    bank_life_years: float
-    bank_life_remaining_years: float
-    held_frac: float
-    cooled_held_frac: float
-    heated_held_frac: float
-
-    @property
-    def runs(self) -> dict[str, Run]:
-        """All that burns diesel during the rests."""
-        return {**self.burner_runs, **self.engine_runs}
-
-    @property
-    def engine_h(self) -> float:
-        """Hours of an engine [h]."""
-        return sum(run.hours for run in self.engine_runs.values())
-
-    @property
-    def fuel_engine_l(self) -> float:
-        """Diesel that an engine burns during the rests [L]."""
-        return sum(run.fuel_l for run in self.engine_runs.values())
-
-    @property
-    def fuel_heater_l(self) -> float:
-        """Diesel that burners without an engine take [L]."""
-        return sum(run.fuel_l for run in self.burner_runs.values())
-
-    @property
-    def grid_kwh(self) -> float:
-        """All shore electricity [kWh]."""
-        return self.plug_kwh + self.charger_kwh
-
-    @property
-    def fuel_l(self) -> float:
-        """All diesel [L]."""
-        return self.fuel_engine_l + self.fuel_heater_l + self.fuel_road_l + self.fuel_mass_l
 
 
 @dataclass(frozen=True)
@@ -187,14 +98,11 @@ class _Option:
 
         life, left = self._bank_life()
         return Use(
-            engine_runs={} if engine is None else {engine.word: self._engine_run(rests, idled)},
-            burner_runs=self._burner_runs(),
-            plug_h=year.total(rests.plug_on * found) * year.hours,
+            runs=self._runs(rests, idled),
             fuel_road_l=year.total(road_gal) * L_PER_GAL,
             road_kwh=year.total(_crank_kwh(alternator_wh, spec)),
             fuel_mass_l=mass_kg / 1000.0
             * spec.money.mass_fuel_frac_per_t * spec.money.driving_fuel_l,
-            plug_kwh=year.total(self._plug_wh(rests) * found) / 1000.0,
             charger_kwh=year.total(mixed(self._charger_wh)) / 1000.0,
             electric_kwh=year.total(mixed(self._electric_wh) * chance) / 1000.0,
             mass_kg=mass_kg,
@@ -205,18 +113,29 @@ class _Option:
             heated_held_frac=held_share("heating", year.heated),
         )  # fmt: skip
 
-    def _engine_run(self, rests: _Rests, idled: float) -> Run:
-        """Hours and fuel of the engine in a year."""
-        hours, gal = self._engine_hours(rests), self._engine_gal(rests)
-        return Run(self.year.total(hours) * idled, self.year.total(gal) * idled * L_PER_GAL)
+    def kept(self) -> tuple[FloatArray, FloatArray]:
+        """Rests that it keeps, and the chance of a plug; see `kept_rests`."""
+        rests = _sorted_rests(self.way, self.year, self.given.spec)
+        chance = np.where(rests.plug_on, self.given.spec.options.shore_share_frac, 1.0)
+        return self._held(rests).whole.astype(np.float64), chance
 
-    def _burner_runs(self) -> dict[str, Run]:
-        """Fuel of all that burns without an engine."""
-        return {
-            means.word: Run(0.0, self.year.total(means.fuel_l(self.year, self.given)))
-            for means in self.way.means
-            if means.fuel_l is not None
-        }
+    def _runs(self, rests: _Rests, idled: float) -> dict[str, Run]:
+        """What each means burns and buys in a year; those that do neither are left out."""
+        year, found = self.year, self.given.spec.options.shore_share_frac
+        runs = {}
+        for means in self.way.means:
+            run = Run(fuel_l=year.total(self._of(means.fuel_l)))
+            if means.engine is not None:
+                gal = year.total(self._engine_gal(rests)) * idled
+                hours = year.total(self._engine_hours(rests)) * idled
+                run = Run(engine_h=hours, fuel_l=run.fuel_l + gal * L_PER_GAL)
+            if means.plug:
+                plug_h = year.total(rests.plug_on * found) * year.hours
+                bought_kwh = year.total(self._plug_wh(rests) * found) / 1000.0
+                run = run._replace(plug_h=plug_h, plug_kwh=bought_kwh)
+            if any(run):
+                runs[means.word] = run
+        return runs
 
     def _engine_of(self) -> Engine | None:
         return None if self.way.engine is None else self.way.engine.engine
@@ -393,6 +312,26 @@ class _Held(NamedTuple):
 def _without_engine(means: Means | None) -> Means | None:
     """A means that works whether or not an engine runs."""
     return None if means is None or means.engine is not None else means
+
+
+def kept_rests(
+    way: Way, year: YearOfRests, spec: Spec, factors: Factors
+) -> tuple[FloatArray, FloatArray]:
+    """Rests that an option keeps by itself, its engine on in all that ask for one.
+
+    Parameters
+    ----------
+    way, year, spec, factors
+        As for `use_of`.
+
+    Returns
+    -------
+    tuple of ndarray
+        1 where it keeps the rest, a plug taken for granted, else 0; and the chance of a plug where
+        it takes one, else 1 [-]. Shapes (n_rest,).
+    """
+    option = _Option(way, scaled(year, factors["model.load"]), GivenValues(spec, factors))
+    return option.kept()
 
 
 def scaled(year: YearOfRests, factor: float) -> YearOfRests:
