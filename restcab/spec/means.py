@@ -6,8 +6,8 @@ span is tried all read these records and nothing else about a means: a new one i
 that heats.
 
 A name stands for a row of ``data/factors.csv`` (``apu.electric``), a key of the spec in SI units
-(``options.apu_price``), or ``bank.price`` and ``bank.mass`` of the declared bank. The functions
-work on whole arrays, one value per rest.
+(``options.apu_price``), or ``bank.total_price`` and ``bank.total_mass`` of the declared bank. The
+functions work on whole arrays, one value per rest.
 """
 
 from collections.abc import Callable
@@ -336,8 +336,8 @@ BATTERY = Means(
     options=("battery+heater",),
     cools=_unit_holds,
     cooling_kit=_UNIT,
-    kit=Kit(prices=("bank.price",), masses=("bank.mass",)),
-    unsure=(*_UNIT_UNSURE, "money.battery_price", "model.bank_life"),
+    kit=Kit(prices=("bank.total_price",), masses=("bank.total_mass",)),
+    unsure=(*_UNIT_UNSURE, "money.battery_price", "model.bank_life", "shore.converter"),
     bank=True,
     draws_cooling_wh=_unit_draws_wh,
     short="Unit or bank is too small: restcab size finds those that do.",

@@ -29,9 +29,9 @@ class GivenValues:
     def __getitem__(self, name: str) -> float:
         if is_factor(name):
             return self.factors[name]
-        if name == "bank.price":
+        if name == "bank.total_price":
             return bank_price_usd(self.spec)
-        if name == "bank.mass":
+        if name == "bank.total_mass":
             return float(declared_bank_mass_kg(self.spec, self.spec.bank.bank_ah))
         return float(getattr(self.spec.table(name.split(".")[0]), declared_key(name)[0]))
 

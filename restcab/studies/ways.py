@@ -106,8 +106,8 @@ class _Option:
             charger_kwh=year.total(mixed(self._charger_wh)) / 1000.0,
             electric_kwh=year.total(mixed(self._electric_wh) * chance) / 1000.0,
             mass_kg=mass_kg,
-            bank_life_years=life * self.given["model.bank_life"],
-            bank_life_remaining_years=left * self.given["model.bank_life"],
+            bank_life_years=life,
+            bank_life_remaining_years=left,
             held_frac=held_share("whole", np.ones(len(year), dtype=np.bool_)),
             cooled_held_frac=held_share("cooling", year.cooled),
             heated_held_frac=held_share("heating", year.heated),
@@ -236,7 +236,8 @@ class _Option:
             return np.inf, np.inf
         ageing = self.year.bank_ageing_per_year
         life = bank_life(self.given.spec, self._bank().depth_frac, ageing)
-        return life.years, life.remaining_years
+        factor = self.given["model.bank_life"]
+        return life.years * factor, life.remaining_years * factor
 
     def _alternator_wh(self, rests: _Rests) -> FloatArray:
         """Energy put back on the road after each rest [Wh]; an engine puts it back at once."""
