@@ -30,7 +30,7 @@ from restcab.weather.conditions import CONDITIONS
 from restcab.weather.files import open_weather
 
 MILD, HOT = "greensboro", "miami"
-ALL_IDLED = "options.engine_hours=8784"
+ALL_IDLED = "options.idle_hours=8784"
 """An engine in every rest that asks for one: the same comfort as the other options."""
 KEYS = {
     "option", "fuel_l_per_year", "fuel_gal_per_year", "electric_kwh_per_year",
@@ -190,7 +190,7 @@ def test_all_options_pay_above_two_dollars(climate):
 
 def test_dear_equipment_does_not_pay_for_a_light_idler():
     rows = table(
-        MILD, "money.diesel=2.00 USD/gal", "options.engine_hours=480", "options.idle_wear=0 USD/h"
+        MILD, "money.diesel=2.00 USD/gal", "options.idle_hours=480", "options.idle_wear=0 USD/h"
     )
     assert math.isnan(rows.loc["apu", "payback_years"])
 

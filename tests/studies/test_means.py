@@ -20,9 +20,11 @@ from restcab.spec.options import read_ways
 from restcab.studies import compare as study
 from restcab.studies.bank_year import BankYear
 from restcab.studies.compare import compare, evaluate_options
+from restcab.studies.costs import costs_of
 from restcab.studies.factors import Factors
 from restcab.studies.given import GivenValues
 from restcab.studies.sensitivity import SHARED, how_known, sensitivity, unsure_inputs
+from restcab.studies.ways import kept_rests, use_of
 from restcab.studies.words import reasons
 from restcab.studies.year import YearOfRests
 from restcab.units import L_PER_GAL
@@ -385,3 +387,31 @@ def test_all_that_a_record_reads_is_among_its_unsure_inputs(option, monkeypatch)
     assert names <= set(unsure_inputs(way.means))
     # The other way round: what it names as unsure is a figure that there is.
     assert all(how_known(name) for name in unsure_inputs(way.means))
+
+
+# --- parts of a year ------------------------------------------------------------------------
+
+
+def test_rests_of_two_options_add_up_on_the_equipment_of_one():
+    year, factors = hand_year(), Factors(ROUND)
+    spec = spec_of("idling, battery+heater, shore")
+    idling, battery, shore = (use_of(way, year, spec, factors) for way in spec.options.ways)
+    both = battery.with_rests_of(battery, idling, shore)
+    assert both.engine_h == 2000.0
+    assert both.plug_h == 2000.0
+    assert both.mass_kg == battery.mass_kg
+    assert both.fuel_mass_l == battery.fuel_mass_l
+    for name in ("fuel_road_l", "road_kwh", "grid_kwh", "electric_kwh", "fuel_engine_l"):
+        parts = [getattr(use, name) for use in (idling, battery, shore)]
+        assert getattr(both, name) == pytest.approx(sum(parts)), name
+    # Wear of 0.10 USD/h and the fee of 1 USD/h are those of what runs, whoever carries it.
+    costs = costs_of(spec.options.ways[1], both, spec)
+    assert costs.upkeep_usd == pytest.approx(200.0 + 150.0)
+    assert costs.energy_usd == pytest.approx(2000.0)
+
+
+def test_rests_that_an_option_keeps_and_the_chance_of_a_plug():
+    spec = spec_of("heater, shore, battery+shore", "options.shore_share=0.3")
+    kept = [kept_rests(way, hand_year(), spec, Factors(ROUND)) for way in spec.options.ways]
+    assert [list(rests) for rests, _ in kept] == [[0.0, 1.0], [1.0, 1.0], [1.0, 1.0]]
+    assert [list(chance) for _, chance in kept] == [[1.0, 1.0], [0.3, 0.3], [1.0, 0.3]]
