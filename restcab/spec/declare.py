@@ -244,7 +244,7 @@ class Text(_Word):
         try:
             return self.reader(value)
         except ValueError as error:
-            raise FaultError(str(error) or "not of the form wanted", self.form) from error
+            raise FaultError(str(error) or "not of the form wanted", self.allowed()) from error
 
     def show(self, value: Any) -> tuple[str, str]:
         """Write the value in its own form."""

@@ -5,13 +5,8 @@ from typing import Any, ClassVar, NamedTuple
 from restcab.errors import nearest
 from restcab.spec import catalog
 from restcab.spec.declare import Choice, Number, Quantity, Table, Text, declare
+from restcab.spec.means import MEANS, Means, default_options, words
 
-ENGINES = ("idling", "start-stop", "apu")
-"""Ways that burn diesel in an engine during the rest."""
-COOLS = (*ENGINES, "battery", "storage", "shore")
-HEATS = (*ENGINES, "heater", "shore")
-WAYS = tuple(dict.fromkeys((*COOLS, *HEATS)))
-DEFAULT = "idling, start-stop, apu, apu+heater, battery+heater, storage+heater, shore, heater"
 GRIDS = ("us", "rfce", "camx")
 """Grids with a factor in ``data/factors.csv``: United States, Mid-Atlantic, California."""
 IDLE_LOGGED_H = (480.0, 1840.0)
@@ -27,12 +22,37 @@ class Way(NamedTuple):
     name
         As the user wrote it, such as ``battery+heater``.
     cools, heats
-        One of `COOLS` and of `HEATS`; empty for none.
+        Words of `restcab.spec.means.MEANS`; empty for none.
     """
 
     name: str
     cools: str
     heats: str
+
+    @property
+    def cooling(self) -> Means | None:
+        """The means that cools."""
+        return MEANS[self.cools] if self.cools else None
+
+    @property
+    def heating(self) -> Means | None:
+        """The means that heats."""
+        return MEANS[self.heats] if self.heats else None
+
+    @property
+    def means(self) -> tuple[Means, ...]:
+        """All its means, each once."""
+        return tuple(MEANS[word] for word in dict.fromkeys((self.cools, self.heats)) if word)
+
+    @property
+    def engine(self) -> Means | None:
+        """The means that runs an engine."""
+        return next((means for means in self.means if means.engine), None)
+
+    @property
+    def on_bank(self) -> bool:
+        """Whether the declared bank feeds it."""
+        return any(means.bank for means in self.means)
 
 
 def read_ways(value: Any) -> tuple[Way, ...]:
@@ -54,26 +74,38 @@ def read_ways(value: Any) -> tuple[Way, ...]:
 
 
 def _way(text: str) -> Way:
-    words = [word.strip() for word in text.split("+")]
-    for word in words:
-        if word not in WAYS:
-            raise ValueError(f"unknown option {word!r}. {nearest(word, WAYS)}".strip())
-    if len(words) == 1:
-        (word,) = words
-        return Way(text, word if word in COOLS else "", word if word in HEATS else "")
-    if len(words) > 2:
+    parts = [word.strip() for word in text.split("+")]
+    for word in parts:
+        if word not in MEANS:
+            raise ValueError(f"unknown option {word!r}. {nearest(word, words())}".strip())
+    if len(parts) == 1:
+        (word,) = parts
+        return Way(text, word if MEANS[word].cools else "", word if MEANS[word].heats else "")
+    if len(parts) > 2:
         raise ValueError(f"{text!r} has more than two parts")
-    cools, heats = words
-    if cools not in COOLS:
+    cools, heats = parts
+    if not MEANS[cools].cools:
         raise ValueError(f"{cools!r} does not cool")
-    if heats not in HEATS:
+    if not MEANS[heats].heats:
         raise ValueError(f"{heats!r} does not heat")
-    return Way("+".join(words), cools, heats)
+    return Way("+".join(parts), cools, heats)
 
 
 def write_ways(ways: tuple[Way, ...]) -> str:
     """Write options as they are read."""
     return ", ".join(way.name for way in ways)
+
+
+class _OptionList(Text):
+    """Options by the words that there are."""
+
+    def allowed(self) -> str:
+        """Say what is accepted."""
+        cools, heats = words(lambda means: means.cools), words(lambda means: means.heats)
+        return (
+            f'options such as "{", ".join(words()[:2])}": what cools ({", ".join(cools)}), '
+            f"then + what heats ({', '.join(heats)})"
+        )
 
 
 def row_default(name: str) -> tuple[str, tuple[float, float], str]:
@@ -105,15 +137,11 @@ class Options(Table):
 
     compare: str = declare(
         "compare",
-        Text(
-            'options such as "idling, apu+heater": what cools (' + ", ".join(COOLS)
-            + "), then + what heats (" + ", ".join(HEATS) + ")",
-            lambda value: write_ways(read_ways(value)),
-        ),
-        DEFAULT,
+        _OptionList("a list of options", lambda value: write_ways(read_ways(value))),
+        default_options(),
         "Options compared; the first is the one that the others are measured against.",
         "design assumption",
-    )  # fmt: skip
+    )
     idle_when: str = declare(
         "idle_when",
         Choice(("needed", "always")),
@@ -214,5 +242,5 @@ class Options(Table):
         return [
             ("compare", f"pairs two engines in {way.name}")
             for way in self.ways
-            if way.cools in ENGINES and way.heats in ENGINES and way.cools != way.heats
+            if way.cools != way.heats and sum(means.engine is not None for means in way.means) > 1
         ]

@@ -18,7 +18,8 @@ from restcab.studies.idling import idle_values
 from restcab.studies.scene import HOURS_PER_YEAR
 from restcab.studies.sensitivity import ranking, sensitivity
 from restcab.studies.unchecked import decided
-from restcab.studies.ways import Use, use_of
+from restcab.studies.use import Use
+from restcab.studies.ways import use_of
 from restcab.studies.words import reasons
 from restcab.studies.year import YearOfRests, year_of_rests
 from restcab.units import L_PER_GAL
@@ -95,10 +96,10 @@ def _row(
         "payload_usd_per_year": costs.payload_usd,
         "co2_upstream_kg_per_year": out.co2_upstream_kg,
         "co2_grid_kg_per_year": out.co2_grid_kg,
-        "engine_h_per_year": use.idle_h + use.apu_h,
+        "engine_h_per_year": use.engine_h,
         "plug_h_per_year": use.plug_h,
         "grid_kwh_per_year": use.grid_kwh,
-        "fuel_engine_l_per_year": use.fuel_idle_l + use.fuel_apu_l,
+        "fuel_engine_l_per_year": use.fuel_engine_l,
         "fuel_heater_l_per_year": use.fuel_heater_l,
         "fuel_recharge_l_per_year": use.fuel_road_l,
         "fuel_mass_l_per_year": use.fuel_mass_l,
@@ -169,8 +170,8 @@ def compare(spec: Spec, weather: Weather) -> Result:
 
 
 def judged_option(spec: Spec, order: list[str]) -> str:
-    """Return the option whose saving is told: the first that cools by battery, else the best."""
-    by_battery = [way.name for way in spec.options.ways[1:] if way.cools == "battery"]
+    """Return the option whose saving is told: the first on the bank, else the best."""
+    by_battery = [way.name for way in spec.options.ways[1:] if way.on_bank]
     return by_battery[0] if by_battery else order[0]
 
 
@@ -211,14 +212,14 @@ def _warnings(spec: Spec, year: YearOfRests, table: pd.DataFrame) -> list[str]:
             f"{spec.charging.drive_hours:g} h of driving between them are {busy_h:,.0f} h, more "
             "than a year (money.rests_per_year, rest.hours, charging.drive_hours)"
         )
-    by_battery = any(way.cools == "battery" for way in spec.options.ways)
+    by_battery = any(way.on_bank for way in spec.options.ways)
     if by_battery and float(year.bank.refilled_frac.min()) < _REFILLED_FRAC:
         found.append(
             f"after the longest discharge a drive of {spec.charging.drive_hours:g} h refills the "
             f"bank only to {year.bank.refilled_frac.min():.0%}; every rest here starts full: see "
             "restcab size"
         )
-    if any("shore" in (way.cools, way.heats) for way in spec.options.ways):
+    if any(means.plug for way in spec.options.ways for means in way.means):
         found.append(
             "shore power counts on a plug in "
             f"{spec.options.shore_share_frac:.0%} of the rests (options.shore_share)"

@@ -2,9 +2,10 @@
 
 from typing import NamedTuple
 
+from restcab.spec.means import MEANS, Emits, Means
 from restcab.spec.options import Options
 from restcab.studies.factors import Factors
-from restcab.studies.ways import Use
+from restcab.studies.use import Use
 from restcab.units import L_PER_GAL
 
 ROAD_EFFICIENCY_FRAC = 0.42
@@ -55,20 +56,30 @@ def emissions(use: Use, factors: Factors, options: Options) -> Emissions:
 
 
 def _tailpipe_kg(what: str, use: Use, factors: Factors, options: Options) -> float:
-    """Idling and auxiliary engines by the hour, the heater by fuel, the road by crank work.
+    """Sum over what runs in the rests, by the hour or by fuel, and the road by crank work.
 
     The road's extra fuel for carrying the equipment is priced at the same crank work per fuel as
     the recharge would be, which is what a driving engine gives.
     """
-    model_years = options.model_years
-    filtered = what == "pm" and options.apu_filter == "fitted"
     mass_kwh = 0.0
     if use.fuel_mass_l > 0.0:
         mass_kwh = use.fuel_mass_l / L_PER_GAL * factors["diesel.lhv"] * ROAD_EFFICIENCY_FRAC
-    grams = (
-        use.idle_h * factors[f"idle.{what}.{model_years}"]
-        + use.apu_h * factors["apu.pm_filtered" if filtered else f"apu.{what}"]
-        + use.fuel_heater_l / L_PER_GAL * factors[f"heater.{what}"]
-        + (use.road_kwh + mass_kwh) * factors[f"road.{what}.{model_years}"]
-    )
+    grams = (use.road_kwh + mass_kwh) * factors[f"road.{what}.{options.model_years}"]
+    for word, run in use.runs.items():
+        emits = _emits(MEANS[word], options)
+        if emits is not None:
+            name: str = getattr(emits, what)
+            if emits.by_engine_years:
+                name = f"{name}.{options.model_years}"
+            grams += (run.engine_h if emits.per == "hour" else run.fuel_l / L_PER_GAL) * factors[
+                name
+            ]
     return grams / 1000.0
+
+
+def _emits(means: Means, options: Options) -> Emits | None:
+    """Tailpipe factors of a means, as fitted out."""
+    extra = means.extra
+    if extra is not None and getattr(options, extra.attribute) == extra.word:
+        return extra.emits
+    return means.emits

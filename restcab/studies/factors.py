@@ -35,6 +35,11 @@ class Factors:
         return replace(self, changed={**self.changed, name: value})
 
 
+def is_factor(name: str) -> bool:
+    """Whether the table has a row of that name."""
+    return name in _table()
+
+
 def factor_how(name: str) -> str:
     """Tell how a factor is known, a word of ``restcab.provenance.HOW_KNOWN``."""
     return next(row["how"] for row in data_rows("factors") if row["name"] == name)

@@ -88,7 +88,8 @@ def idle_values(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> dict[str, 
         first option does not idle.
     """
     first = spec.options.ways[0]
-    if "idling" not in (first.cools, first.heats):
+    engine = first.engine
+    if engine is None or engine.engine is None or not engine.engine.by_habit:
         return None
     ends = logged_ends(spec)
     tables = [evaluate(end) for end in ends]

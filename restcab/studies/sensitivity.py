@@ -3,7 +3,7 @@
 The rests are not run again: what moves is prices, habits and factors, and the heat as a whole.
 """
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -11,34 +11,24 @@ import numpy as np
 import pandas as pd
 
 from restcab.spec import quantity
-from restcab.spec.declare import Declared, Number, Quantity, declarations
-from restcab.spec.model import TABLES, Spec
+from restcab.spec.declare import Number, Quantity
+from restcab.spec.means import MEANS, Means
+from restcab.spec.model import Spec
 from restcab.spec.options import IDLE_LOGGED_H
-from restcab.studies.costs import battery_price_span_usd, battery_price_usd
-from restcab.studies.factors import Factors, factor_how
+from restcab.studies.bank_price import battery_price_span_usd, battery_price_usd
+from restcab.studies.factors import Factors, factor_how, is_factor
+from restcab.studies.given import declared_key
 from restcab.studies.year import YearOfRests
 
 Evaluate = Callable[[Spec, YearOfRests, Factors], pd.DataFrame]
 
 TERMS = ("money.years", "money.discount", "money.rests_per_year", "money.tax_credit")
 """Inputs that the reader chooses: they move the answer but are no uncertainty of it."""
-PRICES = (
-    "money.unit_price", "money.battery_price", "money.resale", "money.electricity",
-    "money.mass_fuel", "options.idle_wear", "options.start_stop_price", "options.apu_price",
-    "options.apu_filter_price", "options.apu_service", "options.heater_price",
-    "options.heater_service", "options.unit_service", "options.shore_fee", "options.shore_price",
-    "options.storage_price", "options.storage_service", "options.apu_mass", "options.unit_mass",
-    "options.heater_mass", "options.storage_mass", "options.shore_mass",
-    "options.start_stop_mass", "charging.engine_efficiency", "charging.alternator_efficiency",
+SHARED = (
+    "money.resale", "money.electricity", "money.mass_fuel", "charging.engine_efficiency",
+    "charging.alternator_efficiency", "model.load",
 )  # fmt: skip
-FACTORS = (
-    "idle.fuel_base", "idle.fuel_per_kwh", "idle.fuel_per_100rpm", "idle.rpm_low",
-    "idle.rpm_high", "idle.truck_electric", "idle.ac_cop", "idle.ac_capacity",
-    "idle.heat_capacity", "start_stop.run_frac", "apu.fuel_base", "apu.fuel_per_kwh",
-    "apu.ac_cop", "apu.electric", "apu.cool_capacity", "apu.heat_capacity", "storage.capacity",
-    "storage.rate", "storage.charge_cop", "storage.loss", "shore.converter",
-    "shore.heat_capacity", "model.load", "model.bank_life",
-)  # fmt: skip
+"""Unsure inputs of every option; those of a means stand in its record."""
 _DIESEL = "money.diesel"
 _BATTERY_PRICE = "money.battery_price"
 _IDLE_WHEN = "options.idle_when"
@@ -138,6 +128,19 @@ def ranking(table: pd.DataFrame) -> list[str]:
     return [*able["option"], *others["option"]]
 
 
+def unsure_inputs(means: Iterable[Means] | None = None) -> tuple[str, ...]:
+    """Prices and factors that are moved through their span.
+
+    Parameters
+    ----------
+    means
+        Records whose inputs count; by default all that there are.
+    """
+    records = MEANS.values() if means is None else means
+    own = [name for record in records for name in record.unsure]
+    return tuple(dict.fromkeys((*SHARED, *own)))
+
+
 def how_known(name: str, given: Collection[str] = ()) -> str:
     """Tell how an input of the trials is known.
 
@@ -156,9 +159,9 @@ def how_known(name: str, given: Collection[str] = ()) -> str:
     """
     if name in given:
         return "given"
-    if name in FACTORS:
+    if is_factor(name):
         return factor_how(name)
-    source = _declared(name)[1].source
+    source = declared_key(name)[1].source
     return next((how for how in _WEAKEST_FIRST if how in source), "read")
 
 
@@ -205,12 +208,13 @@ def _by_option(table: pd.DataFrame) -> dict[str, float]:
 
 
 def trials(spec: Spec, year: YearOfRests) -> Iterator[Trial]:
-    """Yield every input at both ends of its span; see `sensitivity`."""
+    """Yield every input of the options compared at both ends of its span; see `sensitivity`."""
     factors = Factors()
     yield _diesel(spec, year, factors)
-    for name in (*TERMS, *PRICES):
+    unsure = unsure_inputs(means for way in spec.options.ways for means in way.means)
+    for name in (*TERMS, *(name for name in unsure if not is_factor(name))):
         yield _spec_trial(name, spec, year, factors)
-    for name in FACTORS:
+    for name in filter(is_factor, unsure):
         low, high = (
             Case(f"{value:g}", spec, year, factors.with_value(name, value))
             for value in factors.span(name)
@@ -247,19 +251,9 @@ def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
     return Trial(_DIESEL, *cases)
 
 
-def _declared(name: str) -> tuple[str, Declared]:
-    """Attribute and declaration of a key of the spec."""
-    table, key = name.split(".")
-    return next(
-        (attribute, declared)
-        for attribute, declared in declarations(TABLES[table]).items()
-        if declared.key == key
-    )
-
-
 def _ends(name: str, spec: Spec) -> tuple[Quantity | Number, tuple[float, float]]:
     """Ends of the usual span of a key, in SI, widened to the value given."""
-    attribute, declared = _declared(name)
+    attribute, declared = declared_key(name)
     kind = declared.kind
     assert isinstance(kind, Quantity | Number)
     ends = _SPAN_OF.get(name, kind.usual or kind.hard)
@@ -274,8 +268,8 @@ def _ends(name: str, spec: Spec) -> tuple[Quantity | Number, tuple[float, float]
 
 
 def span_text(name: str, spec: Spec) -> tuple[str, str]:
-    """Both ends of the span of one of `PRICES` or `FACTORS`, with their unit."""
-    if name in FACTORS:
+    """Both ends of the span of one of `unsure_inputs`, with their unit."""
+    if is_factor(name):
         low, high = Factors().span(name)
         return f"{low:g}", f"{high:g}"
     kind, (low, high) = _ends(name, spec)
@@ -285,7 +279,7 @@ def span_text(name: str, spec: Spec) -> tuple[str, str]:
 def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
     """A key of the spec through its usual span, widened to the value given."""
     table = name.split(".")[0]
-    attribute, _ = _declared(name)
+    attribute, _ = declared_key(name)
     kind, ends = _ends(name, spec)
     cases = []
     for value in ends:

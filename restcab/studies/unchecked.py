@@ -7,11 +7,13 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from restcab.physics.arrays import FloatArray
 from restcab.spec.model import Spec
 from restcab.studies.costs import level_cost_usd
-from restcab.studies.sensitivity import FACTORS, PRICES, Evaluate, how_known, trials
+from restcab.studies.factors import Factors
+from restcab.studies.sensitivity import Evaluate, how_known, trials, unsure_inputs
 from restcab.studies.year import YearOfRests
 
 UNCHECKED = ("from memory", "design assumption")
@@ -20,7 +22,7 @@ UNCHECKED = ("from memory", "design assumption")
 
 def unchecked_inputs() -> tuple[str, ...]:
     """Prices and factors of that kind, unless the user gives them; terms and habits are chosen."""
-    return tuple(name for name in (*PRICES, *FACTORS) if how_known(name) in UNCHECKED)
+    return tuple(name for name in unsure_inputs() if how_known(name) in UNCHECKED)
 
 
 def decided(
@@ -73,14 +75,19 @@ def saving_at_ends_usd(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Flo
         each of `unchecked_inputs`, whether or not the user gave it.
     """
     names = unchecked_inputs()
-    found = np.full((len(names), 2), np.nan)
+    # An input of neither option moves nothing.
+    found = np.full((len(names), 2), _saving_usd(spec, evaluate(spec, year, Factors())))
     for trial in trials(spec, year):
         if trial.name not in names:
             continue
         for end, case in enumerate((trial.low, trial.high)):
-            cost = evaluate(case.spec, case.year, case.factors)["net_present_cost_usd"].to_numpy()
-            money = case.spec.money
-            found[names.index(trial.name), end] = level_cost_usd(
-                float(cost[0] - cost[1]), money.discount_frac, money.years
-            )
+            table = evaluate(case.spec, case.year, case.factors)
+            found[names.index(trial.name), end] = _saving_usd(case.spec, table)
     return found
+
+
+def _saving_usd(spec: Spec, table: pd.DataFrame) -> float:
+    """Equal yearly saving of the second option against the first [USD]."""
+    cost = table["net_present_cost_usd"].to_numpy()
+    money = spec.money
+    return level_cost_usd(float(cost[0] - cost[1]), money.discount_frac, money.years)

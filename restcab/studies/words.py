@@ -7,6 +7,8 @@ import pandas as pd
 
 from restcab.spec.model import Spec
 from restcab.spec.options import Way
+from restcab.studies.factors import Factors
+from restcab.studies.given import GivenValues
 
 _SMALL_USD = 50.0
 
@@ -58,18 +60,12 @@ def _shortfalls(way: Way, row: Any, spec: Spec) -> list[str]:
         f"cooling and {row['heated_held_frac']:.0%} of those that need heating, and "
         f"{spec.rest.hold_share_frac:.0%} are asked for; its cost buys less comfort."
     )
-    if way.cools == "battery" and row["cooled_held_frac"] < spec.rest.hold_share_frac:
-        found.append("Unit or bank is too small: restcab size finds those that do.")
-    if way.heats == "heater" and row["heated_held_frac"] < spec.rest.hold_share_frac:
-        found.append(_heater(row, spec))
-    return found
-
-
-def _heater(row: Any, spec: Spec) -> str:
-    watts = f"{spec.heater.output_w:,.0f} W"
-    if row["option"].startswith("battery"):
-        return f"The heater of {watts} or the bank behind it is too small (heater.output, bank)."
-    return f"The heater of {watts} is too small for the coldest rests (heater.output)."
+    given = GivenValues(spec, Factors())
+    for means, key in ((way.cooling, "cooled_held_frac"), (way.heating, "heated_held_frac")):
+        if means is not None and row[key] < spec.rest.hold_share_frac:
+            text = means.short_on_bank if way.on_bank and means.short_on_bank else means.short
+            found.append(text.format(g=given))
+    return [text for text in found if text]
 
 
 def _payback(row: Any, spec: Spec) -> str:
@@ -82,7 +78,7 @@ def _payback(row: Any, spec: Spec) -> str:
 
 
 def _bank(way: Way, row: Any, spec: Spec) -> list[str]:
-    if way.cools != "battery":
+    if not way.on_bank:
         return []
     life, left = row["bank_life_years"], row["bank_life_remaining_years"]
     again = max(0, math.ceil((spec.money.years - left) / life - 1e-9))

@@ -4,7 +4,8 @@ import pytest
 
 from restcab.errors import InputError
 from restcab.spec import catalog, default_spec
-from restcab.spec.options import COOLS, DEFAULT, HEATS, Way, read_ways, write_ways
+from restcab.spec.means import default_options, words
+from restcab.spec.options import Way, read_ways, write_ways
 
 
 def test_one_word_does_what_it_can():
@@ -18,9 +19,13 @@ def test_two_words_cool_and_heat():
 
 
 def test_default_is_written_as_it_is_read():
-    assert write_ways(read_ways(DEFAULT)) == DEFAULT
-    assert {way.cools for way in read_ways(DEFAULT)} - {""} == set(COOLS)
-    assert {way.heats for way in read_ways(DEFAULT)} - {""} == set(HEATS)
+    assert write_ways(read_ways(default_options())) == default_options()
+    assert {way.cools for way in read_ways(default_options())} - {""} == set(
+        words(lambda means: means.cools)
+    )
+    assert {way.heats for way in read_ways(default_options())} - {""} == set(
+        words(lambda means: means.heats)
+    )
 
 
 @pytest.mark.parametrize(

@@ -16,8 +16,9 @@ from restcab.errors import InputError, WeatherError
 from restcab.physics.bank import cycle_life
 from restcab.physics.chemistry import chemistry
 from restcab.spec import default_spec
+from restcab.studies.bank_price import battery_price_usd
 from restcab.studies.compare import compare, evaluate_options
-from restcab.studies.costs import battery_price_usd, costs_of
+from restcab.studies.costs import costs_of
 from restcab.studies.factors import Factors
 from restcab.studies.scene import make_scene
 from restcab.studies.sensitivity import ranking
@@ -339,8 +340,8 @@ def test_one_engine_serves_all_it_can_in_its_rests():
             ("options.compare=battery+idling, idling, battery+heater",)
         ).options.ways
     )
-    assert mixed.idle_h == pytest.approx(found.total(found.heated) * found.hours)
-    assert 0.0 < mixed.idle_h < idle.idle_h
+    assert mixed.engine_h == pytest.approx(found.total(found.heated) * found.hours)
+    assert 0.0 < mixed.engine_h < idle.engine_h
     assert mixed.fuel_heater_l == 0.0
     assert mixed.fuel_road_l < bank.fuel_road_l
 

@@ -11,9 +11,10 @@ from restcab.spec import catalog, default_spec
 from restcab.spec.declare import Quantity, declarations
 from restcab.spec.model import TABLES
 from restcab.studies.compare import compare, evaluate_options
+from restcab.studies.factors import is_factor
 from restcab.studies.idling import idle_values, idled_frac, same_habit, wanted_h
 from restcab.studies.region_rows import pick_rests
-from restcab.studies.sensitivity import FACTORS, PRICES, how_known, sensitivity
+from restcab.studies.sensitivity import how_known, sensitivity, unsure_inputs
 from restcab.studies.unchecked import UNCHECKED, decided, saving_at_ends_usd, unchecked_inputs
 from restcab.studies.year import year_of_rests
 from restcab.units import L_PER_GAL
@@ -56,9 +57,10 @@ def test_a_rest_not_idled_is_not_held_and_its_hotel_load_comes_from_the_batterie
     assert none["held_frac"] == pytest.approx(1.0 - asks)
     assert some["held_frac"] == pytest.approx(1.0 - asks + share * asks)
     assert some["cooled_held_frac"] == pytest.approx(share)
-    # By hand: 60 W for 10 h in 250 rests, whatever feeds it.
+    # By hand: 60 W for 10 h in 250 rests, whatever feeds it, and 300 W of blower and controls.
     for row in (none, some, full):
-        assert row["electric_kwh_per_year"] == pytest.approx(150.0)
+        own_kwh = 0.3 * row["engine_h_per_year"]
+        assert row["electric_kwh_per_year"] == pytest.approx(150.0 + own_kwh)
     # Without an engine it is the hotel load of all rests, put back on the road.
     heater = options().loc["heater"]
     assert 0.0 < none["fuel_recharge_l_per_year"] < heater["fuel_recharge_l_per_year"]
@@ -136,7 +138,7 @@ def test_every_price_is_moved_through_its_span():
         f"options.{d.key}" for d in declarations(TABLES["options"]).values()
         if isinstance(d.kind, Quantity)
     }  # fmt: skip
-    assert keys <= set(PRICES)
+    assert keys <= set(unsure_inputs())
 
 
 def test_how_an_input_is_known():
@@ -145,7 +147,9 @@ def test_how_an_input_is_known():
     assert how_known("options.idle_wear") == "read second-hand"
     assert how_known("idle.rpm_high") == "design assumption"
     assert how_known("options.storage_price", {"options.storage_price"}) == "given"
-    assert {catalog.row("factors", name)["how"] for name in FACTORS} >= set(UNCHECKED)
+    assert {
+        catalog.row("factors", name)["how"] for name in unsure_inputs() if is_factor(name)
+    } >= set(UNCHECKED)
     assert "options.storage_price" in unchecked_inputs()
     assert "options.heater_price" not in unchecked_inputs()
 
