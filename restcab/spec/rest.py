@@ -116,7 +116,7 @@ class Rest(Table):
         "as the air, without shadows and without other trucks, as simpler programs take it.",
         "Truck parking is paved with asphalt as a rule: common practice, no source",
     )
-    ground_albedo: float | None = declare(
+    ground_albedo_frac: float | None = declare(
         "ground_albedo",
         Number((0.0, 0.95), (0.05, 0.45)),
         None,

@@ -31,6 +31,9 @@ HOW_TO_MEASURE = {
     ),
 }
 """Key -> steps, for keys whose value only a test of the truck gives."""
+WITHOUT_EFFECT = {"truck.glass_gap"}
+"""Keys that the built-in truck has no use for: written as comments, for a spec is refused where a
+key does nothing."""
 
 
 def starter_text(*, full: bool = False) -> str:
@@ -61,11 +64,12 @@ def starter_text(*, full: bool = False) -> str:
 def _table_text(name: str, model: type[Table], chosen: list[Declared], full: bool) -> str:
     lines = [f"[{name}]", f"# {model.title}"]
     for declared in chosen:
-        lines += _key_lines(declared, full, HOW_TO_MEASURE.get(f"{name}.{declared.key}", ()))
+        lines += _key_lines(name, declared, full)
     return "\n".join(lines) + "\n"
 
 
-def _key_lines(declared: Declared, full: bool, steps: tuple[str, ...]) -> list[str]:
+def _key_lines(table: str, declared: Declared, full: bool) -> list[str]:
+    key = f"{table}.{declared.key}"
     comment = f"{declared.meaning} Allowed: {declared.kind.allowed()}."
     if full:
         comment += f" Source: {declared.source}."
@@ -75,11 +79,12 @@ def _key_lines(declared: Declared, full: bool, steps: tuple[str, ...]) -> list[s
             f"# {line}"
             for line in wrap(comment, _WIDTH, break_long_words=False, break_on_hyphens=False)
         ),
-        *(f"# {step}" for step in steps),
+        *(f"# {step}" for step in HOW_TO_MEASURE.get(key, ())),
     ]
     if declared.default is None:
         return [*lines, f"# {declared.key} =    # left out: {declared.unset}"]
-    return [*lines, f"{declared.key} = {_toml(declared.default)}"]
+    mark = "# " if key in WITHOUT_EFFECT else ""
+    return [*lines, f"{mark}{declared.key} = {_toml(declared.default)}"]
 
 
 def _toml(value: Any) -> str:

@@ -4,7 +4,7 @@ from typing import Any, ClassVar
 
 from pydantic import Field
 
-from restcab.spec import catalog, heat_loss, materials, presets, unused
+from restcab.spec import catalog, materials, presets, unused
 from restcab.spec.declare import Choice, Number, Quantity, Row, Table, Text, declare
 from restcab.spec.surface_table import (
     GLASS_GAP,
@@ -307,7 +307,9 @@ class Truck(Table):
         """Scale the shell to the heat loss measured, if there is one."""
         if self.heat_loss_w_per_k is None:
             return cab
-        return heat_loss.scaled_to(cab, self.heat_loss_w_per_k)
+        from restcab.spec.heat_loss import scaled_to  # numpy: only where a truck was measured
+
+        return scaled_to(cab, self.heat_loss_w_per_k)
 
     @property
     def insulation_known_by(self) -> str:

@@ -74,8 +74,8 @@ def site_of(spec: Spec, weather: Weather) -> Site:
         lot = Lot(in_row, rest.stall_width_m - TRUCK_WIDTH_M, rest.neighbour_height_m)
     if ground != NO_GROUND:
         albedo = catalog.number("grounds", ground, "albedo")
-    if rest.ground_albedo is not None:
-        albedo = rest.ground_albedo
+    if rest.ground_albedo_frac is not None:
+        albedo = rest.ground_albedo_frac
     heading_deg = None if isinstance(heading, str) else heading
     return Site(lot, ground, albedo, 1.0 - rest.shade_frac, heading_deg)
 

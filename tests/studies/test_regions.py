@@ -279,7 +279,7 @@ def test_another_heading_is_another_scene(box):
 
 
 @pytest.mark.parametrize(
-    ("key", "value"), [("ground", "grass"), ("ground_albedo", 0.4), ("neighbours", "row")]
+    ("key", "value"), [("ground", "grass"), ("ground_albedo_frac", 0.4), ("neighbours", "row")]
 )
 def test_other_surroundings_are_another_scene(box, key, value):
     usual, other = (
