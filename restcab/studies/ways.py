@@ -339,6 +339,28 @@ def _held(way: Way, rests: _Rests, year: YearOfRests, factors: Factors) -> _Held
     return _Held(np.asarray(cools & heats & fed), np.asarray(cools & fed), np.asarray(heats & fed))
 
 
+def kept_rests(
+    way: Way, year: YearOfRests, spec: Spec, factors: Factors
+) -> tuple[FloatArray, FloatArray]:
+    """Rests that an option keeps by itself, its engine on in all that ask for one.
+
+    Parameters
+    ----------
+    way, year, spec, factors
+        As for `use_of`.
+
+    Returns
+    -------
+    tuple of ndarray
+        1 where it keeps the rest, a plug taken for granted, else 0; and the chance of a plug where
+        it takes one, else 1 [-]. Shapes (n_rest,).
+    """
+    year = scaled(year, factors["model.load"])
+    rests = _rests(way, year, spec)
+    chance = np.where(rests.plug_on, spec.options.shore_share_frac, 1.0)
+    return _held(way, rests, year, factors).whole.astype(np.float64), chance
+
+
 def _engine_holds(rests: _Rests, peak_w: FloatArray, what: str, factors: Factors) -> BoolArray:
     name = {"cool": "ac_capacity", "heat": "heat_capacity"}[what]
     if rests.engine == "apu":
