@@ -90,7 +90,7 @@ def test_page_fits(capsys, folder, monkeypatch, columns):
 
 def test_what_is_not_held_somewhere_is_a_code_of_its_own_and_the_page_is_there(capsys, folder):
     words = (folder / "box.toml", "--climates", "phoenix-az", "--jobs", 1)
-    weak = ("--set", "cooling.capacity=500 W", "--set", "cooling.power=300 W")
+    weak = ("--set", "bank.batteries=1")
     assert run(capsys, *words)[0] == 0
     code, out, err = run(capsys, *words, *weak)
     assert (code, err) == (3, "")

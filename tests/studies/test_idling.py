@@ -60,7 +60,7 @@ def test_a_rest_not_idled_is_not_held_and_its_hotel_load_comes_from_the_batterie
     for row in (none, some, full):
         assert row["electric_kwh_per_year"] == pytest.approx(150.0)
     # Without an engine it is the hotel load of all rests, put back on the road.
-    heater = options().loc["heater"]
+    heater = options("options.idle_hours=0").loc["heater"]
     assert 0.0 < none["fuel_recharge_l_per_year"] < heater["fuel_recharge_l_per_year"]
     assert none["fuel_engine_l_per_year"] == 0.0
     for key in ("fuel_l_per_year", "cost_usd_per_year", "nox_kg_per_year", "pm_kg_per_year"):
