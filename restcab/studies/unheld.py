@@ -10,18 +10,13 @@ from dataclasses import replace
 
 import numpy as np
 
+from restcab.physics.arrays import FloatArray
 from restcab.spec.model import Spec
 from restcab.spec.options import Way
 from restcab.studies.factors import Factors
 from restcab.studies.idling import same_habit
 from restcab.studies.ways import Use, kept_rests, use_of
 from restcab.studies.year import YearOfRests
-
-REST_BY_REST = (
-    "idle_h", "apu_h", "plug_h", "fuel_idle_l", "fuel_apu_l", "fuel_heater_l", "fuel_road_l",
-    "road_kwh", "grid_kwh", "electric_kwh",
-)  # fmt: skip
-"""What of a `Use` is a sum over rests; the rest of it belongs to the equipment."""
 
 
 def with_unheld(use: Use, way: Way, year: YearOfRests, spec: Spec, factors: Factors) -> Use:
@@ -50,14 +45,12 @@ def with_unheld(use: Use, way: Way, year: YearOfRests, spec: Spec, factors: Fact
     # Without a plug nothing is drawn from one: `use_of` counts that share of the rests already.
     own = _in_part(way, kept, year, spec, factors)
     instead = _in_part(first, 1.0 - kept * chance, year, spec, factors)
-    return replace(
-        use, **{name: getattr(own, name) + getattr(instead, name) for name in REST_BY_REST}
-    )
+    return use.with_rests_of(own, instead)
 
 
 def _in_part(
-    way: Way, counted_frac: "np.ndarray", year: YearOfRests, spec: Spec, factors: Factors
+    way: Way, counted_frac: FloatArray, year: YearOfRests, spec: Spec, factors: Factors
 ) -> Use:
     """A year of an option, each rest counted in part, idled as often as in the whole year."""
-    part = replace(year, counted_frac=np.asarray(counted_frac, dtype=np.float64))
+    part = replace(year, counted_frac=counted_frac)
     return use_of(way, part, same_habit(spec, year, part), factors)

@@ -78,6 +78,14 @@ class Use:
     cooled_held_frac: float
     heated_held_frac: float
 
+    def with_rests_of(self, *parts: "Use") -> "Use":
+        """Return the equipment of this one with the rests of others, added up."""
+        names = (
+            "idle_h", "apu_h", "plug_h", "fuel_idle_l", "fuel_apu_l", "fuel_heater_l",
+            "fuel_road_l", "road_kwh", "grid_kwh", "electric_kwh",
+        )  # fmt: skip
+        return replace(self, **{n: sum(getattr(part, n) for part in parts) for n in names})
+
     @property
     def fuel_l(self) -> float:
         """All diesel [L]."""

@@ -8,11 +8,11 @@ import pytest
 from restcab.spec import default_spec
 from restcab.studies import compare
 from restcab.studies.bank_year import BankYear
-from restcab.studies.compare import evaluate_options, option_years
+from restcab.studies.compare import evaluate_options
 from restcab.studies.factors import Factors
+from restcab.studies.idling import same_habit
 from restcab.studies.sensitivity import sensitivity
-from restcab.studies.unheld import REST_BY_REST
-from restcab.studies.ways import Use
+from restcab.studies.ways import use_of
 from restcab.studies.year import YearOfRests
 from restcab.units import L_PER_GAL
 
@@ -65,22 +65,22 @@ def rows_of(spec, year):
     return evaluate_options(spec, year).set_index("option")
 
 
-def uses_of(spec, year):
-    return {way.name: use for way, use, _ in option_years(spec, year)}
-
-
 def test_the_engine_runs_through_the_hot_nights_that_the_unit_loses():
     spec = spec_of("options.idle_hours=8784", "charging.belt_efficiency=0.97")
-    ours = uses_of(spec, year_of())["battery+heater"]
-    assert ours.idle_h == pytest.approx(100.0 * HOURS)
-    assert ours.fuel_idle_l == pytest.approx(100.0 * HOT_GAL * L_PER_GAL)
+    ours = rows_of(spec, year_of()).loc["battery+heater"]
+    assert ours["engine_h_per_year"] == pytest.approx(100.0 * HOURS)
+    assert ours["fuel_engine_l_per_year"] == pytest.approx(100.0 * HOT_GAL * L_PER_GAL)
     # The bank is refilled after the three others; after the hot one the engine did it at once.
-    all_held = uses_of(spec, year_of((True,) * 4))["battery+heater"]
-    assert all_held.idle_h == 0.0
-    assert ours.fuel_road_l / all_held.fuel_road_l == pytest.approx((900 + 3500 + 1200) / 10600)
+    all_held = rows_of(spec, year_of((True,) * 4)).loc["battery+heater"]
+    assert all_held["engine_h_per_year"] == 0.0
+    refilled = ours["fuel_recharge_l_per_year"] / all_held["fuel_recharge_l_per_year"]
+    assert refilled == pytest.approx((900 + 3500 + 1200) / 10600)
     # The heater burns as before, and what the option holds is told as before.
-    assert ours.fuel_heater_l == all_held.fuel_heater_l > 0.0
-    assert ours.held_frac == pytest.approx(0.75)
+    assert ours["fuel_heater_l_per_year"] == all_held["fuel_heater_l_per_year"] > 0.0
+    assert ours["held_frac"] == pytest.approx(0.75)
+    # The equipment is on the truck all the same.
+    for column in ("price_usd", "mass_kg", "fuel_mass_l_per_year", "bank_life_years"):
+        assert ours[column] == all_held[column] > 0.0
 
 
 def test_such_a_night_saves_nothing_in_fuel_and_emissions():
@@ -105,50 +105,62 @@ def _own_without_hot(spec, column):
     return rows_of(spec, three).loc["battery+heater", column]
 
 
+def engine_h(spec, year):
+    return rows_of(spec, year)["engine_h_per_year"]
+
+
 def test_a_driver_who_idles_half_of_the_nights_idles_half_of_those():
     # 300 rests ask for an engine, 3,000 h of them; the driver idles 1,500 h.
-    spec = spec_of("options.idle_hours=1500")
-    uses = uses_of(spec, year_of())
-    assert uses["idling"].idle_h == pytest.approx(1500.0)
-    assert uses["battery+heater"].idle_h == pytest.approx(0.5 * 100.0 * HOURS)
-    assert uses_of(spec_of("options.idle_hours=0"), year_of())["battery+heater"].idle_h == 0.0
+    hours = engine_h(spec_of("options.idle_hours=1500"), year_of())
+    assert hours["idling"] == pytest.approx(1500.0)
+    assert hours["battery+heater"] == pytest.approx(0.5 * 100.0 * HOURS)
+    assert engine_h(spec_of("options.idle_hours=0"), year_of())["battery+heater"] == 0.0
 
 
 def test_a_night_that_asks_for_no_engine_starts_none():
     year = year_of((True,) * 4)
     flat = replace(year, bank=replace(year.bank, carried=np.array([False, True, True, True])))
-    uses = uses_of(spec_of("options.idle_hours=8784"), flat)
-    assert uses["battery+heater"].held_frac == pytest.approx(0.75)
-    assert uses["battery+heater"].idle_h == 0.0
+    ours = rows_of(spec_of("options.idle_hours=8784"), flat).loc["battery+heater"]
+    assert ours["held_frac"] == pytest.approx(0.75)
+    assert ours["engine_h_per_year"] == 0.0
 
 
 def test_without_a_plug_the_engine_runs_and_where_there_is_one_the_grid_feeds():
     spec = spec_of("options.idle_hours=8784", "options.shore_share=0.25",
                    compare="idling, shore")  # fmt: skip
-    uses = uses_of(spec, year_of((True,) * 4))
-    assert uses["shore"].idle_h == pytest.approx(0.75 * uses["idling"].idle_h)
-    assert uses["shore"].plug_h == pytest.approx(0.25 * RESTS_PER_YEAR * HOURS)
-    assert uses["shore"].fuel_idle_l == pytest.approx(0.75 * uses["idling"].fuel_idle_l)
+    rows = rows_of(spec, year_of((True,) * 4))
+    for column in ("engine_h_per_year", "fuel_engine_l_per_year"):
+        assert rows.loc["shore", column] == pytest.approx(0.75 * rows.loc["idling", column])
+    assert rows.loc["shore", "plug_h_per_year"] == pytest.approx(0.25 * RESTS_PER_YEAR * HOURS)
 
 
 def test_an_option_that_does_not_cool_idles_in_summer():
     spec = spec_of("options.idle_hours=8784", compare="idling, heater")
-    uses = uses_of(spec, year_of())
-    assert uses["heater"].idle_h == pytest.approx(200.0 * HOURS)
+    assert engine_h(spec, year_of())["heater"] == pytest.approx(200.0 * HOURS)
 
 
 def test_another_baseline_is_what_takes_over():
-    spec = spec_of(compare="apu, battery+heater, idling")
-    uses = uses_of(spec, year_of())
-    assert uses["battery+heater"].apu_h == pytest.approx(100.0 * HOURS)
-    assert uses["battery+heater"].idle_h == 0.0
+    year = year_of()
+    rows = rows_of(spec_of(compare="apu, battery+heater"), year)
+    hot = replace(year, counted_frac=np.array([0.0, 0.0, 1.0, 0.0]))
+    alone = rows_of(spec_of(compare="apu"), hot).loc["apu"]
+    for column in ("engine_h_per_year", "fuel_engine_l_per_year"):
+        assert rows.loc["battery+heater", column] == pytest.approx(alone[column])
 
 
-def test_every_sum_over_rests_is_in_the_rule():
-    fixed = {"fuel_mass_l", "mass_kg", "bank_life_years", "bank_life_remaining_years",
-             "held_frac", "cooled_held_frac", "heated_held_frac"}  # fmt: skip
-    assert set(REST_BY_REST) | fixed == set(Use.__dataclass_fields__)
-    assert not fixed & set(REST_BY_REST)
+@pytest.mark.parametrize("way", ["idling", "apu", "battery+heater", "shore", "storage+heater"])
+def test_the_parts_of_a_year_add_up_to_it(way):
+    spec, year = spec_of("options.shore_share=0.25", compare=way), year_of()
+    (kind,) = spec.options.ways
+    whole = use_of(kind, year, spec, Factors())
+    parts = [
+        use_of(kind, part, same_habit(spec, year, part), Factors())
+        for part in (replace(year, counted_frac=np.full(4, share)) for share in (0.3, 0.7))
+    ]
+    again = whole.with_rests_of(*parts)
+    for name in ("fuel_l", "fuel_heater_l", "plug_h", "grid_kwh", "electric_kwh", "road_kwh"):
+        assert getattr(again, name) == pytest.approx(getattr(whole, name)), name
+    assert again.held_frac == whole.held_frac
 
 
 def test_the_rule_reaches_what_turns_the_saving(monkeypatch):
