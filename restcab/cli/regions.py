@@ -67,8 +67,8 @@ def command(
     [[regions]], its diesel = "by-state", the truck's spec. A spec file that names none takes the
     price of the state. Each row of --json says whose price it is.
 
-    The exit code is 3 if the judged option holds less than rest.hold_share of some truck's rests
-    in some climate.
+    The exit code is 3 if the judged option holds less than rest.hold_share of the rests that need
+    cooling, or heating, of some truck in some climate.
     """
     if clear_cache:
         _clear()

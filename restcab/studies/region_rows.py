@@ -25,7 +25,8 @@ NEEDS = (
 TALLY = (
     "fuel_l_per_year", "electric_kwh_per_year", "grid_kwh_per_year", "cost_usd_per_year",
     "net_present_cost_usd", "cost_per_rest_usd", "co2_kg_per_year", "co2_grid_kg_per_year",
-    "nox_kg_per_year", "pm_kg_per_year", "engine_h_per_year", "held_frac",
+    "nox_kg_per_year", "pm_kg_per_year", "engine_h_per_year", "held_frac", "cooled_held_frac",
+    "heated_held_frac",
 )  # fmt: skip
 """What is kept of each option, columns of `evaluate_options`."""
 MONTHS = tuple(range(1, 13))

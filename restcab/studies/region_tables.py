@@ -43,6 +43,13 @@ class Share(NamedTuple):
         values = self.row.season_options[self.season, self.ways.index(way)]
         return self.cell.truck_years * float(values[TALLY.index(name)])
 
+    def held(self, way: str, asks: str) -> float:
+        """Rests ``cooled`` or ``heated`` that an option holds of those that ask for it."""
+        held_frac = self.row.season_options[
+            self.season, self.ways.index(way), TALLY.index(f"{asks}_held_frac")
+        ]
+        return self.needs(f"rests_{asks}") * float(held_frac)
+
     def saved_at_end(self, end: int, name: str) -> float:
         """What the option saves of one of `TALLY` at the low (0) or high (1) end of idling."""
         first, option = self.row.season_idle[self.season, end, :, TALLY.index(name)]
@@ -174,13 +181,18 @@ def _bank_ah(share: Share) -> float:
 
 
 def _holds_asked_share(fleet: Fleet, shares: Sequence[Share]) -> bool:
-    """Whether the option holds what ``rest.hold_share`` of each kind of truck asks of its rests."""
+    """Whether the option does the job for each kind of truck, as `compare` judges it.
+
+    That is the share ``rest.hold_share`` of the rests that need cooling, and of those that need
+    heating.
+    """
     for truck in fleet.trucks:
         own = [share for share in shares if share.cell.truck == truck.name]
-        years = sum(share.cell.truck_years for share in own)
-        held = sum(share.tally(fleet.option, "held_frac") for share in own)
-        if held < (truck.spec.rest.hold_share_frac - 1e-9) * years:
-            return False
+        for asks in ("cooled", "heated"):
+            asked = sum(share.needs(f"rests_{asks}") for share in own)
+            held = sum(share.held(fleet.option, asks) for share in own)
+            if held < (truck.spec.rest.hold_share_frac - 1e-9) * asked:
+                return False
     return True
 
 
@@ -239,7 +251,9 @@ def option_rows(shares: Sequence[Share]) -> list[dict[str, Any]]:
     rows = []
     for way in common:
         total = {name: sum(share.tally(way, name) for share in shares) for name in TALLY}
-        del total["cost_per_rest_usd"]
+        # Neither a cost per rest nor a share of some rests adds up over trucks.
+        for name in ("cost_per_rest_usd", "cooled_held_frac", "heated_held_frac"):
+            del total[name]
         total["held_frac"] /= years
         rows.append(
             {"option": way, "fuel_gal_per_year": total["fuel_l_per_year"] / L_PER_GAL, **total}

@@ -64,8 +64,8 @@ def regions(
     -------
     Result
         ``regions`` (a row per climate), ``months`` (climate and month), ``trucks``, ``options``
-        (fleet totals of every option), ``totals``, ``requirement_met`` (whether the option holds
-        the asked share of the rests of every kind of truck in every climate),
+        (fleet totals of every option), ``totals``, ``requirement_met`` (whether the option does
+        the job for every kind of truck in every climate, as in ``compare``),
         ``decided_by_memory`` (as in ``compare``), ``idle_hours_given``,
         ``logged_idle_h_per_year``; the frame has the rows of ``regions``.
 
@@ -209,8 +209,8 @@ def _warnings(fleet: Fleet, shares: Sequence[Share], values: dict[str, Any]) -> 
     short = [row["climate"] for row in values["regions"] if not row["requirement_met"]]
     if short:
         found.append(
-            f"{values['option']} as declared holds fewer rests than rest.hold_share asks for in "
-            + ", ".join(short)
+            f"{values['option']} as declared holds fewer of the rests that need cooling or heating "
+            "than rest.hold_share asks for in " + ", ".join(short)
         )
     small = [row["climate"] for row in values["regions"] if row["bank_batteries_required"] is None]
     if small:

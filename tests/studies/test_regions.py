@@ -486,6 +486,10 @@ def test_a_share_that_is_not_held_somewhere_is_said(box):
     result = regions(fleet_of(weak), jobs=1)
     met = {climate: row["requirement_met"] for climate, row in by_climate(result).items()}
     assert met == {HOT: False, COLD: False}
+    for climate in met:  # as a single comparison judges it
+        year = year_of_rests(weak, open_weather(climate))
+        done = evaluate_options(weak, year).set_index("option")["does_the_job"]
+        assert met[climate] == done["battery+heater"]
     assert not result["requirement_met"]
     modest = weak.with_values("rest", hold_share_frac=0.0)
     assert regions(fleet_of(modest, (HOT,)), jobs=1)["requirement_met"]
