@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from restcab.cli.options import output_options, plot_option, result_json, write_output
-from restcab.errors import InputError, Problem
+from restcab.errors import InputError, Problem, RequirementNotMet
 
 
 @click.command(
@@ -39,7 +39,9 @@ from restcab.errors import InputError, Problem
 @click.option("--clear-cache", is_flag=True, help="Remove all that earlier runs kept, and stop.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress on the terminal.")
 @output_options
+@click.pass_context
 def command(
+    ctx: click.Context,
     fleet_path: Path | None,
     overrides: tuple[str, ...],
     climates: str | None,
@@ -58,7 +60,15 @@ def command(
 
     FLEET is a fleet file with trucks, lanes and prices, such as examples/fleet.toml; or a spec
     file: that truck is then run through the year of every built-in climate. What is finished is
-    kept, so that a run that was stopped goes on where it was; --clear-cache removes it.
+    kept, so that a run that was stopped goes on where it was, and another price, share, month or
+    option runs no rest again; --clear-cache removes it.
+
+    The price of diesel is the first of these that is named: --set money.diesel, the fleet file's
+    [[regions]], its diesel = "by-state", the truck's spec. A spec file that names none takes the
+    price of the state. Each row of --json says whose price it is.
+
+    The exit code is 3 if the judged option holds less than rest.hold_share of the rests that need
+    cooling, or heating, of some truck in some climate.
     """
     if clear_cache:
         _clear()
@@ -96,6 +106,8 @@ def command(
 
         text = regions_page(result, units, to_file=output is not None)
     write_output(text, output)
+    if not result["requirement_met"]:
+        ctx.exit(RequirementNotMet.exit_code)
 
 
 def _tell(done: int, total: int, what: str) -> None:

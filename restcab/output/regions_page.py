@@ -35,20 +35,26 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
     saves = f"saves {volume.unit}"
     rows = sorted(v["regions"], key=lambda row: -row["saving_usd_per_year"])
     page.table(
-        ("climate", "cooled", "heated", saves, "USD", "held", "bank"),
+        ("climate", "cooled", "heated", saves, "USD", "payback", "CO2 t", "held", "bank"),
         [_region(row, volume) for row in rows],
-        right=(1, 2, 3, 4, 5, 6),
+        right=(1, 2, 3, 4, 5, 6, 7, 8),
     )
     page.text(
-        "cooled, heated: rests a year that need it. bank: batteries needed, the most of any truck "
-        "there; none: no bank is enough. All per year, on this fleet's lanes."
+        "cooled, heated: rests a year that need it. USD: running cost saved. payback: years until "
+        "the price is back; none: not within money.years. bank: batteries that restcab size finds "
+        "for the declared unit, the most of any truck and start there; none: no number is enough. "
+        "All per year, on this fleet's lanes."
+    )
+    page.text(
+        f"A rest that {v['option']} does not hold saves nothing: what {v['baseline']} burns in it "
+        f"is counted. {_diesel(v['regions'], volume)}"
     )
     if len(v["trucks"]) > 1:
         page.text()
         page.table(
-            ("truck", "count", "rests", saves, "USD", "held"),
+            ("truck", "count", "rests", saves, "USD", "payback", "CO2 t", "held"),
             [_truck(row, volume) for row in v["trucks"]],
-            right=(1, 2, 3, 4, 5),
+            right=(1, 2, 3, 4, 5, 6, 7),
         )
     page.text()
     page.table(
@@ -73,6 +79,10 @@ class _Volume:
 
     def __call__(self, value_gal: float) -> str:
         return f"{value_gal * self._per_gal:,.0f}"
+
+    def price(self, usd_per_gal: float) -> str:
+        """Price of one of the units shown, to the cent."""
+        return f"{usd_per_gal / self._per_gal:.2f}"
 
 
 def _lead(v: Any) -> str:
@@ -130,16 +140,40 @@ def _region(row: Any, volume: _Volume) -> tuple[str, ...]:
     batteries = row["bank_batteries_required"]
     return (
         row["climate"], f"{row['rests_cooled']:,.0f}", f"{row['rests_heated']:,.0f}",
-        volume(_saved(row)), f"{row['saving_usd_per_year']:,.0f}", f"{row['rests_held_frac']:.1%}",
-        "none" if batteries is None else str(batteries),
+        *_gains(row, volume), "none" if batteries is None else str(batteries),
     )  # fmt: skip
 
 
 def _truck(row: Any, volume: _Volume) -> tuple[str, ...]:
     return (
-        row["truck"], f"{row['count']:g}", f"{row['rests']:,.0f}", volume(_saved(row)),
-        f"{row['saving_usd_per_year']:,.0f}", f"{row['rests_held_frac']:.1%}",
+        row["truck"],
+        f"{row['count']:g}",
+        f"{row['rests']:,.0f}",
+        *_gains(row, volume),
+    )
+
+
+def _gains(row: Any, volume: _Volume) -> tuple[str, ...]:
+    """Diesel, money, payback and CO2 saved, and the share of the rests that is held."""
+    payback = row["payback_years"]
+    return (
+        volume(_saved(row)), f"{row['saving_usd_per_year']:,.0f}",
+        "none" if payback is None else f"{payback:.1f}",
+        f"{row['co2_saved_kg_per_year'] / 1000.0:,.1f}", f"{row['rests_held_frac']:.1%}",
     )  # fmt: skip
+
+
+def _diesel(rows: Any, volume: _Volume) -> str:
+    """Price of diesel over the regions, and whose it is."""
+    said = {
+        "set": "as set on the command line", "region": "of [[regions]]", "state": "of the state",
+        "truck": "of the truck's spec",
+    }  # fmt: skip
+    prices = [row["diesel_usd_per_gal"] for row in rows]
+    whose = dict.fromkeys(word for row in rows for word in row["diesel_from"].split(", "))
+    low, high = volume.price(min(prices)), volume.price(max(prices))
+    span = low if low == high else f"{low} to {high}"
+    return f"Diesel at {span} USD/{volume.unit}, {' or '.join(said[word] for word in whose)}."
 
 
 def _option(row: Any, volume: _Volume) -> tuple[str, ...]:

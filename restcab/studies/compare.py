@@ -18,6 +18,7 @@ from restcab.studies.idling import idle_values
 from restcab.studies.scene import HOURS_PER_YEAR
 from restcab.studies.sensitivity import ranking, sensitivity
 from restcab.studies.unchecked import decided
+from restcab.studies.unheld import with_unheld
 from restcab.studies.use import Use
 from restcab.studies.ways import use_of
 from restcab.studies.words import reasons
@@ -45,17 +46,15 @@ def evaluate_options(spec: Spec, year: YearOfRests, factors: Factors | None = No
     Returns
     -------
     DataFrame
-        A row per option in the declared order: ``option``, ``fuel_l_per_year``,
+        A row per option in the declared order, a rest that it does not hold counted as the first
+        one's (see `restcab.studies.unheld`): ``option``, ``fuel_l_per_year``,
         ``fuel_gal_per_year``, ``electric_kwh_per_year``, ``cost_usd_per_year`` (running cost,
         without purchases), ``net_present_cost_usd``, ``payback_years`` (NaN: not within
         ``money.years``, or the first option), ``co2_kg_per_year``, ``nox_kg_per_year``,
         ``pm_kg_per_year`` (tailpipe), ``held_frac``, and the parts behind them.
     """
     known = Factors() if factors is None else factors
-    done: list[tuple[Way, Use, Costs]] = []
-    for way in spec.options.ways:
-        use = use_of(way, year, spec, known)
-        done.append((way, use, costs_of(way, use, spec)))
+    done = option_years(spec, year, known)
     baseline = done[0][2]
     rows = [
         _row(way, use, costs, baseline, spec, known)
@@ -63,6 +62,19 @@ def evaluate_options(spec: Spec, year: YearOfRests, factors: Factors | None = No
         for way, use, costs in done
     ]
     return pd.DataFrame(rows)
+
+
+def option_years(
+    spec: Spec, year: YearOfRests, factors: Factors | None = None
+) -> list[tuple[Way, Use, Costs]]:
+    """Work out use and costs of all declared options; see `evaluate_options`."""
+    known = Factors() if factors is None else factors
+    done = []
+    for way in spec.options.ways:
+        use = use_of(way, year, spec, known)
+        use = with_unheld(use, way, year, spec, known)
+        done.append((way, use, costs_of(way, use, spec)))
+    return done
 
 
 def _row(

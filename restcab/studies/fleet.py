@@ -2,9 +2,13 @@
 
 The lanes say where the rests of a truck are taken. Every share counts rests: the shares of the
 lanes that a truck drives add up to 1, and so do the climates of a lane and the starts of the day.
+
+A price may stand in several places. The first of these that names it holds: ``--set`` on the
+command line, [[regions]], ``fleet.diesel = "by-state"``, the truck's spec, the default. A spec
+run without a fleet file takes the price of the state only if neither file nor ``--set`` names one.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -136,6 +140,8 @@ class Cell(NamedTuple):
         Months in which the rests fall.
     truck_years
         Rests here, as years of one truck [-].
+    diesel_from
+        Whose price of diesel holds: ``set`` (the command line), ``region``, ``state``, ``truck``.
     """
 
     truck: str
@@ -143,6 +149,7 @@ class Cell(NamedTuple):
     climate: str
     months: tuple[int, ...]
     truck_years: float
+    diesel_from: str = "truck"
 
 
 def one_truck(spec: Spec, climates: tuple[str, ...], diesel_by_state: bool) -> Fleet:
@@ -185,23 +192,86 @@ def cells(fleet: Fleet, states: Mapping[str, str]) -> list[Cell]:
                     years = truck.count * lane.share_frac * share * part
                     key = (truck.name, climate, start_h, lane.months)
                     before = found[key].truck_years if key in found else 0.0
-                    spec = _spec_here(fleet, truck.spec, climate, start_h, states[climate])
-                    found[key] = Cell(truck.name, spec, climate, lane.months, before + years)
+                    spec, whose = _spec_here(fleet, truck.spec, climate, start_h, states[climate])
+                    found[key] = Cell(truck.name, spec, climate, lane.months, before + years, whose)
     return list(found.values())
 
 
-def _spec_here(fleet: Fleet, spec: Spec, climate: str, start_h: float, state: str) -> Spec:
-    """Return the spec of a truck with the start of its rest and the prices of a place."""
-    spec = spec.with_values("rest", start_h=start_h, season="all")
+_SET = "--set"
+"""How `Spec.given` begins for a key that the command line gave."""
+
+
+def price_notes(fleet: Fleet, split: Sequence[Cell]) -> list[str]:
+    """Say which prices that somebody gave are not the ones used.
+
+    Parameters
+    ----------
+    fleet
+        The fleet.
+    split
+        Its cells.
+    """
+    found = []
+    for key, of_region in _KEYS.items():
+        set_on = any(_is_set(truck.spec, key) for truck in fleet.trucks)
+        if set_on and any(of_region(region) for region in fleet.regions):
+            found.append(f"{key} from the command line holds everywhere, also in [[regions]]")
+    for price in ("region", "state"):
+        unused = {cell.truck for cell in split
+                  if cell.diesel_from == price and _gives(cell.spec, _DIESEL)}  # fmt: skip
+        if unused:
+            where = {"region": "the price of [[regions]]", "state": 'fleet.diesel = "by-state"'}
+            found.append(
+                f"{where[price]} comes before the diesel price that the spec of "
+                f"{', '.join(sorted(unused))} gives; --set money.diesel comes before both"
+            )
+    return found
+
+
+_DIESEL = ("money.diesel", "money.diesel_region")
+_KEYS: Mapping[str, Callable[[Region], bool]] = {
+    "money.diesel": lambda r: r.diesel_usd_per_l is not None or r.diesel_region is not None,
+    "money.diesel_region": lambda r: r.diesel_usd_per_l is not None or r.diesel_region is not None,
+    "money.electricity": lambda r: r.electricity_usd_per_kwh is not None,
+    "options.grid": lambda r: r.grid is not None,
+}
+"""Keys of the spec that a region may name, and whether it does."""
+
+
+def _gives(spec: Spec, keys: Sequence[str]) -> bool:
+    return any(key in spec.given for key in keys)
+
+
+def _is_set(spec: Spec, key: str) -> bool:
+    """Whether the command line gave a key: what is asked for last is meant."""
+    return spec.given.get(key, "").startswith(_SET)
+
+
+def _diesel_from(fleet: Fleet, spec: Spec, region: Region, state: str) -> str:
+    """Whose price of diesel holds; see `Cell`."""
+    if any(_is_set(spec, key) for key in _DIESEL):
+        return "set"
+    if region.diesel_usd_per_l is not None or region.diesel_region is not None:
+        return "region"
+    return "state" if fleet.diesel_by_state and state in STATE_REGION else "truck"
+
+
+def _spec_here(
+    fleet: Fleet, spec: Spec, climate: str, start_h: float, state: str
+) -> tuple[Spec, str]:
+    """Spec of a truck with the start of its rest and the prices of a place, and whose diesel's."""
     region = next((r for r in fleet.regions if climate in r.climates), Region(()))
+    diesel_from = _diesel_from(fleet, spec, region, state)
     money: dict[str, object] = {}
-    if region.diesel_usd_per_l is not None:
+    if diesel_from == "region" and region.diesel_usd_per_l is not None:
         money |= {"diesel_usd_per_l": region.diesel_usd_per_l, "diesel_region": None}
-    elif region.diesel_region is not None:
+    elif diesel_from == "region":
         money["diesel_region"] = region.diesel_region
-    elif fleet.diesel_by_state and state in STATE_REGION:
+    elif diesel_from == "state":
         money["diesel_region"] = STATE_REGION[state]
-    if region.electricity_usd_per_kwh is not None:
+    if region.electricity_usd_per_kwh is not None and not _is_set(spec, "money.electricity"):
         money["electricity_usd_per_kwh"] = region.electricity_usd_per_kwh
-    spec = spec.with_values("money", **money)
-    return spec if region.grid is None else spec.with_values("options", grid=region.grid)
+    here = spec.with_values("rest", start_h=start_h).with_values("money", **money)
+    if region.grid is not None and not _is_set(spec, "options.grid"):
+        here = here.with_values("options", grid=region.grid)
+    return here, diesel_from

@@ -2,18 +2,30 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any, ClassVar
+from typing import Any, ClassVar, TypeVar
 
 from restcab.provenance import is_finite_number
-from restcab.spec.declare import REQUIRED, Choice, Number, Quantity, Table, Text, declare
+from restcab.spec.declare import (
+    REQUIRED,
+    Choice,
+    FaultError,
+    Number,
+    Quantity,
+    Table,
+    Text,
+    declarations,
+    declare,
+)
 from restcab.spec.money import REGIONS
 from restcab.spec.options import GRIDS, read_ways
-from restcab.spec.rest import Rest
+from restcab.spec.rest import MONTHS, Rest
 from restcab.weather.climates import climate_ids, read_climate
 
 SUM_ATOL = 1e-6
 """Shares are written with a few decimals: thirds as 0.333333."""
 _ALL = "all"
+_REST = declarations(Rest)
+_Key = TypeVar("_Key", str, float)
 _NAMES = "a name in quotes"
 
 
@@ -38,31 +50,53 @@ def _way(value: Any) -> str:
 
 def _months(value: Any) -> tuple[int, ...]:
     """Read months as ``rest.season`` does."""
-    return Rest.model_validate({"season": value}).months
+    try:
+        return Rest.model_construct(season=_REST["season"].kind.parse(value)).months
+    except FaultError:
+        raise ValueError(f"{value!r} is no span of months, {MONTHS[0]} to {MONTHS[-1]}") from None
 
 
 def _shares(value: Any) -> dict[str, float]:
-    """Read a table of shares that add up to 1."""
+    """Read a table of shares."""
     if not isinstance(value, Mapping) or not value:
         raise ValueError("not a table of shares")
     for key, share in value.items():
-        if not is_finite_number(share) or share < 0.0:
+        if not is_finite_number(share) or not 0.0 <= share <= 1.0:
             raise ValueError(f"the share of {key!r} is {share!r}, not a number from 0 to 1")
-    total = math.fsum(value.values())
+    return {str(key): float(share) for key, share in value.items()}
+
+
+def _whole(shares: Mapping[_Key, float]) -> dict[_Key, float]:
+    """Refuse shares that do not add up to 1."""
+    total = math.fsum(shares.values())
     if abs(total - 1.0) > SUM_ATOL:
         raise ValueError(f"the shares add up to {total:.6g}, not to 1")
-    return {str(key): float(share) for key, share in value.items()}
+    return dict(shares)
 
 
 def _climates(value: Any) -> dict[str, float]:
     if value == _ALL:
         return even(with_year())
-    return _shares(value)
+    return _whole(_shares(value))
 
 
 def _starts(value: Any) -> dict[float, float]:
-    shares = _shares(value)
-    return {Rest.model_validate({"start": key}).start_h: part for key, part in shares.items()}
+    written: dict[float, str] = {}
+    found: dict[float, float] = {}
+    for text, part in _shares(value).items():
+        hour = _start_h(text)
+        if hour in found:
+            raise ValueError(f"{written[hour]!r} and {text!r} are the same start")
+        written[hour], found[hour] = text, part
+    return _whole(found)
+
+
+def _start_h(text: str) -> float:
+    """Read a time of day as ``rest.start`` does [h]."""
+    try:
+        return float(_REST["start_h"].kind.parse(text))
+    except FaultError:
+        raise ValueError(f"{text!r} is no time of day from 00:00 to 23:59") from None
 
 
 def even(names: Sequence[str]) -> dict[str, float]:
@@ -90,8 +124,8 @@ class FleetTable(Table):
     )  # fmt: skip
     diesel: str = declare(
         "diesel", Choice(("truck", "by-state")), "truck",
-        "Price of diesel where no region names one: of each truck's spec, or of the state's "
-        "district.",
+        "Price of diesel where neither --set nor a region names one: of each truck's spec, or of "
+        "the state's district.",
         "design assumption",
     )  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""One truck in one climate: the piece of work that `regions` spreads over processes."""
+"""One truck in one climate: its rests run once, then priced for the months that are asked for."""
 
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, TypeVar
@@ -8,17 +8,15 @@ from numpy.typing import NDArray
 
 from restcab.errors import SolverError
 from restcab.physics.arrays import BoolArray, FloatArray
-from restcab.physics.bank import carry
 from restcab.spec.model import Spec
 from restcab.studies import cache
-from restcab.studies.bank_year import BankYear, bank_load_of, bank_year
-from restcab.studies.climate_scene import climate_key, climate_scene
-from restcab.studies.compare import evaluate_options
-from restcab.studies.held import failures_allowed
+from restcab.studies.bank_year import BankYear
+from restcab.studies.climate_scene import climate_key
+from restcab.studies.compare import evaluate_options, option_years
 from restcab.studies.idling import logged_ends, same_habit
-from restcab.studies.scene import Scene
+from restcab.studies.region_physics import Physics, physics_key, run_physics
 from restcab.studies.unchecked import saving_at_ends_usd
-from restcab.studies.year import YearOfRests, year_of_scene
+from restcab.studies.year import YearOfRests
 
 NEEDS = (
     "rests", "rests_cooled", "rests_heated", "cooling_wh", "heating_wh", "unit_held",
@@ -27,14 +25,11 @@ NEEDS = (
 TALLY = (
     "fuel_l_per_year", "electric_kwh_per_year", "grid_kwh_per_year", "cost_usd_per_year",
     "net_present_cost_usd", "cost_per_rest_usd", "co2_kg_per_year", "co2_grid_kg_per_year",
-    "nox_kg_per_year", "pm_kg_per_year", "engine_h_per_year", "held_frac",
+    "nox_kg_per_year", "pm_kg_per_year", "engine_h_per_year", "held_frac", "cooled_held_frac",
+    "heated_held_frac",
 )  # fmt: skip
 """What is kept of each option, columns of `evaluate_options`."""
 MONTHS = tuple(range(1, 13))
-BATTERIES_MOST = 16
-"""Strings of batteries tried; a cab has no place for more."""
-_MORE_RESTS = 8
-"""Rests looked at beyond those that may fail, ranked by energy, as in the sizing."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +65,16 @@ class Task:
         return f"{self.truck} in {self.climate} from {clock}"
 
     @property
+    def place(self) -> tuple[str, str, float]:
+        """Truck, climate and start."""
+        return self.truck, self.climate, self.spec.rest.start_h
+
+    @property
+    def physics_key(self) -> str:
+        """Hash of what the rests feel, prices and months left out."""
+        return physics_key(self.spec, self.climate)
+
+    @property
     def key(self) -> str:
         """Hash of all inputs and of the code."""
         return cache.cache_key(
@@ -93,16 +98,18 @@ class Row:
     month_options
         The same of baseline and judged option, shape (12, 2, n_tally).
     season_idle
-        `TALLY` of the baseline alone if it idles as little and as much as logged fleets,
-        shape (n_season, 2, n_tally); as in ``season_options`` if the hours are given, or it is
-        no idling.
+        `TALLY` of baseline and judged option if trucks idle as little and as much as logged
+        fleets, shape (n_season, 2, 2, n_tally); as in ``season_options`` if the hours are given.
+        The option idles too: in the rests that it does not hold.
     season_unchecked
         What the judged option saves a year, purchases in [USD], with each of
         `restcab.studies.unchecked.unchecked_inputs` at both ends of its span,
         shape (n_season, n_input, 2).
+    season_flows
+        Cash flows of baseline and judged option at the ends of years 0, 1, 2, ... [USD], shape
+        (n_season, 2, n_year + 1).
     bank_strings
-        Strings of the declared battery that carry the asked share of the rests of each season;
-        `BATTERIES_MOST` + 1 if none tried does, shape (n_season,).
+        As in `restcab.studies.region_physics.Physics`, shape ().
     balance_residual_frac
         Largest share of heat that the balance of a rest misses, shape ().
     """
@@ -113,6 +120,7 @@ class Row:
     month_options: FloatArray
     season_idle: FloatArray
     season_unchecked: FloatArray
+    season_flows: FloatArray
     bank_strings: FloatArray
     balance_residual_frac: FloatArray
 
@@ -128,8 +136,8 @@ def read_row(arrays: dict[str, NDArray[Any]] | None) -> Row | None:
     return Row(**arrays)
 
 
-def work(task: Task) -> Row:
-    """Run a truck through a year of a climate.
+def work(task: Task) -> Physics:
+    """Run a truck through a year of a climate: the piece that is spread over processes.
 
     Parameters
     ----------
@@ -141,17 +149,29 @@ def work(task: Task) -> Row:
     SolverError
         Names the truck and the climate.
     """
-    spec = task.spec
     try:
-        scene = climate_scene(spec, task.climate)
-        year = year_of_scene(scene)
+        return run_physics(task.spec, task.climate)
     except SolverError as error:
         raise SolverError(f"{task.label}: {error}") from error
+
+
+def price(task: Task, physics: Physics) -> Row:
+    """Add up fuel, money and emissions of rests that were run, for the months asked for.
+
+    Parameters
+    ----------
+    task
+        Prices, habits, options and months.
+    physics
+        From `work`, for the same truck and climate.
+    """
+    spec = task.spec
+    year = physics.for_rests(spec.money.rests_per_year_count).year
     month = year.start_time.astype("datetime64[M]").astype(int) % 12 + 1
     seasons = [pick_rests(year, np.isin(month, months)) for months in task.seasons]
     months = [pick_rests(year, month == m) for m in MONTHS]
     pair = spec.with_values("options", compare=f"{task.baseline}, {task.option}")
-    alone = [end.with_values("options", compare=task.baseline) for end in logged_ends(spec)]
+    ends = logged_ends(pair)
 
     def tally(of: Spec, part: YearOfRests) -> FloatArray:
         return _tally(same_habit(of, year, part), part)
@@ -160,14 +180,19 @@ def work(task: Task) -> Row:
         # Hours worked out here are no hours that the user gave.
         return saving_at_ends_usd(same_habit(pair, year, part), part, evaluate_options)
 
+    def flows(part: YearOfRests) -> FloatArray:
+        years = option_years(same_habit(pair, year, part), part)
+        return np.array([costs.flows for _, _, costs in years])
+
     return Row(
         season_needs=np.array([_needs(part) for part in seasons]),
         month_needs=np.array([_needs(part) for part in months]),
         season_options=np.array([tally(spec, part) for part in seasons]),
         month_options=np.array([tally(pair, part) for part in months]),
-        season_idle=np.array([[tally(of, part)[0] for of in alone] for part in seasons]),
+        season_idle=np.array([[tally(end, part) for end in ends] for part in seasons]),
         season_unchecked=np.array([unchecked(part) for part in seasons]),
-        bank_strings=np.array([float(bank_strings(scene, part)) for part in seasons]),
+        season_flows=np.array([flows(part) for part in seasons]),
+        bank_strings=np.array(physics.bank_strings),
         balance_residual_frac=np.array(year.balance_residual_frac),
     )
 
@@ -199,63 +224,3 @@ def _needs(year: YearOfRests) -> list[float]:
 def _tally(spec: Spec, year: YearOfRests) -> FloatArray:
     """`TALLY` of the declared options."""
     return np.asarray(evaluate_options(spec, year)[list(TALLY)].to_numpy(dtype=np.float64))
-
-
-def bank_strings(scene: Scene, year: YearOfRests) -> int:
-    """Strings of the declared battery that carry the asked share of the rests from full.
-
-    At the age that ``bank.size_for`` asks for.
-
-    Parameters
-    ----------
-    scene
-        The truck in its climate.
-    year
-        The rests that count.
-
-    Returns
-    -------
-    int
-        Strings, `BATTERIES_MOST` + 1 if none tried is enough. Rests that the unit itself does
-        not hold cannot be saved by a bank and use up what may fail.
-    """
-    spec = scene.spec
-    may_fail = failures_allowed(spec, len(year)) - int((~year.unit_held).sum())
-    energy = np.where(year.unit_held, np.maximum(year.bank_load_w, 0.0).sum(axis=0), -1.0)
-    looked_at = np.argsort(energy, kind="stable")[::-1][: max(may_fail, 0) + _MORE_RESTS]
-    looked_at = looked_at[energy[looked_at] > 0.0]
-    sizes = np.arange(1, BATTERIES_MOST + 1)
-    count = np.repeat(sizes, len(looked_at))
-    rests = np.tile(looked_at, len(sizes))
-    params = scene.sized_for.bank(
-        np.asarray(count * spec.bank.rated_ah, dtype=np.float64), year.bank_temp_c[rests]
-    )
-    step_s = spec.rest.hours * 3600.0 / len(year.bank_load_w)
-    held = carry(year.bank_load_w[:, rests].T, step_s, params).held
-    failed = (~held).reshape(len(sizes), -1).sum(axis=1)
-    enough = np.flatnonzero(failed <= max(may_fail, 0))
-    if not enough.size:
-        return BATTERIES_MOST + 1
-    return _refilled_strings(scene, year, int(sizes[enough[0]]))
-
-
-def _refilled_strings(scene: Scene, year: YearOfRests, least: int) -> int:
-    """Fewest strings from ``least`` that the drives refill well enough; as `bank_strings`."""
-    kept = np.isin(scene.start_time, year.start_time)
-    part = replace(scene.sized_for, start_h=scene.start_h[kept], start_time=scene.start_time[kept])
-    load = bank_load_of(year.bank_load_w, year.bank_temp_c)
-    most = max(failures_allowed(scene.spec, len(year)), int((~year.unit_held).sum()))
-
-    def holds(strings: int) -> bool:
-        done = bank_year(part, load, strings * scene.spec.bank.rated_ah)
-        return int((~(done.carried & year.unit_held)).sum()) <= most
-
-    if holds(least):
-        return least
-    if least == BATTERIES_MOST or not holds(BATTERIES_MOST):
-        return BATTERIES_MOST + 1
-    low, high = least, BATTERIES_MOST
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if holds(middle) else (middle, high)
-    return high

@@ -6,8 +6,9 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from restcab.physics.arrays import FloatArray
+from restcab.studies.cashflow import payback_years
 from restcab.studies.fleet import Cell, Fleet
-from restcab.studies.region_rows import BATTERIES_MOST, MONTHS, NEEDS, TALLY, Row
+from restcab.studies.region_rows import MONTHS, NEEDS, TALLY, Row
 from restcab.studies.sensitivity import how_known, span_text
 from restcab.studies.unchecked import unchecked_inputs
 from restcab.units import L_PER_GAL
@@ -42,10 +43,22 @@ class Share(NamedTuple):
         values = self.row.season_options[self.season, self.ways.index(way)]
         return self.cell.truck_years * float(values[TALLY.index(name)])
 
-    def idle(self, end: int, name: str) -> float:
-        """One of `TALLY` of the baseline at the low (0) or high (1) end of logged idling."""
-        value = self.row.season_idle[self.season, end, TALLY.index(name)]
-        return self.cell.truck_years * float(value)
+    def held(self, way: str, asks: str) -> float:
+        """Rests ``cooled`` or ``heated`` that an option holds of those that ask for it."""
+        held_frac = self.row.season_options[
+            self.season, self.ways.index(way), TALLY.index(f"{asks}_held_frac")
+        ]
+        return self.needs(f"rests_{asks}") * float(held_frac)
+
+    def saved_at_end(self, end: int, name: str) -> float:
+        """What the option saves of one of `TALLY` at the low (0) or high (1) end of idling."""
+        first, option = self.row.season_idle[self.season, end, :, TALLY.index(name)]
+        return self.cell.truck_years * float(first - option)
+
+    @property
+    def flows_usd(self) -> FloatArray:
+        """Cash flows of baseline and judged option over all rests of the cell [USD]."""
+        return np.asarray(self.cell.truck_years * self.row.season_flows[self.season])
 
     @property
     def rests_per_year(self) -> float:
@@ -73,15 +86,11 @@ def sums(fleet: Fleet, shares: Sequence[Share]) -> dict[str, Any]:
     whole = years if years > 0.0 else 1.0
     level = sum(s.level_usd(fleet.baseline) - s.level_usd(fleet.option) for s in shares)
     level_low, level_high = (
-        sum(
-            s.idle(end, "cost_per_rest_usd") * s.rests_per_year - s.level_usd(fleet.option)
-            for s in shares
-        )
+        sum(s.saved_at_end(end, "cost_per_rest_usd") * s.rests_per_year for s in shares)
         for end in (0, 1)
     )
     fuel_low, fuel_high = (
-        sum(s.idle(end, "fuel_l_per_year") for s in shares) - tally(fleet.option, "fuel_l_per_year")
-        for end in (0, 1)
+        sum(s.saved_at_end(end, "fuel_l_per_year") for s in shares) for end in (0, 1)
     )
     return {
         "truck_years": years,
@@ -94,6 +103,7 @@ def sums(fleet: Fleet, shares: Sequence[Share]) -> dict[str, Any]:
         "option_fuel_gal_per_year": tally(fleet.option, "fuel_l_per_year") / L_PER_GAL,
         "saving_usd_per_year": saved("cost_usd_per_year"),
         "saving_after_purchase_usd_per_year": level,
+        "payback_years": _payback_years(shares),
         "saving_after_purchase_low_usd_per_year": level_low,
         "saving_after_purchase_high_usd_per_year": level_high,
         "fuel_saved_low_gal_per_year": fuel_low / L_PER_GAL,
@@ -105,6 +115,20 @@ def sums(fleet: Fleet, shares: Sequence[Share]) -> dict[str, Any]:
         "rests_held_frac": tally(fleet.option, "held_frac") / whole,
         "unit_held_frac": needs("unit_held") / whole,
     }
+
+
+def _payback_years(shares: Sequence[Share]) -> float | None:
+    """Years until the purchases of some cells are back, None if they are not; as in `compare`.
+
+    A truck counts to the end of its own ``money.years``.
+    """
+    flows = [share.flows_usd for share in shares if share.cell.truck_years > 0.0]
+    if not flows:
+        return None
+    total = np.zeros((2, max(each.shape[1] for each in flows)))
+    for each in flows:
+        total[:, : each.shape[1]] += each
+    return payback_years(total[1], total[0])
 
 
 def decided_rows(fleet: Fleet, shares: Sequence[Share]) -> list[dict[str, Any]]:
@@ -130,28 +154,46 @@ def decided_rows(fleet: Fleet, shares: Sequence[Share]) -> list[dict[str, Any]]:
 def region_row(fleet: Fleet, climate: str, shares: Sequence[Share]) -> dict[str, Any]:
     """The row of a climate."""
     station = read_climate(climate)
+    # The bank that the hardest start and the hungriest truck ask for serves the others too.
     largest = max(shares, key=_bank_ah)
-    enough = all(_strings(share) <= BATTERIES_MOST for share in shares)
-    batteries = _strings(largest) * largest.cell.spec.bank.series_count
+    enough = bool(np.isfinite(_bank_ah(largest)))
     return {
         "climate": climate,
         "place": station.place,
         "latitude_deg": station.latitude_deg,
         "longitude_deg": station.longitude_deg,
         **sums(fleet, shares),
-        "bank_batteries_required": batteries if enough else None,
+        "requirement_met": _holds_asked_share(fleet, shares),
+        "bank_batteries_required": _batteries(largest) if enough else None,
         "bank_rated_required_ah": _bank_ah(largest) if enough else None,
         "diesel_usd_per_gal": _mean_diesel(shares) * L_PER_GAL,
+        "diesel_from": ", ".join(dict.fromkeys(share.cell.diesel_from for share in shares)),
     }
 
 
-def _strings(share: Share) -> int:
-    """Strings of batteries that a cell needs."""
-    return int(share.row.bank_strings[share.season])
+def _batteries(share: Share) -> int:
+    """Batteries that a cell needs."""
+    return int(share.row.bank_strings) * share.cell.spec.bank.series_count
 
 
 def _bank_ah(share: Share) -> float:
-    return _strings(share) * share.cell.spec.bank.rated_ah
+    return float(share.row.bank_strings) * share.cell.spec.bank.rated_ah
+
+
+def _holds_asked_share(fleet: Fleet, shares: Sequence[Share]) -> bool:
+    """Whether the option does the job for each kind of truck, as `compare` judges it.
+
+    That is the share ``rest.hold_share`` of the rests that need cooling, and of those that need
+    heating.
+    """
+    for truck in fleet.trucks:
+        own = [share for share in shares if share.cell.truck == truck.name]
+        for asks in ("cooled", "heated"):
+            asked = sum(share.needs(f"rests_{asks}") for share in own)
+            held = sum(share.held(fleet.option, asks) for share in own)
+            if held < (truck.spec.rest.hold_share_frac - 1e-9) * asked:
+                return False
+    return True
 
 
 def _mean_diesel(shares: Sequence[Share]) -> float:
@@ -209,7 +251,9 @@ def option_rows(shares: Sequence[Share]) -> list[dict[str, Any]]:
     rows = []
     for way in common:
         total = {name: sum(share.tally(way, name) for share in shares) for name in TALLY}
-        del total["cost_per_rest_usd"]
+        # Neither a cost per rest nor a share of some rests adds up over trucks.
+        for name in ("cost_per_rest_usd", "cooled_held_frac", "heated_held_frac"):
+            del total[name]
         total["held_frac"] /= years
         rows.append(
             {"option": way, "fuel_gal_per_year": total["fuel_l_per_year"] / L_PER_GAL, **total}

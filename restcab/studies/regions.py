@@ -11,15 +11,10 @@ from restcab.spec.model import Spec
 from restcab.spec.options import IDLE_LOGGED_H, read_ways, write_ways
 from restcab.studies import cache
 from restcab.studies.factors import factor_sources
-from restcab.studies.fleet import Cell, Fleet, cells
+from restcab.studies.fleet import Cell, Fleet, cells, price_notes
 from restcab.studies.parallel import available_cores, run_tasks
-from restcab.studies.region_rows import (
-    BATTERIES_MOST,
-    Row,
-    Task,
-    read_row,
-    work,
-)
+from restcab.studies.region_physics import Physics, read_physics
+from restcab.studies.region_rows import Row, Task, price, read_row, work
 from restcab.studies.region_tables import (
     Share,
     decided_rows,
@@ -35,7 +30,8 @@ from restcab.weather.year import DAYS_OF_MONTH
 
 OnProgress = Callable[[int, int, str], None]
 """Called with the pieces done, the pieces in all, and what the last one was."""
-_KIND = "regions"
+_PRICED, _RUN = "regions", "rests"
+"""Where rows are kept, and where the rests behind them."""
 
 
 def regions(
@@ -59,6 +55,8 @@ def regions(
         Address of a Dask scheduler to use instead of processes.
     keep
         Read back what an earlier run, finished or not, has worked out, and keep what this one does.
+        The rests are kept apart from what is added up of them, so that another price, option,
+        month, share or habit of idling runs none of them again.
     on_progress
         Told of each piece that is done.
 
@@ -66,8 +64,10 @@ def regions(
     -------
     Result
         ``regions`` (a row per climate), ``months`` (climate and month), ``trucks``, ``options``
-        (fleet totals of every option), ``totals``, ``decided_by_memory`` (as in ``compare``),
-        ``idle_hours_given``, ``logged_idle_h_per_year``; the frame has the rows of ``regions``.
+        (fleet totals of every option), ``totals``, ``requirement_met`` (whether the option does
+        the job for every kind of truck in every climate, as in ``compare``),
+        ``decided_by_memory`` (as in ``compare``), ``idle_hours_given``,
+        ``logged_idle_h_per_year``; the frame has the rows of ``regions``.
 
     Raises
     ------
@@ -126,32 +126,41 @@ def _rows(
     on_progress: OnProgress | None,
 ) -> dict[tuple[str, str, float], Row]:
     """Rows of all tasks: what was kept is read back, the rest worked out and kept as it comes."""
-    keys = [task.key for task in tasks]
-    rows = {i: read_row(cache.load(_KIND, key)) if keep else None for i, key in enumerate(keys)}
-    missing = [i for i in rows if rows[i] is None]
-    done = len(tasks) - len(missing)
-    if done and on_progress is not None:
-        on_progress(done, len(tasks), "read back")
+    rows: dict[tuple[str, str, float], Row] = {}
+    waiting: dict[str, list[Task]] = {}
+    for task in tasks:
+        row = read_row(cache.load(_PRICED, task.key)) if keep else None
+        if row is None:
+            waiting.setdefault(task.physics_key, []).append(task)
+        else:
+            rows[task.place] = row
 
-    def finish(position: int, row: Row) -> None:
-        nonlocal done
-        index = missing[position]
-        rows[index] = row
-        done += 1
+    def add(some: list[Task], physics: Physics) -> None:
+        for task in some:
+            rows[task.place] = price(task, physics)
+            if keep:
+                cache.save(_PRICED, task.key, rows[task.place].arrays())
+
+    for key in list(waiting) if keep else []:
+        physics = read_physics(cache.load(_RUN, key))
+        if physics is not None:
+            add(waiting.pop(key), physics)
+    if rows and on_progress is not None:
+        on_progress(len(rows), len(tasks), "read back")
+    missing = list(waiting.items())
+
+    def finish(position: int, physics: Physics) -> None:
+        key, some = missing[position]
         if keep:
-            cache.save(_KIND, keys[index], row.arrays())
+            cache.save(_RUN, key, physics.arrays())
+        add(some, physics)
         if on_progress is not None:
-            on_progress(done, len(tasks), tasks[index].label)
+            on_progress(len(rows), len(tasks), some[0].label)
 
-    run_tasks(work, [tasks[i] for i in missing], finish, jobs=jobs, cluster=cluster)
+    run_tasks(work, [some[0] for _, some in missing], finish, jobs=jobs, cluster=cluster)
     if keep and missing:
         cache.trim()
-    found: dict[tuple[str, str, float], Row] = {}
-    for index, task in enumerate(tasks):
-        row = rows[index]
-        assert row is not None
-        found[task.truck, task.climate, task.spec.rest.start_h] = row
-    return found
+    return rows
 
 
 def _result(fleet: Fleet, shares: Sequence[Share]) -> Result:
@@ -172,19 +181,19 @@ def _result(fleet: Fleet, shares: Sequence[Share]) -> Result:
         "trucks": truck_rows(fleet, shares),
         "options": option_rows(shares),
         "totals": sums(fleet, shares),
+        "requirement_met": all(row["requirement_met"] for row in rows),
         "idle_hours_given": all(s.cell.spec.options.idling_h is not None for s in shares),
         "logged_idle_h_per_year": list(IDLE_LOGGED_H),
         "decided_by_memory": decided_rows(fleet, shares),
         "balance_residual_frac": max(float(s.row.balance_residual_frac) for s in shares),
     }
-    wanted = max(truck.spec.rest.hold_share_frac for truck in fleet.trucks)
     specs = list({id(truck.spec): truck.spec for truck in fleet.trucks}.values())
     return Result(
         "regions",
         values,
         pd.DataFrame(rows),
         warnings=unique(
-            [*(w for spec in specs for w in spec.warnings), *_warnings(values, wanted)]
+            [*(w for spec in specs for w in spec.warnings), *_warnings(fleet, shares, values)]
         ),
         sources=_sources(specs, climates),
         inputs_hash=_inputs_hash(fleet, shares),
@@ -192,24 +201,24 @@ def _result(fleet: Fleet, shares: Sequence[Share]) -> Result:
     )
 
 
-def _warnings(values: dict[str, Any], wanted_frac: float) -> list[str]:
+def _warnings(fleet: Fleet, shares: Sequence[Share], values: dict[str, Any]) -> list[str]:
     """What the reader must know besides the numbers."""
     found = [
         "built-in climates are years drawn from statistics of the stations, not observed years"
     ]
-    short = [r["climate"] for r in values["regions"] if r["rests_held_frac"] < wanted_frac - 1e-9]
+    short = [row["climate"] for row in values["regions"] if not row["requirement_met"]]
     if short:
         found.append(
-            f"{values['option']} as declared holds fewer than {wanted_frac:.0%} of the rests in "
-            + ", ".join(short)
+            f"{values['option']} as declared holds fewer of the rests that need cooling or heating "
+            "than rest.hold_share asks for in " + ", ".join(short)
         )
     small = [row["climate"] for row in values["regions"] if row["bank_batteries_required"] is None]
     if small:
         found.append(
-            f"no bank of up to {BATTERIES_MOST} strings carries the asked share of the rests in "
-            + ", ".join(small)
+            "with the declared unit no number of batteries holds the rests of rest.season as "
+            "surely as claim.holds_from asks (restcab size says why) in " + ", ".join(small)
         )
-    return found
+    return [*found, *price_notes(fleet, [share.cell for share in shares])]
 
 
 def _sources(specs: Sequence[Spec], climates: Sequence[str]) -> tuple[str, ...]:

@@ -65,7 +65,6 @@ def given_values(
     held = is_held(spec, run)
     assert run.exhausted is not None
     warm = too_warm(spec, run).any(axis=0)
-    kept = is_held(spec, given.endless)
     return {
         "cooling_capacity_w": spec.cooling.capacity_w,
         "electric_peak_w": float(given.endless.drain_w.max()),
@@ -76,7 +75,7 @@ def given_values(
         "bank_over_required_frac": spec.bank.bank_ah / bank.need.rated_ah
         if bank.need.rated_ah
         else None,
-        "bank_batteries_required": _batteries_for_declared(scene, given, kept, wanted_frac),
+        "bank_batteries_required": _batteries(scene, given, wanted_frac),
         "recharge_in_time": _in_time(scene, given, held),
         "rests_held_frac": float(held.mean()),
         "rests_bank_empty": int(run.exhausted[-1].sum()),
@@ -87,15 +86,37 @@ def given_values(
     }
 
 
-def _batteries_for_declared(
-    scene: Scene, given: Declared, kept: BoolArray, wanted_frac: float
-) -> int | None:
-    """Smallest number of batteries for the declared unit; None if no number is refilled."""
+def _batteries(scene: Scene, given: Declared, wanted_frac: float) -> int | None:
+    """Smallest number of batteries for the declared unit; None if no number will do."""
+    found = bank_for_declared(scene, given.endless, given.load, wanted_frac)
+    return None if found is None else found.strings * scene.spec.bank.series_count
+
+
+def bank_for_declared(
+    scene: Scene, endless: RestRun, load: BankLoad, wanted_frac: float
+) -> SeasonBank | None:
+    """Find the bank that the declared unit asks for, at the age that ``bank.size_for`` says.
+
+    Parameters
+    ----------
+    scene
+        The truck and its season.
+    endless, load
+        The season on an endless supply, the air heater's draw included, and what it asks of a
+        bank.
+    wanted_frac
+        Probability of holding the rest that decides it [-]; 0 for the truck as declared.
+
+    Returns
+    -------
+    SeasonBank or None
+        None if no number of batteries holds that rest so surely, or none is refilled.
+    """
+    kept = is_held(scene.spec, endless)
     try:
-        found = surer_bank(scene.sized_for, 1.0, given.endless, given.load, kept, wanted_frac)
+        return surer_bank(scene.sized_for, 1.0, endless, load, kept, wanted_frac)
     except RequirementNotMet:
         return None
-    return found.strings * scene.spec.bank.series_count
 
 
 def _in_time(scene: Scene, given: Declared, held: BoolArray) -> bool:

@@ -35,6 +35,8 @@ def _sentences(way: Way, row: Any, base: Any, spec: Spec) -> list[str]:
     if row is base:
         found.append("The others are measured against it.")
         return found
+    if row["held_frac"] < 1.0:
+        found.append(f"A rest that it does not hold burns what {base['option']} burns in it.")
     saved_usd = base["cost_usd_per_year"] - row["cost_usd_per_year"]
     word, than = ("saves", "against") if saved_usd >= 0.0 else ("costs", "more than")
     found.append(
@@ -58,7 +60,7 @@ def _shortfalls(way: Way, row: Any, spec: Spec) -> list[str]:
     found.append(
         f"Does not do the job: it holds {row['cooled_held_frac']:.0%} of the rests that need "
         f"cooling and {row['heated_held_frac']:.0%} of those that need heating, and "
-        f"{spec.rest.hold_share_frac:.0%} are asked for; its cost buys less comfort."
+        f"{spec.rest.hold_share_frac:.0%} are asked for."
     )
     given = GivenValues(spec, Factors())
     for means, key in ((way.cooling, "cooled_held_frac"), (way.heating, "heated_held_frac")):

@@ -66,6 +66,8 @@ class YearOfRests:
         Share of its life that it would lose in a year of such days, by time and warmth [1/year].
     balance_residual_frac
         Largest share of heat that the engine's own balance of a rest misses.
+    counted_frac
+        Share of each rest that `total` counts [-]; None: all of it.
     """
 
     start_time: "np.ndarray[tuple[int], np.dtype[np.datetime64]]"
@@ -93,6 +95,7 @@ class YearOfRests:
     bank_temp_c: FloatArray
     bank_ageing_per_year: FloatArray
     balance_residual_frac: float
+    counted_frac: FloatArray | None = None
 
     def __len__(self) -> int:
         return int(self.start_time.shape[0])
@@ -104,7 +107,10 @@ class YearOfRests:
 
     def total(self, per_rest: np.typing.ArrayLike) -> float:
         """Sum over a year of ``rests_per_year`` rests."""
-        return float(np.sum(np.asarray(per_rest, dtype=np.float64))) * self.weight
+        values = np.asarray(per_rest, dtype=np.float64)
+        if self.counted_frac is not None:
+            values = values * self.counted_frac
+        return float(np.sum(values)) * self.weight
 
 
 def year_of_rests(spec: Spec, weather: Weather, every: int = 1) -> YearOfRests:

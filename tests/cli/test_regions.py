@@ -25,8 +25,11 @@ name = "walls"
 part = "walls"
 area = "16 m**2"
 layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
+[bank]
+batteries = 12
 [rest]
 hours = 3
+season = "Jul"
 """
 FLEET = """
 [[trucks]]
@@ -37,6 +40,7 @@ climates = { phoenix-az = 0.5, tampa-fl = 0.25, duluth-mn = 0.25 }
 KEYS = {
     "climate", "rests_cooled", "rests_heated", "cooling_wh_per_year", "idle_fuel_gal_per_year",
     "option_fuel_gal_per_year", "saving_usd_per_year", "co2_saved_kg_per_year", "rests_held_frac",
+    "payback_years", "requirement_met", "diesel_from", "bank_batteries_required",
 }  # fmt: skip
 
 
@@ -82,6 +86,33 @@ def test_page_fits(capsys, folder, monkeypatch, columns):
     assert "battery+heater" in out
     assert "Heat illness can kill" in out
     assert "…" not in out
+
+
+def test_what_is_not_held_somewhere_is_a_code_of_its_own_and_the_page_is_there(capsys, folder):
+    words = (folder / "box.toml", "--climates", "phoenix-az", "--jobs", 1)
+    weak = ("--set", "bank.batteries=1")
+    assert run(capsys, *words)[0] == 0
+    code, out, err = run(capsys, *words, *weak)
+    assert (code, err) == (3, "")
+    assert "Heat illness can kill" in out
+    assert "than rest.hold_share asks for in phoenix-az" in " ".join(out.split())
+    assert run(capsys, *words, *weak, "--set", "rest.hold_share=0")[0] == 0
+
+
+def test_a_price_that_is_set_is_the_one_used_and_said(capsys, folder):
+    words = (folder / "box.toml", "--climates", "phoenix-az", "--jobs", 1)
+    rows = {}
+    for name, more in {"state": (), "set": ("--set", "money.diesel=5 USD/gal")}.items():
+        (rows[name],) = json.loads(run(capsys, *words, "--json", *more)[1])["result"]["regions"]
+        assert rows[name]["diesel_from"] == name
+    assert rows["set"]["diesel_usd_per_gal"] == pytest.approx(5.0)
+    assert rows["set"]["idle_fuel_gal_per_year"] == rows["state"]["idle_fuel_gal_per_year"]
+    assert rows["set"]["saving_usd_per_year"] > rows["state"]["saving_usd_per_year"]
+    us = run(capsys, *words, "--set", "money.diesel=5 USD/gal")[1]
+    assert "Diesel at 5.00 USD/gal, as set on the command line." in " ".join(us.split())
+    si = run(capsys, *words, "--set", "money.diesel=5 USD/gal", "--units", "si")[1]
+    assert "Diesel at 1.32 USD/L" in " ".join(si.split())
+    assert "--set money.diesel" in run(capsys, "-h")[1]
 
 
 def test_units(capsys, folder):

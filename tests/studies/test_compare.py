@@ -16,8 +16,9 @@ from restcab.errors import InputError, WeatherError
 from restcab.physics.bank import cycle_life
 from restcab.physics.chemistry import chemistry
 from restcab.spec import default_spec
+from restcab.spec.options import read_ways
 from restcab.studies.bank_price import battery_price_usd
-from restcab.studies.compare import compare, evaluate_options
+from restcab.studies.compare import compare, evaluate_options, option_years
 from restcab.studies.costs import costs_of
 from restcab.studies.factors import Factors
 from restcab.studies.scene import make_scene
@@ -181,7 +182,8 @@ def test_all_options_pay_above_two_dollars(climate):
     # ANL/ESD-16/16 (2016), for long-haul trucks that idle 1,000 to 2,000 h (read).
     rows = table(climate, "money.diesel=2.00 USD/gal", ALL_IDLED)
     assert rows.loc["idling", "engine_h_per_year"] > 1800.0
-    reducing = rows.drop(index="idling")
+    # Where hardly a night is cold a heater alone saves little: the hot nights are idled.
+    reducing = rows.drop(index=["idling", "heater"] if climate == HOT else ["idling"])
     assert (reducing["net_present_cost_usd"] < rows.loc["idling", "net_present_cost_usd"]).all()
     assert reducing["payback_years"].notna().all()
     with_heater = rows.loc["apu+heater", "fuel_heater_l_per_year"]
@@ -223,12 +225,14 @@ def test_start_stop_is_that_of_the_report():
 @pytest.mark.parametrize("climate", [MILD, HOT])
 def test_recharging_is_counted(climate):
     found, spec = year(climate), default_spec()
-    row = table(climate).loc["battery+heater"]
+    # The option by itself: a night that it does not hold is the baseline's in the table.
+    (way,) = read_ways("battery+heater")
+    use = use_of(way, found, spec, Factors())
     delivered = found.total(found.bank.out_wh) / 1000.0
     into_bank = found.total(found.bank.in_wh) / 1000.0
     # Lead: 70 to 85 % round trip (read), better when shallow.
     assert 0.65 <= delivered / into_bank <= 0.92
-    gal = row["fuel_recharge_l_per_year"] / L_PER_GAL
+    gal = use.fuel_road_l / L_PER_GAL
     # 0.123 gal/kWh at the alternator (computed from the white paper's chain), 3 % lost in cables.
     assert gal == pytest.approx(into_bank / 0.97 * 0.1232, rel=2e-3)
     # 0.5 to 0.6 gal for a 4 kWh night (computed): 0.12 to 0.16 gal per delivered kWh.
@@ -325,9 +329,13 @@ def test_places_with_a_plug_are_few():
     row = table(MILD, "options.shore_share=0.3").loc["shore"]
     full = table(MILD).loc["shore"]
     assert row["held_frac"] == pytest.approx(0.3 * full["held_frac"])
-    for key in ("grid_kwh_per_year", "electric_kwh_per_year", "plug_h_per_year"):
+    for key in ("grid_kwh_per_year", "plug_h_per_year"):
         assert row[key] == pytest.approx(0.3 * full[key]), key
-    assert row["electric_kwh_per_year"] <= row["grid_kwh_per_year"]
+    idling = table(MILD).loc["idling"]  # what the other rests are like
+    assert row["electric_kwh_per_year"] == pytest.approx(
+        0.3 * full["electric_kwh_per_year"] + 0.7 * idling["electric_kwh_per_year"]
+    )
+    assert row["engine_h_per_year"] == pytest.approx(0.7 * idling["engine_h_per_year"])
     assert not row["does_the_job"]
 
 
@@ -352,9 +360,8 @@ def test_one_engine_serves_all_it_can_in_its_rests():
 def test_money_is_that_of_the_flows():
     spec = default_spec()
     rows = table(HOT)
-    for way in spec.options.ways:
-        use = use_of(way, year(HOT), spec, Factors())
-        flows = costs_of(way, use, spec).flows
+    for way, _, costs in option_years(spec, year(HOT)):
+        flows = costs.flows
         row = rows.loc[way.name]
         assert row["net_present_cost_usd"] == pytest.approx(-npf.npv(0.07, flows), rel=1e-12)
         # 250 rests a year share the level cost.

@@ -12,17 +12,18 @@ import pytest
 
 from restcab.errors import InputError, SolverError
 from restcab.output.regions_page import regions_page
-from restcab.physics.bank import carry
-from restcab.spec import default_spec
-from restcab.studies import cache, region_rows
+from restcab.spec import default_spec, load_spec
+from restcab.studies import cache, odds, region_physics, region_rows, scene
+from restcab.studies.cashflow import payback_years
 from restcab.studies.climate_scene import climate_scene, climate_weather
-from restcab.studies.compare import evaluate_options
-from restcab.studies.fleet import Fleet, Lane, Region, Truck, cells, one_truck
+from restcab.studies.compare import evaluate_options, option_years
+from restcab.studies.fleet import Fleet, Lane, Region, Truck, cells, one_truck, price_notes
 from restcab.studies.fleet_file import load_fleet
-from restcab.studies.held import failures_allowed
-from restcab.studies.region_rows import BATTERIES_MOST, MONTHS, Row, bank_strings, pick_rests
+from restcab.studies.region_physics import read_physics
+from restcab.studies.region_rows import MONTHS, Row, pick_rests
 from restcab.studies.regions import regions
 from restcab.studies.scene import make_scene
+from restcab.studies.size import size
 from restcab.studies.year import year_of_rests, year_of_scene
 from restcab.units import L_PER_GAL
 from restcab.weather.climates import climate_ids, read_climate
@@ -57,6 +58,7 @@ rated = "25 Ah"
 [rest]
 start = "20:00"
 hours = 3
+season = "Jul"
 """
 FLEET = """
 [rests]
@@ -169,12 +171,15 @@ def test_overrides_reach_every_truck(folder):
         ("duluth-mn = 0.5", "las-vegas-nv = 0.5", "'las-vegas-nv' has design conditions only"),
         ("duluth-mn = 0.5", "duluth-mn = 0.4", "the shares add up to 0.9, not to 1"),
         ('"08:00" = 0.25', '"08:00" = 0.2', "the shares add up to 0.95, not to 1"),
-        ('"08:00" = 0.25', '"8 am" = 0.25', "rests.starts"),
+        ('"08:00" = 0.25', '"8 am" = 0.25', "'8 am' is no time of day from 00:00 to 23:59"),
+        ('"08:00"', '"8:00" = 0.0, "08:00"', "'8:00' and '08:00' are the same start"),
+        ('"08:00" = 0.25', '"08:00" = 1.25', "the share of '08:00' is 1.25, not a number from 0"),
         ("share = 0.6", "share = 0.5", "the shares of the lanes of 'box' add up to 0.9"),
         ("share = 0.6", "share = 1.6", "lanes.0.share: share: out of range"),
         ("box.toml", "lost.toml", "lost.toml: there is no such file"),
         ("count = 4", "cuont = 4", "cuont is an unknown key"),
-        ('months = "Jun-Aug"', 'months = "summer"', "lanes.1.months"),
+        ('months = "Jun-Aug"', 'months = "summer"', "'summer' is no span of months, Jan to Dec"),
+        ('months = "Jun-Aug"', "months = 7", "lanes.1.months: months: 7 is no span of months"),
         ("share = 0.4", 'trucks = ["bux"]\nshare = 0.4', "'bux' is none of the trucks"),
         ("[[regions]]", "[[region]]", "[region] is an unknown table"),
         ('["duluth-mn"]', '["duluth-mn", "phoenix"]', "regions.0.climates: 'phoenix' is not"),
@@ -245,6 +250,64 @@ def test_prices_come_from_the_region_then_the_state_then_the_truck(box):
     # EIA, week of 4 November 2024 (read): West Coast less California 3.763 USD/gal.
     assert found[HOT].money.diesel_price_usd_per_l == pytest.approx(3.763 / L_PER_GAL)
     assert found["calgary-ab"].money == box.money
+
+
+@pytest.mark.parametrize(
+    ("overrides", "diesel", "price", "whose"),
+    [
+        ((), "", 4.0, "region"),
+        (("money.diesel=5 USD/gal",), "", 5.0, "set"),
+        (("money.diesel=5 USD/gal",), "by-state", 5.0, "set"),
+        (("money.diesel_region=california",), "by-state", None, "set"),
+    ],
+)
+def test_what_the_command_line_sets_comes_before_the_fleet(folder, overrides, diesel, price, whose):
+    head = f'[fleet]\ndiesel = "{diesel}"\n' if diesel else ""
+    (folder / "fleet.toml").write_text(head + FLEET)
+    fleet = load_fleet(folder / "fleet.toml", overrides)
+    split = [c for c in cells(fleet, {HOT: "AZ", COLD: "MN"}) if c.climate == COLD]
+    assert {cell.diesel_from for cell in split} == {whose}
+    if price is not None:
+        for cell in split:
+            assert cell.spec.money.diesel_price_usd_per_l == pytest.approx(price / L_PER_GAL)
+    notes = " ".join(price_notes(fleet, cells(fleet, {HOT: "AZ", COLD: "MN"})))
+    assert ("holds everywhere, also in [[regions]]" in notes) == (whose == "set")
+
+
+def test_a_price_that_is_given_and_not_used_is_said(folder):
+    (folder / "box.toml").write_text(BOX + '[money]\ndiesel = "3.00 USD/gal"\n')
+    text = FLEET[: FLEET.index("[[regions]]")]
+    (folder / "fleet.toml").write_text('[fleet]\ndiesel = "by-state"\n' + text)
+    states = {HOT: "AZ", COLD: "MN"}
+    fleet = load_fleet(folder / "fleet.toml")
+    split = cells(fleet, states)
+    assert {cell.diesel_from for cell in split} == {"state"}
+    (note,) = price_notes(fleet, split)
+    assert 'fleet.diesel = "by-state" comes before the diesel price that the spec of box' in note
+    (folder / "fleet.toml").write_text(text)  # without that line the truck's own price holds
+    fleet = load_fleet(folder / "fleet.toml")
+    split = cells(fleet, states)
+    assert {cell.diesel_from for cell in split} == {"truck"}
+    assert price_notes(fleet, split) == []
+    # A spec without a fleet file: its own price, or one that is set, before the state's.
+    assert not load_fleet(folder / "box.toml").diesel_by_state
+    (folder / "box.toml").write_text(BOX)
+    assert load_fleet(folder / "box.toml").diesel_by_state
+    assert not load_fleet(folder / "box.toml", ["money.diesel=5 USD/gal"]).diesel_by_state
+
+
+def test_electricity_and_grid_that_are_set_come_before_the_region(folder):
+    text = FLEET + 'electricity = "0.30 USD/kWh"\ngrid = "camx"\n'
+    (folder / "fleet.toml").write_text(text)
+    states = {HOT: "AZ", COLD: "MN"}
+
+    def there(*overrides):
+        fleet = load_fleet(folder / "fleet.toml", overrides)
+        spec = next(c.spec for c in cells(fleet, states) if c.climate == COLD)
+        return spec.money.electricity_usd_per_kwh, spec.options.grid
+
+    assert there() == (0.3, "camx")
+    assert there("money.electricity=0.2 USD/kWh", "options.grid=rfce") == (0.2, "rfce")
 
 
 # Scenes of climates --------------------------------------------------------------------------
@@ -385,6 +448,81 @@ def test_a_price_from_memory_that_decides_is_named(box):
     assert "options.storage_price" not in [row["input"] for row in own["decided_by_memory"]]
 
 
+def test_payback_and_co2_of_a_region_are_those_of_the_comparison(box):
+    cheap = box.with_values("money", unit_price_usd=300.0)
+    result = regions(fleet_of(cheap, (HOT,)), jobs=1)
+    row = by_climate(result)[HOT]
+    year = year_of_rests(cheap, open_weather(HOT))
+    ours = evaluate_options(cheap, year).set_index("option").loc["battery+heater"]
+    assert row["payback_years"] == pytest.approx(ours["payback_years"])
+    assert 0.0 < row["payback_years"] < box.money.years
+    text = regions_page(result, "us", to_file=True)
+    assert f"{row['payback_years']:.1f}" in text
+    assert "payback" in text
+    assert "CO2 t" in text
+
+
+def test_a_fleet_is_paid_back_when_all_its_trucks_together_are(box):
+    box = box.with_values("money", unit_price_usd=100.0)
+    dear = box.with_values("money", unit_price_usd=1500.0, years=3.0)
+    lane = Lane("all", 1.0, {HOT: 1.0}, MONTHS, ("a", "b"))
+    fleet = Fleet("f", (Truck("a", 3, box), Truck("b", 1, dear)), (lane,))
+    result = regions(fleet, jobs=1)
+    total = np.zeros((2, 6))
+    for count, spec in ((3, box), (1, dear)):
+        year = year_of_rests(spec, open_weather(HOT))
+        done = {way.name: costs.flows for way, _, costs in option_years(spec, year)}
+        for row, name in enumerate(("idling", "battery+heater")):
+            total[row, : len(done[name])] += count * done[name]
+    assert result["totals"]["payback_years"] == pytest.approx(payback_years(total[1], total[0]))
+    trucks = {row["truck"]: row["payback_years"] for row in result["trucks"]}
+    assert trucks["b"] is None
+    assert trucks["a"] < result["totals"]["payback_years"]
+    assert "none" in regions_page(result, "us", to_file=True)
+
+
+def test_a_share_that_is_not_held_somewhere_is_said(box):
+    weak = box.with_values("cooling", capacity_w=500.0, power_w=300.0)
+    result = regions(fleet_of(weak), jobs=1)
+    met = {climate: row["requirement_met"] for climate, row in by_climate(result).items()}
+    assert met == {HOT: False, COLD: False}
+    for climate in met:  # as a single comparison judges it
+        year = year_of_rests(weak, open_weather(climate))
+        done = evaluate_options(weak, year).set_index("option")["does_the_job"]
+        assert met[climate] == done["battery+heater"]
+    assert not result["requirement_met"]
+    modest = weak.with_values("rest", hold_share_frac=0.0)
+    assert regions(fleet_of(modest, (HOT,)), jobs=1)["requirement_met"]
+    # One kind of truck that falls short is not made good by the many others of another kind.
+    lane = Lane("all", 1.0, {HOT: 1.0}, MONTHS, ("a", "b"))
+    strong = box.with_values("bank", batteries_count=12)
+    trucks = (Truck("a", 99, strong), Truck("b", 1, weak))
+    mixed = regions(Fleet("f", trucks, (lane,)), jobs=1)
+    assert mixed["regions"][0]["rests_held_frac"] > 0.98
+    assert not mixed["requirement_met"]
+
+
+def test_a_rest_that_is_not_held_saves_nothing(box):
+    """By hand: the baseline's fuel of the rests that are not held comes back in the option's."""
+    weak = box.with_values("cooling", capacity_w=500.0, power_w=300.0)
+    spec = weak.with_values("options", idling_h=8784.0)  # idled wherever asked for
+    result = regions(fleet_of(spec, (HOT,)), jobs=1)
+    year = year_of_rests(spec, open_weather(HOT))
+    held = year.unit_held & year.heater_held & year.bank.carried
+    lost = pick_rests(year, ~held)
+    row = by_climate(result)[HOT]
+    hours = 250.0 * (~held & (year.cooled | year.heated)).mean() * 3.0
+    ours = {each["option"]: each for each in result["options"]}["battery+heater"]
+    assert hours > 100.0
+    assert ours["engine_h_per_year"] == pytest.approx(hours)
+    burnt = evaluate_options(spec, lost).set_index("option").loc["idling", "fuel_gal_per_year"]
+    most_gal = row["option_fuel_gal_per_year"] - (~held).mean() * burnt
+    kept = evaluate_options(spec, replace(year, unit_held=year.unit_held | True)).set_index(
+        "option"
+    ).loc["battery+heater", "fuel_gal_per_year"]  # fmt: skip
+    assert 0.0 < most_gal < kept  # its own fuel, of fewer rests
+
+
 def test_the_desert_cools_and_the_north_heats(box):
     rows = by_climate(regions(fleet_of(box), jobs=1))
     assert rows[HOT]["cooling_wh_per_year"] > 5.0 * rows[COLD]["cooling_wh_per_year"]
@@ -412,28 +550,46 @@ def test_pick_rests_keeps_what_belongs_together(box):
     assert part.total(np.ones(31)) == pytest.approx(year.rests_per_year)
 
 
-def test_the_bank_found_carries_the_rests_and_a_smaller_one_does_not(box):
-    scene = climate_scene(box.with_values("rest", season="all"), HOT)
-    year = year_of_scene(scene)
-    strings = bank_strings(scene, year)
-    may_fail = max(failures_allowed(box, len(year)) - int((~year.unit_held).sum()), 0)
-    step_s = box.rest.hours * 3600.0 / len(year.drain_w)
+def test_the_bank_is_the_one_that_size_finds(folder):
+    (folder / "day.toml").write_text(
+        BOX.replace('"20:00"', '"13:00"').replace('"25 Ah"', '"40 Ah"').replace("= 3\n", "= 2\n", 1)
+    )
+    found = []
+    for name in ("box.toml", "day.toml"):
+        spec = load_spec(folder / name)
+        rows = by_climate(regions(fleet_of(spec, (HOT, "tampa-fl")), jobs=1))
+        for climate, row in rows.items():
+            sized = size(spec, open_weather(climate))
+            assert row["bank_batteries_required"] == sized["given"]["bank_batteries_required"]
+            found.append(row["bank_batteries_required"])
+    assert len(set(found)) > 2  # they do not agree by standing still
 
-    def failed(count):
-        sized = scene.with_bank_of_age(1.0)
-        params = sized.bank(np.full(len(year), count * box.bank.rated_ah), year.bank_temp_c)
-        held = carry(year.bank_load_w.T, step_s, params).held
-        return int((~held & year.unit_held).sum())
 
-    assert 1 < strings <= BATTERIES_MOST
-    assert failed(strings) <= may_fail < failed(strings - 1)
+def test_the_bank_is_that_of_the_hardest_start_and_the_hungriest_truck(box, small_fleet):
+    def alone(**changes):
+        spec = box.with_values("rest", **changes)
+        return by_climate(regions(fleet_of(spec), jobs=1))
+
+    rows = by_climate(small_fleet)
+    night, day = alone(start_h=20.0), alone(start_h=8.0)
+    for climate, row in rows.items():
+        each = [part[climate]["bank_batteries_required"] for part in (night, day)]
+        assert row["bank_batteries_required"] == max(each)
+    assert night[HOT]["bank_batteries_required"] != day[HOT]["bank_batteries_required"]
+    hungry = fleet_of(
+        box, (HOT,),
+        trucks=(Truck("truck", 1, box), Truck("b", 1, box.with_values("rest", hotel_load_w=300.0))),
+        lanes=(Lane("all", 1.0, {HOT: 1.0}, MONTHS, ("truck", "b")),),
+    )  # fmt: skip
+    more = by_climate(regions(hungry, jobs=1))[HOT]["bank_batteries_required"]
+    assert more > night[HOT]["bank_batteries_required"]
 
 
 def test_a_bank_that_never_suffices_is_said(box):
-    small = box.with_values("bank", rated_ah=5.0)
-    result = regions(fleet_of(small, (HOT,)), jobs=1)
+    stuck = box.with_values("charging", drive_hours=0.1)
+    result = regions(fleet_of(stuck, (HOT,)), jobs=1)
     assert result["regions"][0]["bank_batteries_required"] is None
-    assert any("no bank of up to" in warning and HOT in warning for warning in result.warnings)
+    assert any("no number of batteries" in text and HOT in text for text in result.warnings)
 
 
 def test_the_result_can_be_written_as_json(small_fleet):
@@ -494,11 +650,29 @@ def test_a_piece_that_fails_names_truck_and_climate_and_keeps_the_others(box, mo
             raise SolverError("the air of zone 0 reached 200 °C")
         return year_of_scene(scene)
 
-    monkeypatch.setattr(region_rows, "year_of_scene", fail)
+    monkeypatch.setattr(region_physics, "year_of_scene", fail)
     told = []
     with pytest.raises(SolverError, match=f"truck in {HOT} from 20:00: the air of zone 0"):
         regions(fleet, jobs=1, on_progress=lambda *words: told.append(words))
     assert [what for _, _, what in told] == [f"truck in {COLD} from 20:00"]
+
+
+def test_prices_are_no_part_of_the_rests_and_all_else_is(box):
+    def key(spec, climate=HOT):
+        return region_rows.Task("a", spec, climate, (MONTHS,), "apu", "idling").physics_key
+
+    assert key(box.with_values("money", years=9.0)) == key(box)
+    assert key(box.with_values("options", idling_h=9.0)) == key(box)
+    others = [
+        key(box.with_values("rest", hours=9.0)),
+        key(box.with_values("rest", season="Aug")),
+        key(box.with_values("claim", holds_from_frac=0.95)),
+        key(box.with_values("bank", age_frac=0.3)),
+        key(box.with_values("heater", output_w=100.0)),
+        key(box.with_values("charging", drive_hours=3.0)),
+        key(box, COLD),
+    ]
+    assert len({key(box), *others}) == 8
 
 
 def test_other_inputs_are_other_rows(box):
@@ -537,6 +711,40 @@ def test_a_damaged_file_is_made_again(box, damage):
     assert climate_weather(HOT).content_hash == first.content_hash
     assert climate_weather(HOT).content_hash == first.content_hash  # and kept whole again
     assert path.read_bytes() != damage
+
+
+def test_another_price_month_option_share_or_habit_runs_no_rest_again(box, monkeypatch):
+    first = fleet_of(box, (HOT,))
+    before = regions(first, jobs=1)
+
+    def fail(*_args, **_changes):
+        raise AssertionError("a rest was run")
+
+    for module in (scene, odds):
+        monkeypatch.setattr(module, "run_rests", fail)
+    lane = Lane("summer", 1.0, {HOT: 1.0}, (6, 7, 8), ("truck",))
+    others = {
+        "money": fleet_of(box.with_values("money", diesel_usd_per_l=2.0), (HOT,)),
+        "habit": fleet_of(box.with_values("options", idling_h=300.0), (HOT,)),
+        "rests": fleet_of(box.with_values("money", rests_per_year_count=100.0), (HOT,)),
+        "option": replace(first, option="storage+heater"),
+        "months": replace(first, lanes=(lane,)),
+        "count": replace(first, trucks=(Truck("truck", 7, box),)),
+    }
+    answers = {name: regions(fleet, jobs=1) for name, fleet in others.items()}
+    assert len({table(before), *map(table, answers.values())}) == 7
+    monkeypatch.undo()
+    # The same to the last digit as if it had been run for it alone.
+    for name in ("rests", "months"):
+        assert table(answers[name]) == table(regions(others[name], jobs=1, keep=False))
+    monkeypatch.setattr(scene, "run_rests", fail)
+    with pytest.raises(AssertionError, match="a rest was run"):
+        regions(fleet_of(box.with_values("rest", hours=4.0), (HOT,)), jobs=1, keep=False)
+
+
+def test_rests_of_another_shape_are_run_again():
+    assert read_physics(None) is None
+    assert read_physics({"bank_strings": np.array(3.0)}) is None
 
 
 def test_a_row_of_another_shape_is_worked_out_again():
