@@ -5,13 +5,14 @@ from typing import Any
 
 import pandas as pd
 
+from restcab.said import FUEL_OF_YEAR, Quantity, Said, heat_rate, join, said
 from restcab.spec.model import Spec
 from restcab.spec.options import Way
 
 _SMALL_USD = 50.0
 
 
-def reasons(table: pd.DataFrame, spec: Spec) -> list[str]:
+def reasons(table: pd.DataFrame, spec: Spec) -> list[Said]:
     """Say for each option what it holds, saves, costs, and what decides it.
 
     Parameters
@@ -23,7 +24,7 @@ def reasons(table: pd.DataFrame, spec: Spec) -> list[str]:
     """
     rows = table.to_dict("records")
     return [
-        " ".join(_sentences(way, row, rows[0], spec))
+        join(" ", _sentences(way, row, rows[0], spec))
         for way, row in zip(spec.options.ways, rows, strict=True)
     ]
 
@@ -66,10 +67,10 @@ def _shortfalls(way: Way, row: Any, spec: Spec) -> list[str]:
 
 
 def _heater(row: Any, spec: Spec) -> str:
-    watts = f"{spec.heater.output_w:,.0f} W"
+    heater = said("The heater of ", heat_rate(spec.heater.output_w))
     if row["option"].startswith("battery"):
-        return f"The heater of {watts} or the bank behind it is too small (heater.output, bank)."
-    return f"The heater of {watts} is too small for the coldest rests (heater.output)."
+        return said(heater, " or the bank behind it is too small (heater.output, bank).")
+    return said(heater, " is too small for the coldest rests (heater.output).")
 
 
 def _payback(row: Any, spec: Spec) -> str:
@@ -91,6 +92,9 @@ def _bank(way: Way, row: Any, spec: Spec) -> list[str]:
     )  # fmt: skip
     used = f", of which {left:.1f} are left," if spec.bank.age_frac > 0.0 else ""
     return [
-        f"The bank lives {life:.1f} years at this duty{used} and {bought}; recharging it on the "
-        f"road takes {row['fuel_recharge_l_per_year']:,.0f} L of diesel a year, which is counted."
-    ]
+        said(
+            f"The bank lives {life:.1f} years at this duty{used} and {bought}; recharging it on "
+            "the road takes ", Quantity(FUEL_OF_YEAR, row["fuel_recharge_l_per_year"]),
+            " of diesel a year, which is counted.",
+        )
+    ]  # fmt: skip
