@@ -110,7 +110,8 @@ def _cap_dew(temp_air_c: FloatArray, temp_dew_c: FloatArray, notes: list[str]) -
         notes.append(
             said(
                 f"temp_dew_c: above the air temperature in {n_noted} hours by up to ",
-                difference(float(excess_k.max())), "; taken as saturated air",
+                difference(float(excess_k.max())),
+                "; taken as saturated air",
             )
         )
     return np.minimum(temp_dew_c, temp_air_c)
@@ -128,7 +129,8 @@ def _pressure(
         notes.append(
             said(
                 f"pressure_pa: {int(missing.sum())} missing hours taken from the standard "
-                "atmosphere at ", Quantity(LENGTH, elevation_m),
+                "atmosphere at ",
+                Quantity(LENGTH, elevation_m),
             )
         )
         values = np.where(missing, pressure_at_elevation_pa(elevation_m), values)

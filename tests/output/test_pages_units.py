@@ -18,11 +18,12 @@ PAGES = {
     "load of a chamber": ("load", "--weather", "tmc-rp439-hot"),
     "size": ("size", *DAY, "--confidence", "0", "--set", "rest.hours=4"),
     "unit": ("unit", "--set", "cooling.outdoor_min=75 degF", "--set", "cooling.outdoor_max=115 degF"),
+    "unit by a sheet in SI": ("unit", "--set", "cooling.outdoor_max=38 degC", "--indoor", "25 °C"),
     "claim": ("claim", "--samples", "64", "--hours", "4", "--peak-outdoor", "104 °F", *DARK,
               "--set", "bank.batteries=1", "--set", "cooling.outdoor_max=100 degF"),
     "claim in a chamber": ("claim", "--samples", "64", "--hours", "4", "--conditions",
                            "sae-j2918-cooling", "--set", "rest.arrival=cooled"),
-    "explain": ("explain",),
+    "explain": ("explain", "--set", "truck.heat_loss=60 W/K", "--set", "rest.setpoint=60 degF"),
     "climates": ("climates",),
     "climate": ("climates", "phoenix-az"),
 }  # fmt: skip
@@ -58,8 +59,10 @@ def page(name: str, units: str) -> str:
         assert main([*PAGES[name], "--units", units]) in (0, 3)
     text = out.getvalue()
     if name == "explain":
-        text = "\n".join(re.split(r"  (?:default|preset|given)  ", line)[0] for line in text.split("\n"))
-    return text
+        lines = text.split("\n")
+        text = "\n".join(re.split(r"  (?:default|preset|given)  ", line)[0] for line in lines)
+    # What was written on the command line is told in the words it was written in.
+    return re.sub(r"--set [\w.]+=\S+ ?\w*:", "", text)
 
 
 @pytest.mark.parametrize("units", ["us", "si"])
