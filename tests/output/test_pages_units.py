@@ -8,8 +8,20 @@ from pathlib import Path
 import pytest
 
 from restcab.cli.main import main
+from restcab.studies.cache import DIRECTORY_VARIABLE
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
+BOX = """
+[[truck.zones]]
+name = "bunk"
+volume = "8 m**3"
+[[truck.surfaces]]
+name = "walls"
+part = "walls"
+area = "16 m**2"
+layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
+[rest]
+hours = 3
+"""
 DAY = ("--weather", "phoenix-az@7-0.4")
 DARK = ("--set", "truck.paint=black", "--set", "truck.curtain=open", "--set", "rest.hours=4")
 
@@ -23,6 +35,9 @@ PAGES = {
               "--set", "bank.batteries=1", "--set", "cooling.outdoor_max=100 degF"),
     "claim in a chamber": ("claim", "--samples", "64", "--hours", "4", "--conditions",
                            "sae-j2918-cooling", "--set", "rest.arrival=cooled"),
+    "compare": ("compare", "--set", "options.compare=idling,battery+heater,apu",
+                "--set", "rest.hours=3"),
+    "regions": ("regions", "{box}", "--climates", "phoenix-az", "--jobs", "1"),
     "explain": ("explain", "--set", "truck.heat_loss=60 W/K", "--set", "rest.setpoint=60 degF"),
     "climates": ("climates",),
     "climate": ("climates", "phoenix-az"),
@@ -50,13 +65,13 @@ def foreign(text: str, units: str) -> list[str]:
 
 
 @cache
-def page(name: str, units: str) -> str:
+def page(name: str, units: str, box: Path | None = None) -> str:
     """The page of a command, without what it quotes from its sources."""
     out = StringIO()
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("COLUMNS", "400")
         patch.setattr("sys.stdout", out)
-        assert main([*PAGES[name], "--units", units]) in (0, 3)
+        assert main([word.format(box=box) for word in (*PAGES[name], "--units", units)]) in (0, 3)
     text = out.getvalue()
     if name == "explain":
         lines = text.split("\n")
@@ -65,10 +80,19 @@ def page(name: str, units: str) -> str:
     return re.sub(r"--set [\w.]+=\S+ ?\w*:", "", text)
 
 
+@pytest.fixture(scope="module")
+def box(tmp_path_factory):
+    """A truck of one wall, quick to run through a year."""
+    path = tmp_path_factory.mktemp("units") / "box.toml"
+    path.write_text(BOX, encoding="utf-8")
+    return path
+
+
 @pytest.mark.parametrize("units", ["us", "si"])
 @pytest.mark.parametrize("name", PAGES)
-def test_no_foreign_unit(name, units):
-    text = page(name, units)
+def test_no_foreign_unit(name, units, box, monkeypatch):
+    monkeypatch.setenv(DIRECTORY_VARIABLE, str(box.parent / "cache"))
+    text = page(name, units, box)
     assert len(text) > 500
     assert foreign(text, units) == []
 
