@@ -154,8 +154,8 @@ def _write_levers(page: Page, show: Show, found: Sequence[Mapping[str, Any]]) ->
         return
     page.text()
     words = "; ".join(
-        f"{show.said(lever['change'])} (saves {show.heat(lever['saves_wh'])}, "
-        f"{lever['saves_frac']:.0%})"
+        f"{show.said(lever['change'])}, which saves {show.heat(lever['saves_wh'])}, "
+        f"{lever['saves_frac']:.0%}"
         for lever in strongest
     )
     page.text(f"The two biggest levers in this rest: {words}.")

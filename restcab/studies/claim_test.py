@@ -8,6 +8,7 @@ from restcab.said import SPEED, SUNSHINE, Quantity, difference, said, temperatur
 from restcab.spec.model import Spec
 from restcab.studies.held import warm_limit_c
 from restcab.studies.odds import Trial
+from restcab.units import celsius
 from restcab.weather.conditions import VERIFY
 
 _STANDARDS = (
@@ -19,8 +20,8 @@ _STANDARDS = (
         f" (a laboratory's summary, read; {VERIFY})",
     ),
     said(
-        "TMC RP 439: cab and sleeper up to ", temperature(25.6), " for 10 h at up to ",
-        temperature(48.9), f" (trade press, read; {VERIFY})",
+        "TMC RP 439: cab and sleeper up to ", temperature(celsius(78.0)), " for 10 h at up to ",
+        temperature(celsius(120.0)), f" (trade press, read; {VERIFY})",
     ),
 )  # fmt: skip
 

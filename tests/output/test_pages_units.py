@@ -29,7 +29,8 @@ PAGES = {
     "load": ("load", *DAY, *DARK),
     "load of a chamber": ("load", "--weather", "tmc-rp439-hot"),
     "size": ("size", *DAY, "--confidence", "0", "--set", "rest.hours=4"),
-    "unit": ("unit", "--set", "cooling.outdoor_min=75 degF", "--set", "cooling.outdoor_max=115 degF"),
+    "unit": ("unit", "--set", "cooling.outdoor_min=75 degF",
+             "--set", "cooling.outdoor_max=115 degF"),
     "unit by a sheet in SI": ("unit", "--set", "cooling.outdoor_max=38 degC", "--indoor", "25 °C"),
     "claim": ("claim", "--samples", "64", "--hours", "4", "--peak-outdoor", "104 °F", *DARK,
               "--set", "bank.batteries=1", "--set", "cooling.outdoor_max=100 degF"),
@@ -49,7 +50,7 @@ BRACKET = re.compile(
 """SI behind a customary unit, as ``output/units.py`` writes it."""
 SI = r"°C|K|kg|L|km/h|m/s|m²|m³|m\*\*[23]|W/m²|W/K|t|g/kg|USD/L|L/yr|kg/yr|m\*\*2\*K/W|degC|USD/kg"
 CUSTOMARY = (
-    r"°F|Btu|Btu/h|lb|gal|mph|ft|in|ft\*\*[23]|Btu/\(h·°F\)|gr/lb|USD/gal|gal/yr|lb/yr|degF|"
+    r"°F|Btu|Btu/h|lb|gal|mph|ft|ft\*\*[23]|Btu/\(h·°F\)|gr/lb|USD/gal|gal/yr|lb/yr|degF|"
     r"delta_degF|cfm|short tons|ft²|lbs|mi|USD/lb"
 )
 
@@ -59,8 +60,8 @@ def foreign(text: str, units: str) -> list[str]:
     if units == "us":
         text = BRACKET.sub(r"\1", text)
     others = SI if units == "us" else CUSTOMARY
-    numbers = rf"[\d.,]+ ?(?:{others})(?![\w/*])"
-    heads = r"^.*(?:°C|kg/yr|L/yr)" if units == "us" else r"^.*(?:°F|Btu|lb/yr|gal/yr)"
+    numbers = rf"\d[\d.,]* ?(?:{others})(?![\w/*])"
+    heads = r"^.*(?:°C|kg/yr|L/yr|/m²)" if units == "us" else r"^.*(?:°F|Btu|lb/yr|gal/yr)"
     return re.findall(numbers, text) + re.findall(heads, text, re.MULTILINE)
 
 
