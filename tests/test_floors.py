@@ -10,6 +10,7 @@ import restcab
 PACKAGE = Path(restcab.__file__).parent
 FLOORS = {
     "units": 0,
+    "said": 0,
     "errors": 0,
     "provenance": 0,
     "userdir": 0,
@@ -36,6 +37,7 @@ ONLY_IN = {
 """Where a library may be imported: a file, or a floor."""
 NOT_ON_FLOOR = {
     "units": {"numpy"},
+    "said": {"numpy"},
     "errors": {"numpy"},
     "provenance": {"numpy"},
     "userdir": {"numpy"},

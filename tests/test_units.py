@@ -23,6 +23,9 @@ def registry() -> pint.UnitRegistry:
         (units.L_PER_GAL, "gallon", "liter"),
         (units.CFM_PER_M3_PER_S, "meter**3/second", "foot**3/minute"),
         (units.KG_PER_LB, "pound", "kilogram"),
+        (units.KG_PER_SHORT_TON, "short_ton", "kilogram"),
+        (units.GRAINS_PER_LB, "pound", "grain"),
+        (units.KM_PER_MILE, "mile", "kilometer"),
         (units.M_PER_FT, "foot", "meter"),
         (
             units.R_IP_PER_R_SI,

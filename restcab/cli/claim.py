@@ -15,12 +15,11 @@ from restcab.cli.options import (
     weather_option,
     write_output,
 )
-from restcab.errors import InputError, Problem
+from restcab.errors import InputError, Problem, RequirementNotMet
 
 if TYPE_CHECKING:
     from restcab.weather.schema import Weather
 
-EXIT_NOT_MET = 3
 _BEYOND_H = 1.6
 """Weather kept ready beyond the claimed hours, as a multiple of them."""
 _LONGEST_H = 72.0
@@ -74,14 +73,15 @@ def command(
     SPEC is a spec file; without it the built-in truck is used. Name the day by --peak-outdoor (at
     the place of --weather), by --conditions, by a design day in --weather, or by --weather and
     --date. The spreads of the unsure inputs and the thresholds of the verdict stand in the table
-    [claim] of the spec. The exit code is 3 if the claim falls short.
+    [claim] of the spec. The exit code is 3 unless the claim holds with the probability asked for
+    (claim.holds_from): borderline is not enough.
     """
     spec = read_spec(spec_path, overrides)
     asked = spec.rest.hours if hours is None else hours
     _one_way(peak_outdoor, daily_range, wet_bulb, conditions, weather, date)
     import numpy as np
 
-    from restcab.studies.claim import FALLS_SHORT, claim
+    from restcab.studies.claim import HOLDS, claim
 
     day = None if date is None else np.datetime64(date.date(), "D")
     chosen = _weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
@@ -93,8 +93,8 @@ def command(
 
         text = claim_page(result, units, to_file=output is not None)
     write_output(text, output)
-    if result["verdict"] == FALLS_SHORT:
-        ctx.exit(EXIT_NOT_MET)
+    if result["verdict"] != HOLDS:
+        ctx.exit(RequirementNotMet.exit_code)
 
 
 def _one_way(

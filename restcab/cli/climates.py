@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from restcab.cli.options import output_options, write_output
-from restcab.units import M_PER_FT, fahrenheit
+from restcab.units import BTU_PER_WH, M_PER_FT, fahrenheit
 
 if TYPE_CHECKING:
     from restcab.weather.climates import Climate
@@ -18,6 +18,8 @@ _MONTH_NAMES = (
     *("Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
 )
 _MPH_PER_M_PER_S = 3600.0 / 1609.344
+_BTU_PER_FT2 = BTU_PER_WH * M_PER_FT**2
+"""Btu/ft² in one Wh/m²."""
 
 
 @click.command(
@@ -127,12 +129,16 @@ def _months(climate: "Climate", units: str) -> tuple[tuple[str, ...], list[tuple
         nights = climate.nights
         columns.append(("night", [_temp(value, units) for value in nights["temp_mean_c"]]))
         columns.append(("night 98 %", [_temp(value, units) for value in nights["temp_q98_c"]]))
-        sun = [sum(row) / 1000.0 for row in climate.mean_day["ghi_w_per_m2"]]
+        sun_wh = [sum(row) for row in climate.mean_day["ghi_w_per_m2"]]
     else:
-        sun = [value / 1000.0 for value in months["ghi_wh_per_m2_day"]]
+        sun_wh = list(months["ghi_wh_per_m2_day"])
+    if units == "si":
+        sun, sun_unit = [f"{value / 1000.0:.1f}" for value in sun_wh], "kWh/m²/d"
+    else:
+        sun, sun_unit = [f"{value * _BTU_PER_FT2:,.0f}" for value in sun_wh], "Btu/ft²/d"
     factor = 1.0 if units == "si" else _MPH_PER_M_PER_S
     wind = [f"{value * factor:.1f}" for value in months["wind_mean_m_per_s"]]
-    columns += [(f"wind {speed}", wind), ("sun kWh/m²/d", [f"{value:.1f}" for value in sun])]
+    columns += [(f"wind {speed}", wind), (f"sun {sun_unit}", sun)]
     head = ("month", *(name for name, _ in columns))
     cells = [values for _, values in columns]
     rows = [(name, *(values[m] for values in cells)) for m, name in enumerate(_MONTH_NAMES)]

@@ -13,6 +13,7 @@ from restcab.cli.options import (
     weather_option,
     write_output,
 )
+from restcab.errors import RequirementNotMet
 
 
 @click.command(
@@ -32,7 +33,9 @@ from restcab.cli.options import (
 )  # fmt: skip
 @plot_option("cost by option")
 @output_options
+@click.pass_context
 def command(
+    ctx: click.Context,
     spec_path: Path | None,
     overrides: tuple[str, ...],
     weather: str | None,
@@ -49,6 +52,7 @@ def command(
     SPEC is a spec file; without it the built-in truck is used. Every night of the year is run,
     warm and cold; options.compare lists the ways to rest, the first of which the others are
     measured against. An option that cannot hold the bunk says so and stands at the end.
+    The exit code is 3 if that is the option judged: the first that cools by battery, else the best.
     """
     for key, value in (("years", years), ("rests_per_year", rests_per_year)):
         if value is not None:
@@ -71,3 +75,6 @@ def command(
 
         text = compare_page(result, units, to_file=output is not None)
     write_output(text, output)
+    done = {row["option"]: row["does_the_job"] for row in result["options"]}
+    if not done[result["judged"]]:
+        ctx.exit(RequirementNotMet.exit_code)

@@ -19,7 +19,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "size": ("restcab.cli.size", "Find the cooling unit and the battery bank a truck needs."),
     "unit": (
         "restcab.cli.unit",
-        "Show what the cooling unit gives and takes from 20 to 50 °C outdoors.",
+        "Show what the cooling unit gives and takes, from mild to hot outdoors.",
     ),
     "claim": ("restcab.cli.claim", "Judge a claimed runtime, with its odds."),
     "compare": ("restcab.cli.compare", "Compare ways to rest in fuel, money and emissions."),

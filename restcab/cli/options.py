@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from restcab.errors import InputError, Problem
+from restcab.said import customary
 
 if TYPE_CHECKING:
     from restcab.results.result import Result
@@ -97,7 +98,7 @@ def read_spec(spec_path: Path | None, overrides: tuple[str, ...]) -> "Spec":
 
     spec = load_spec(spec_path, overrides) if spec_path else default_spec(overrides)
     for warning in spec.warnings:
-        click.echo(f"warning: {warning}", err=True)
+        click.echo(f"warning: {customary(warning)}", err=True)
     return spec
 
 

@@ -7,6 +7,7 @@ import click
 
 from restcab.cli.options import output_options, plot_option, result_json, write_output
 from restcab.errors import InputError, Problem, RequirementNotMet
+from restcab.said import customary
 
 
 @click.command(
@@ -81,7 +82,7 @@ def command(
     names = [name.strip() for name in climates.split(",")] if climates else []
     fleet = load_fleet(fleet_path, overrides, names)
     for warning in dict.fromkeys(w for truck in fleet.trucks for w in truck.spec.warnings):
-        click.echo(f"warning: {warning}", err=True)
+        click.echo(f"warning: {customary(warning)}", err=True)
     from restcab.studies.regions import regions
 
     try:

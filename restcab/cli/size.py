@@ -12,6 +12,7 @@ from restcab.cli.options import (
     weather_option,
     write_output,
 )
+from restcab.errors import RequirementNotMet
 
 
 @click.command(
@@ -29,7 +30,9 @@ from restcab.cli.options import (
     "truck exactly as declared. Default: claim.holds_from (0.9).",
 )
 @output_options
+@click.pass_context
 def command(
+    ctx: click.Context,
     spec_path: Path | None,
     overrides: tuple[str, ...],
     weather: str | None,
@@ -43,6 +46,8 @@ def command(
     SPEC is a spec file; without it the built-in truck is sized. The answer is the smallest pair
     that holds the share of the season's rests that rest.hold_share asks for, and how far the
     declared unit and bank are from it. Without --weather a typical year of Greensboro NC is used.
+    The exit code is 3 if the declared pair, exactly as declared, holds less than that share, or
+    if no pair can.
     """
     spec = read_spec(spec_path, overrides)
     from restcab.studies.size import size
@@ -56,3 +61,5 @@ def command(
 
         text = size_page(result, units, to_file=output is not None)
     write_output(text, output)
+    if not result["given"]["requirement_met"]:
+        ctx.exit(RequirementNotMet.exit_code)

@@ -37,7 +37,7 @@ def command(
     units: str,
     output: Path | None,
 ) -> None:
-    """Show what the cooling unit gives and takes from 20 to 50 °C outdoors.
+    """Show what the cooling unit gives and takes, from mild to hot outdoors.
 
     SPEC is a spec file; without it the built-in truck's unit is shown. The indoor air is that of
     the rating condition unless given; capacity is net of the indoor fan's heat.

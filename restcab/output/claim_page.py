@@ -31,7 +31,7 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
     page.text(
         f"Outdoors in these hours up to {show.temperature(v['temp_out_max_c'])}, "
         f"{show.temperature(v['temp_out_mean_c'])} on the mean; {_day(v['rest_start'])}, "
-        f"weather {result.extra['weather']}."
+        f"weather {show.said(result.extra['weather'])}."
     )
     limits = v["thresholds"]
     page.text(
@@ -60,13 +60,13 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
     if v["what_would_make_it_hold"]:
         page.text("What would make it hold:")
         page.table(
-            ("change", "probability", ""), _remedies(v["what_would_make_it_hold"]), wide=(0,)
+            ("change", "probability", ""), _remedies(v["what_would_make_it_hold"], show), wide=(0,)
         )
         page.text()
-    _test(page, v["how_to_test"])
+    _test(page, v["how_to_test"], show)
     for warning in result.warnings:
         page.text()
-        page.text(f"Note: {warning}")
+        page.text(f"Note: {show.said(warning)}")
     page.cautions()
     return page.done()
 
@@ -93,14 +93,18 @@ def _drivers(rows: Any) -> list[tuple[str, str, str]]:
     ]
 
 
-def _remedies(rows: Any) -> list[tuple[str, str, str]]:
+def _remedies(rows: Any, show: Show) -> list[tuple[str, str, str]]:
     return [
-        (row["change"], share(row["probability_frac"]), "holds" if row["holds"] else "not enough")
+        (
+            show.said(row["change"]),
+            share(row["probability_frac"]),
+            "holds" if row["holds"] else "not enough",
+        )
         for row in rows
     ]
 
 
-def _test(page: Page, test: Any) -> None:
+def _test(page: Page, test: Any, show: Show) -> None:
     """How to settle it."""
     page.text(f"How to test it, {test['duration_h']:g} h:")
     rows = [
@@ -110,7 +114,7 @@ def _test(page: Page, test: Any) -> None:
         ("pass mark", test["pass_mark"]),
         *(("standard", text) for text in test["standards"]),
     ]
-    page.table(("test", "what"), rows, wide=(1,))
+    page.table(("test", "what"), [(what, show.said(text)) for what, text in rows], wide=(1,))
 
 
 def _terms(v: Any, show: Show) -> str:

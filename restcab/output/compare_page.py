@@ -29,20 +29,20 @@ def compare_page(result: Result, units: str, to_file: bool) -> str:
     rows = {row["option"]: row for row in v["options"]}
     ranked = [rows[name] for name in v["ranking"]]
     page.title(f"Ways to rest in {result.extra['spec']}")
-    page.text(_asked(v["year"], result.extra["weather"], show))
+    page.text(_asked(v["year"], show.said(result.extra["weather"]), show))
     if v["idle"] is not None:
         page.text()
         page.text(_idled(v, show))
     page.text()
     page.table(*_money_table(ranked, v, show), right=range(1, 8))
     page.text()
-    page.table(*_emission_table(ranked), right=range(1, 8))
+    page.table(*_emission_table(ranked, show), right=range(1, 8))
     page.text()
     page.title("Why, the best first")
     for row in ranked:
-        page.text(f"{row['option']}: {row['why']}")
-    _sensitivity(page, v)
-    _notes(page, result)
+        page.text(f"{row['option']}: {show.said(row['why'])}")
+    _sensitivity(page, v, show)
+    _notes(page, result, show)
     page.cautions()
     return page.done()
 
@@ -99,13 +99,15 @@ def _over_fleets(idle: Any, saving: Any, years: float, show: Show) -> str:
     return text
 
 
-def memory_sentence(row: Any) -> str:
+def memory_sentence(row: Any, show: Show) -> str:
     """Say which figure that nobody read decides the answer.
 
     Parameters
     ----------
     row
         Of ``decided_by_memory``.
+    show
+        The reader's units.
     """
     turned = []
     if row["turns_first_two"]:
@@ -114,9 +116,8 @@ def memory_sentence(row: Any) -> str:
         turned.append(f"whether {row['turns_saving']} saves or costs")
     known = "known only from memory" if row["how"] == "from memory" else "only an assumption"
     return (
-        f"{row['input']} is {known}, and between {row['low']} and {row['high']} it decides "
-        + " and ".join(turned)
-        + ": put in your own."
+        f"{row['input']} is {known}, and between {show.said(row['low'])} and "
+        f"{show.said(row['high'])} it decides " + " and ".join(turned) + ": put in your own."
     )
 
 
@@ -149,24 +150,29 @@ def _payback(row: Any, baseline: str) -> str:
     return "never" if row["payback_years"] is None else f"{row['payback_years']:.1f}"
 
 
-def _emission_table(ranked: Any) -> tuple[list[str], list[list[str]]]:
+def _emission_table(ranked: Any, show: Show) -> tuple[list[str], list[list[str]]]:
     """First price, cost of a rest, and emissions: tailpipe first, upstream and grid apart."""
-    head = ["option", "price USD", "USD/rest", "CO2 kg/yr", "NOx kg/yr", "PM kg/yr",
+    unit = f"{show.mass_unit}/yr"
+    head = ["option", "price USD", "USD/rest", f"CO2 {unit}", f"NOx {unit}", f"PM {unit}",
             "CO2 upstream", "CO2 grid"]  # fmt: skip
+
+    def mass(decimals: int) -> Callable[[float], str]:
+        return lambda value_kg: show.column_mass(value_kg, decimals)
+
     columns: list[tuple[str, Callable[[float], str]]] = [
         ("price_usd", "{:,.0f}".format),
         ("cost_per_rest_usd", "{:,.2f}".format),
-        ("co2_kg_per_year", "{:,.0f}".format),
-        ("nox_kg_per_year", "{:,.2f}".format),
-        ("pm_kg_per_year", "{:,.3f}".format),
-        ("co2_upstream_kg_per_year", "{:,.0f}".format),
-        ("co2_grid_kg_per_year", "{:,.0f}".format),
+        ("co2_kg_per_year", mass(0)),
+        ("nox_kg_per_year", mass(2)),
+        ("pm_kg_per_year", mass(3)),
+        ("co2_upstream_kg_per_year", mass(0)),
+        ("co2_grid_kg_per_year", mass(0)),
     ]
     rows = [[row["option"], *(form(row[name]) for name, form in columns)] for row in ranked]
     return head, rows
 
 
-def _sensitivity(page: Page, v: Any) -> None:
+def _sensitivity(page: Page, v: Any, show: Show) -> None:
     """Which inputs move the answer, and which turn it over."""
     page.text()
     page.title("What moves the answer")
@@ -174,7 +180,7 @@ def _sensitivity(page: Page, v: Any) -> None:
     flips = [row for row in v["sensitivity"][_STRONGEST:] if row["flips_best"]]
     rows = [
         [
-            row["input"], f"{row['low']} to {row['high']}", f"{row['swing_usd']:,.0f}",
+            row["input"], _span(row, show), f"{row['swing_usd']:,.0f}",
             _best(row, v["best"]),
         ]
         for row in [*strongest, *flips]
@@ -182,7 +188,11 @@ def _sensitivity(page: Page, v: Any) -> None:
     page.table(("input", "from, to", "USD", "best option then"), rows, right=(2,), wide=(1, 3))
     for row in v["decided_by_memory"]:
         page.text()
-        page.text(memory_sentence(row))
+        page.text(memory_sentence(row, show))
+
+
+def _span(row: Any, show: Show) -> str:
+    return f"{show.said(row['low'])} to {show.said(row['high'])}"
 
 
 def _best(row: Any, best: str | None) -> str:
@@ -193,7 +203,7 @@ def _best(row: Any, best: str | None) -> str:
     return f"low: {low}; high: {high}"
 
 
-def _notes(page: Page, result: Result) -> None:
+def _notes(page: Page, result: Result, show: Show) -> None:
     v = result.values
     page.text()
     page.text(
@@ -205,4 +215,4 @@ def _notes(page: Page, result: Result) -> None:
     )
     for warning in result.warnings:
         page.text()
-        page.text(f"Note: {warning}")
+        page.text(f"Note: {show.said(warning)}")

@@ -49,7 +49,7 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
     show, page, v = Show(units), Page(to_file), result.values
     start = datetime.fromisoformat(v["rest_start"])
     page.title(f"Heat that reaches the bunk of {result.extra['spec']}")
-    page.text(f"Rest of {start:%d %B, %H:%M}, weather {result.extra['weather']}")
+    page.text(f"Rest of {start:%d %B, %H:%M}, weather {show.said(result.extra['weather'])}")
     page.text()
     page.text(
         "Means of the hour, or part of one, that ends at the time given. Heat in "
@@ -97,7 +97,7 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
     _write_levers(page, show, v["levers"])
     for warning in result.warnings:
         page.text()
-        page.text(f"Note: {warning}")
+        page.text(f"Note: {show.said(warning)}")
     page.cautions()
     return page.done()
 
@@ -158,8 +158,9 @@ def _write_levers(page: Page, show: Show, found: Sequence[Mapping[str, Any]]) ->
     if not strongest:
         return
     page.text()
-    words = ", ".join(
-        f"{lever['change']} saves {show.heat(lever['saves_wh'])}, {lever['saves_frac']:.0%}"
+    words = "; ".join(
+        f"{show.said(lever['change'])}, which saves {show.heat(lever['saves_wh'])}, "
+        f"{lever['saves_frac']:.0%}"
         for lever in strongest
     )
     page.text(f"The two biggest levers in this rest: {words}.")

@@ -4,7 +4,7 @@ from typing import Any
 
 from restcab.output.compare_page import memory_sentence
 from restcab.output.console import Page
-from restcab.output.units import US
+from restcab.output.units import US, Show
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
@@ -21,22 +21,32 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
     to_file
         Plain text, whatever the terminal.
     """
-    page, v = Page(to_file), result.values
+    show, page, v = Show(units), Page(to_file), result.values
     volume = _Volume(units)
     page.title(f"{v['option']} against {v['baseline']}: {v['fleet']}")
-    page.text(_lead(v))
+    page.text(_lead(v, show))
     if not v["idle_hours_given"] and _moves(v["totals"]):
         page.text()
         page.text(_over_fleets(v, volume))
     for row in v["decided_by_memory"]:
         page.text()
-        page.text(memory_sentence(row))
+        page.text(memory_sentence(row, show))
     page.text()
     saves = f"saves {volume.unit}"
     rows = sorted(v["regions"], key=lambda row: -row["saving_usd_per_year"])
     page.table(
-        ("climate", "cooled", "heated", saves, "USD", "payback", "CO2 t", "held", "bank"),
-        [_region(row, volume) for row in rows],
+        (
+            "climate",
+            "cooled",
+            "heated",
+            saves,
+            "USD",
+            "payback",
+            f"CO2 {show.tonnes_unit}",
+            "held",
+            "bank",
+        ),
+        [_region(row, volume, show) for row in rows],
         right=(1, 2, 3, 4, 5, 6, 7, 8),
     )
     page.text(
@@ -52,20 +62,20 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
     if len(v["trucks"]) > 1:
         page.text()
         page.table(
-            ("truck", "count", "rests", saves, "USD", "payback", "CO2 t", "held"),
-            [_truck(row, volume) for row in v["trucks"]],
+            ("truck", "count", "rests", saves, "USD", "payback", f"CO2 {show.tonnes_unit}", "held"),
+            [_truck(row, volume, show) for row in v["trucks"]],
             right=(1, 2, 3, 4, 5, 6, 7),
         )
     page.text()
     page.table(
-        ("option", f"diesel {volume.unit}", "running USD", "CO2 t", "held"),
-        [_option(row, volume) for row in v["options"]],
+        ("option", f"diesel {volume.unit}", "running USD", f"CO2 {show.tonnes_unit}", "held"),
+        [_option(row, volume, show) for row in v["options"]],
         right=(1, 2, 3, 4),
     )
     page.text("Running cost is without purchases. CO2 is the tailpipe's and the grid's.")
     for warning in result.warnings:
         page.text()
-        page.text(f"Note: {warning}")
+        page.text(f"Note: {show.said(warning)}")
     page.cautions()
     return page.done()
 
@@ -85,17 +95,17 @@ class _Volume:
         return f"{usd_per_gal / self._per_gal:.2f}"
 
 
-def _lead(v: Any) -> str:
+def _lead(v: Any, show: Show) -> str:
     """Totals in a sentence or two."""
     total = v["totals"]
     saved_gal = total["idle_fuel_gal_per_year"] - total["option_fuel_gal_per_year"]
     return (
         f"{v['truck_years']:,.0f} trucks, {total['rests']:,.0f} rests a year: saves "
-        f"{saved_gal:,.0f} gal ({saved_gal * L_PER_GAL:,.0f} L) of diesel, "
+        f"{show.fuel_of_year(saved_gal * L_PER_GAL)} of diesel, "
         f"{total['saving_usd_per_year']:,.0f} USD of running cost "
         f"({total['saving_after_purchase_usd_per_year']:,.0f} USD a year after buying it), "
-        f"{total['co2_saved_kg_per_year'] / 1000.0:,.1f} t of CO2; takes out "
-        f"{total['cooling_wh_per_year'] / 1000.0:,.0f} kWh of heat and holds "
+        f"{show.tonnes(total['co2_saved_kg_per_year'])} of CO2; takes out "
+        f"{show.heat_of_year(total['cooling_wh_per_year'])} of heat and holds "
         f"{total['rests_held_frac']:.1%} of the rests."
     )
 
@@ -136,30 +146,30 @@ def _saved(row: Any) -> float:
     return float(row["idle_fuel_gal_per_year"] - row["option_fuel_gal_per_year"])
 
 
-def _region(row: Any, volume: _Volume) -> tuple[str, ...]:
+def _region(row: Any, volume: _Volume, show: Show) -> tuple[str, ...]:
     batteries = row["bank_batteries_required"]
     return (
         row["climate"], f"{row['rests_cooled']:,.0f}", f"{row['rests_heated']:,.0f}",
-        *_gains(row, volume), "none" if batteries is None else str(batteries),
+        *_gains(row, volume, show), "none" if batteries is None else str(batteries),
     )  # fmt: skip
 
 
-def _truck(row: Any, volume: _Volume) -> tuple[str, ...]:
+def _truck(row: Any, volume: _Volume, show: Show) -> tuple[str, ...]:
     return (
         row["truck"],
         f"{row['count']:g}",
         f"{row['rests']:,.0f}",
-        *_gains(row, volume),
+        *_gains(row, volume, show),
     )
 
 
-def _gains(row: Any, volume: _Volume) -> tuple[str, ...]:
+def _gains(row: Any, volume: _Volume, show: Show) -> tuple[str, ...]:
     """Diesel, money, payback and CO2 saved, and the share of the rests that is held."""
     payback = row["payback_years"]
     return (
         volume(_saved(row)), f"{row['saving_usd_per_year']:,.0f}",
         "none" if payback is None else f"{payback:.1f}",
-        f"{row['co2_saved_kg_per_year'] / 1000.0:,.1f}", f"{row['rests_held_frac']:.1%}",
+        show.column_tonnes(row["co2_saved_kg_per_year"]), f"{row['rests_held_frac']:.1%}",
     )  # fmt: skip
 
 
@@ -176,9 +186,9 @@ def _diesel(rows: Any, volume: _Volume) -> str:
     return f"Diesel at {span} USD/{volume.unit}, {' or '.join(said[word] for word in whose)}."
 
 
-def _option(row: Any, volume: _Volume) -> tuple[str, ...]:
-    co2_t = (row["co2_kg_per_year"] + row["co2_grid_kg_per_year"]) / 1000.0
+def _option(row: Any, volume: _Volume, show: Show) -> tuple[str, ...]:
+    co2_kg = row["co2_kg_per_year"] + row["co2_grid_kg_per_year"]
     return (
         row["option"], volume(row["fuel_gal_per_year"]), f"{row['cost_usd_per_year']:,.0f}",
-        f"{co2_t:,.1f}", f"{row['held_frac']:.1%}",
+        show.column_tonnes(co2_kg), f"{row['held_frac']:.1%}",
     )  # fmt: skip

@@ -21,7 +21,8 @@ def size_page(result: Result, units: str, to_file: bool) -> str:
     """
     show, page, v = Show(units), Page(to_file), result.values
     page.title(f"Cooling unit and battery bank for {result.extra['spec']}")
-    page.text(f"{v['rests_total']} rests, season {v['season']}, weather {result.extra['weather']}")
+    weather = show.said(result.extra["weather"])
+    page.text(f"{v['rests_total']} rests, season {v['season']}, weather {weather}")
     page.text()
     page.table(("declared", "value", ""), _declared(v, show), wide=(2,))
     page.text()
@@ -32,7 +33,7 @@ def size_page(result: Result, units: str, to_file: bool) -> str:
         page.table(("coldest week", "value", ""), cold, wide=(2,))
     for warning in result.warnings:
         page.text()
-        page.text(f"Note: {warning}")
+        page.text(f"Note: {show.said(warning)}")
     page.cautions()
     return page.done()
 

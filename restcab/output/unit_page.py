@@ -23,7 +23,7 @@ def unit_page(result: Result, units: str, to_file: bool) -> str:
     page.title(f"Cooling unit of {result.extra['spec']}")
     page.text(
         f"{result.extra['speed']} speed, indoor air {show.temperature(v['temp_indoor_c'])}, "
-        f"{v['humidity_ratio'] * 1000.0:.1f} g of water per kg; capacity net of the indoor fan, "
+        f"{show.moisture(v['humidity_ratio'])} of water in it; capacity net of the indoor fan, "
         "power at its terminals, with fans and controls."
     )
     page.text()
@@ -45,7 +45,7 @@ def unit_page(result: Result, units: str, to_file: bool) -> str:
         page.table(point_head, [_point_cells(row, show) for row in v["points"]], right=range(6))
     for warning in result.warnings:
         page.text()
-        page.text(f"Note: {warning}")
+        page.text(f"Note: {show.said(warning)}")
     page.cautions()
     return page.done()
 

@@ -3,6 +3,21 @@
 import math
 
 from restcab import units
+from restcab.said import (
+    DIFFERENCE,
+    FUEL,
+    FUEL_OF_YEAR,
+    HEAT,
+    HEAT_LOSS,
+    HEAT_RATE,
+    MASS,
+    MOISTURE,
+    TEMPERATURE,
+    Kind,
+    Quantity,
+    Said,
+    fixed,
+)
 
 US, SI = "us", "si"
 
@@ -22,18 +37,25 @@ class Show:
     def _pair(self, customary: str, metric: str) -> str:
         return f"{customary} ({metric})" if self.us else metric
 
+    def _of(self, kind: Kind, value: float) -> str:
+        quantity = Quantity(kind, value)
+        return quantity.customary if self.us else quantity.metric
+
+    def said(self, text: str) -> str:
+        """A sentence of a study; a plain text has no quantities and stays as it is."""
+        return text.customary if self.us and isinstance(text, Said) else str(text)
+
     def heat_rate(self, value_w: float) -> str:
         """Heating or cooling [W]."""
-        return self._pair(f"{value_w * units.BTU_PER_H_PER_W:,.0f} Btu/h", f"{value_w:,.0f} W")
+        return self._of(HEAT_RATE, value_w)
 
     def heat(self, value_wh: float) -> str:
         """Heat [Wh]."""
-        return self._pair(f"{value_wh * units.BTU_PER_WH:,.0f} Btu", f"{value_wh:,.0f} Wh")
+        return self._of(HEAT, value_wh)
 
     def heat_loss(self, value_w_per_k: float) -> str:
         """Heat loss per degree [W/K]."""
-        customary = value_w_per_k * units.BTU_PER_H_F_PER_W_PER_K
-        return self._pair(f"{customary:,.1f} Btu/(h·°F)", f"{value_w_per_k:,.1f} W/K")
+        return self._of(HEAT_LOSS, value_w_per_k)
 
     def heat_of_year(self, value_wh: float) -> str:
         """Heat of many rests [Wh]."""
@@ -42,28 +64,49 @@ class Show:
 
     def temperature(self, value_c: float) -> str:
         """Temperature [°C]."""
-        return self._pair(f"{_fixed(units.fahrenheit(value_c), 1)} °F", f"{_fixed(value_c, 1)} °C")
+        return self._of(TEMPERATURE, value_c)
+
+    def difference(self, value_k: float) -> str:
+        """Difference of temperatures [K]."""
+        return self._of(DIFFERENCE, value_k)
+
+    def moisture(self, value_kg_per_kg: float) -> str:
+        """Water in dry air [kg/kg]."""
+        return self._of(MOISTURE, 1000.0 * value_kg_per_kg)
 
     def mass(self, value_kg: float) -> str:
         """Mass [kg]."""
-        return self._pair(f"{value_kg / units.KG_PER_LB:,.0f} lb", f"{value_kg:,.0f} kg")
+        return self._of(MASS, value_kg)
+
+    def tonnes(self, value_kg: float) -> str:
+        """Mass of a fleet's year [kg]."""
+        return self._pair(
+            f"{value_kg / units.KG_PER_SHORT_TON:,.1f} short tons", f"{value_kg / 1000.0:,.1f} t"
+        )
 
     def volume(self, value_l: float) -> str:
         """Volume of fuel [L]."""
-        return self._pair(f"{value_l / units.L_PER_GAL:,.2f} gal", f"{value_l:,.2f} L")
+        return self._of(FUEL, value_l)
 
     def fuel_of_year(self, value_l: float) -> str:
         """Fuel of many rests [L]."""
-        return self._pair(f"{value_l / units.L_PER_GAL:,.0f} gal", f"{value_l:,.0f} L")
+        return self._of(FUEL_OF_YEAR, value_l)
 
     def column_temperature(self, value_c: float) -> str:
         """Temperature without its unit, for a column."""
-        return _fixed(units.fahrenheit(value_c) if self.us else value_c, 1)
+        return fixed(units.fahrenheit(value_c) if self.us else value_c, 1)
 
     def column_heat_rate(self, value_w: float) -> str:
         """Heat rate without its unit, for a column."""
-        # Rounded to a whole number first, so that nothing prints as -0.
-        return f"{round(value_w * units.BTU_PER_H_PER_W if self.us else value_w):,}"
+        return fixed(value_w * units.BTU_PER_H_PER_W if self.us else value_w, 0)
+
+    def column_mass(self, value_kg: float, decimals: int = 0) -> str:
+        """Mass without its unit, for a column."""
+        return fixed(value_kg / units.KG_PER_LB if self.us else value_kg, decimals)
+
+    def column_tonnes(self, value_kg: float) -> str:
+        """Mass of a fleet's year without its unit, for a column."""
+        return fixed(value_kg / (units.KG_PER_SHORT_TON if self.us else 1000.0), 1)
 
     @property
     def temperature_unit(self) -> str:
@@ -74,6 +117,16 @@ class Show:
     def heat_rate_unit(self) -> str:
         """Unit of a heat rate column."""
         return "Btu/h" if self.us else "W"
+
+    @property
+    def mass_unit(self) -> str:
+        """Unit of a mass column."""
+        return "lb" if self.us else "kg"
+
+    @property
+    def tonnes_unit(self) -> str:
+        """Unit of a column with masses of a fleet's year."""
+        return "short tons" if self.us else "t"
 
 
 def energy(value_wh: float) -> str:
@@ -91,9 +144,4 @@ def share(value_frac: float) -> str:
     percent = 100.0 * value_frac
     if 99.0 < percent < 100.0:
         return f"{math.floor(percent * 10.0) / 10.0:.1f}%"
-    return f"{_fixed(percent, 0)}%"
-
-
-def _fixed(value: float, decimals: int) -> str:
-    """Write a number with some decimals, zero without a sign."""
-    return f"{round(value, decimals) + 0.0:.{decimals}f}"
+    return f"{fixed(percent, 0)}%"

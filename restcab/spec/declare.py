@@ -14,6 +14,7 @@ from pydantic_core import PydanticCustomError
 
 from restcab.errors import nearest
 from restcab.provenance import is_finite_number
+from restcab.said import Worded, said
 from restcab.spec import catalog, quantity
 
 
@@ -43,6 +44,10 @@ class Kind(Protocol):
 
 def _outside(value: float, span: tuple[float, float]) -> bool:
     return not span[0] <= value <= span[1]
+
+
+_CUSTOMARY = {"kg": "lb", "m**2": "ft**2", "m**3": "ft**3", "W/K": "Btu/h/delta_degF"}
+"""What is declared in SI is still shown in customary units to whom reads those."""
 
 
 @dataclass(frozen=True)
@@ -93,11 +98,15 @@ class Quantity:
         """Compare with the usual span."""
         if self.usual is None or not _outside(self._in_unit(value), self.usual):
             return ""
-        return f"usual is {self.usual[0]:g} to {self.usual[1]:g} {self.unit}"
+        low, high = (quantity.to_si(f"{end} {self.unit}", self.unit_si) for end in self.usual)
+        (low_us, low_si), (high_us, high_si) = self.show(low), self.show(high)
+        spans = [f"{a.split()[0]} to {b}" for a, b in ((low_us, high_us), (low_si, high_si))]
+        return said("usual is ", Worded(*spans))
 
     def show(self, value: Any) -> tuple[str, str]:
         """Return the value in people's units and in SI."""
-        return quantity.show(value, self.unit_si, self.unit), f"{value:.6g} {self.unit_si}"
+        unit = _CUSTOMARY.get(self.unit, self.unit)
+        return quantity.show(value, self.unit_si, unit), f"{value:.6g} {self.unit_si}"
 
     def _in_unit(self, value_si: float) -> float:
         # Rounded so that a bound itself, converted there and back, stays inside.

@@ -95,6 +95,32 @@ def scaled_to(cab: Cab, target_w_per_k: float) -> Cab:
     return _scaled(cab, sqrt(low * high))
 
 
+def heat_loss_insulated(cab: Cab, times: float) -> float:
+    """Return the heat loss of a cab after its shell's layers are made to resist more.
+
+    Parameters
+    ----------
+    cab
+        Any cab, such as one scaled to a heat loss measured on it.
+    times
+        Resistance of the layers against now [-]; films, glass and leaks stay as they are.
+
+    Returns
+    -------
+    float
+        As by `heat_loss_w_per_k` [W/K].
+    """
+    return heat_loss_w_per_k(_scaled(cab, 1.0 / times))
+
+
+def heat_loss_tightened(cab: Cab, leak_frac: float) -> float:
+    """Return the heat loss of a cab that leaks a share of the air it leaks now [W/K]."""
+    zones = (
+        replace(zone, air_changes_per_h=leak_frac * zone.air_changes_per_h) for zone in cab.zones
+    )
+    return heat_loss_w_per_k(replace(cab, zones=tuple(zones)))
+
+
 def insulation_log_sd(known_by: str) -> float:
     """Return the spread of the insulation as built.
 

@@ -213,8 +213,8 @@ class Means:
     emits
         Tailpipe factors; None if it burns nothing.
     short, short_on_bank
-        What to say where it does not keep enough rests, and where a bank feeds it; ``{g[name]}``
-        stands for a value.
+        What to say where it does not keep enough rests, and where a bank feeds it;
+        ``{heat_rate[name]}`` stands for a heat rate, in the units of the reader.
     """
 
     word: str
@@ -421,9 +421,9 @@ HEATER = Means(
     in_bank_run=True,
     fuel_l=_heater_burns_l,
     emits=Emits("heater.nox", "heater.pm", per="gal"),
-    short="The heater of {g[heater.output]:,.0f} W is too small for the coldest rests "
+    short="The heater of {heat_rate[heater.output]} is too small for the coldest rests "
     "(heater.output).",
-    short_on_bank="The heater of {g[heater.output]:,.0f} W or the bank behind it is too small "
+    short_on_bank="The heater of {heat_rate[heater.output]} or the bank behind it is too small "
     "(heater.output, bank).",
 )
 

@@ -5,7 +5,7 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 from restcab.provenance import hash_inputs
-from restcab.spec import catalog
+from restcab.spec import catalog, quantity
 from restcab.spec.bank import Bank
 from restcab.spec.charging import Charging
 from restcab.spec.claim import Claim
@@ -152,22 +152,24 @@ class Spec:
     def _catalogue_row(self, key: str, table: str, chosen: str, column: str) -> InputRow:
         """Return a value that a named row of a catalogue brings with it."""
         name = getattr(self.truck, chosen)
-        unit = "m**2*K/W" if column == "r_value_m2k_per_w" else ""
-        text = f"{catalog.number(table, name, column):g} {unit}".strip()
-        return InputRow(
-            key, text, text, "preset", f"{chosen} {name}: {catalog.source(table, name)}"
-        )
+        value = catalog.number(table, name, column)
+        text = text_si = f"{value:g}"
+        if column == "r_value_m2k_per_w":
+            text, text_si = _both(value, "m**2*K/W", "ft**2*degF*h/Btu")
+        source = f"{chosen} {name}: {catalog.source(table, name)}"
+        return InputRow(key, text, text_si, "preset", source)
 
     def _chemistry_row(self, key: str) -> InputRow:
         """Return a value of the bank that its chemistry brings with it."""
         bank = self.bank
         number, source = catalog.chemistry_number(bank.chemistry, _FROM_CHEMISTRY[key])
-        text = {
-            "bank.reserve": f"{1.0 - number:.3g}",
-            "bank.cutoff": f"{number:.4g} V per cell",
-            "bank.mass": f"{bank.rated_ah * bank.voltage_v / number:.3g} kg",
+        reserve, cutoff = f"{1.0 - number:.3g}", f"{number:.4g} V per cell"
+        text, text_si = {
+            "bank.reserve": (reserve, reserve),
+            "bank.cutoff": (cutoff, cutoff),
+            "bank.mass": _both(bank.rated_ah * bank.voltage_v / number, "kg", "lb"),
         }[key]
-        return InputRow(key, text, text, "preset", f"chemistry {bank.chemistry}: {source}")
+        return InputRow(key, text, text_si, "preset", f"chemistry {bank.chemistry}: {source}")
 
     def _derived_rows(self) -> list[InputRow]:
         """Return what the named rows and the preset stand for."""
@@ -187,14 +189,14 @@ class Spec:
         origin = "given" if truck.surfaces else "preset"
         source = "listed surfaces" if truck.surfaces else f"{truck.preset}; design assumption"
         for zone in self.cab.zones:
-            text = f"{zone.volume_m3:.3g} m**3"
-            rows.append(InputRow(f"truck.zones.{zone.name}.volume", text, text, origin, source))
+            both = _both(zone.volume_m3, "m**3", "ft**3")
+            rows.append(InputRow(f"truck.zones.{zone.name}.volume", *both, origin, source))
             for part in PARTS:
                 area_m2 = self.cab.area_m2(part, zone.name)
                 if area_m2:
                     key = f"truck.surfaces.{zone.name}.{part}"
-                    text = f"{area_m2:.3g} m**2"
-                    rows.append(InputRow(key, text, text, origin, source))
+                    both = _both(area_m2, "m**2", "ft**2")
+                    rows.append(InputRow(key, *both, origin, source))
         return rows
 
     def _point_rows(self) -> list[InputRow]:
@@ -223,6 +225,11 @@ class Spec:
     def inputs_hash(self) -> str:
         """Return the hash of the resolved inputs."""
         return hash_inputs(self.resolved())
+
+
+def _both(value_si: float, unit_si: str, unit: str) -> tuple[str, str]:
+    """Write a derived value in the units that people use and in SI."""
+    return f"{quantity.from_si(value_si, unit_si, unit):.3g} {unit}", f"{value_si:.3g} {unit_si}"
 
 
 def _plain(value: Any) -> Any:

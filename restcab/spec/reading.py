@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from restcab.errors import InputError, Problem, nearest
+from restcab.said import Worded, said
 from restcab.spec.declare import Declared, Table, declarations
 from restcab.spec.model import TABLES, Spec
 from restcab.spec.places import Places
@@ -293,4 +294,5 @@ def _with_rows(path: str, table: Table) -> Iterator[tuple[str, Table]]:
 
 
 def _warning(path: str, declared: Declared, value: Any, why: str, places: Places) -> str:
-    return f"{places.at(path)}: {declared.key} = {declared.kind.show(value)[0]} is unusual; {why}"
+    shown = Worded(*declared.kind.show(value))
+    return said(f"{places.at(path)}: {declared.key} = ", shown, " is unusual; ", why)

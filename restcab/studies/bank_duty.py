@@ -14,6 +14,7 @@ from restcab.engine.record import RestRun
 from restcab.errors import RequirementNotMet
 from restcab.physics.arrays import BoolArray, FloatLike, IntArray
 from restcab.physics.chemistry import chemistry
+from restcab.said import Quantity, Said, customary, join, said, temperature
 from restcab.studies.duty import DutyRun, run_duty
 from restcab.studies.duty_week import DutyWeek, duty_week, season_rests
 from restcab.studies.refill import alternator_share, charge_current_a
@@ -110,7 +111,8 @@ def bank_for_duty(
             break
         failed = int(tried[-1])
     else:
-        raise RequirementNotMet(_not_refilled(scene, asked, strings_least, most, judged))
+        why = _not_refilled(scene, asked, strings_least, most, judged)
+        raise RequirementNotMet(customary(why))
     if found - failed > 1:
         between = np.arange(failed + 1, found + 1)
         found = int(between[_holds(scene, asked, between, current_a, judged)][0])
@@ -138,7 +140,9 @@ def _holds(
     return np.asarray(run.carried[judged].all(axis=0) & run.periodic)
 
 
-def _not_refilled(scene: Scene, asked: DutyWeek, strings: int, most: int, judged: BoolArray) -> str:
+def _not_refilled(
+    scene: Scene, asked: DutyWeek, strings: int, most: int, judged: BoolArray
+) -> Said:
     """Say that no bank is refilled, and what would help, each remedy tried by itself."""
     charging, bank = scene.spec.charging, scene.spec.bank
     current_a = charge_current_a(scene.spec)
@@ -149,11 +153,12 @@ def _not_refilled(scene: Scene, asked: DutyWeek, strings: int, most: int, judged
         f"{most * bank.rated_ah:,.0f} Ah carries the week around the rest of {_day(scene, asked)}"
     )
     kept = run_duty(scene, asked, bank.bank_ah, current_a)
-    text += (
-        f"; the declared {bank.bank_ah:,.0f} Ah carry {int(kept.carried.sum())} of its "
-        f"{len(kept.carried)} rests once the first full charge is used up, with the batteries at "
-        f"{kept.temp_c.min():.0f} to {kept.temp_c.max():.0f} °C"
-    )
+    text = said(
+        text, f"; the declared {bank.bank_ah:,.0f} Ah carry {int(kept.carried.sum())} of its "
+        f"{len(kept.carried)} rests once the first full charge is used up, with the batteries at ",
+        temperature(kept.temp_c.min(), decimals=0), " to ",
+        temperature(kept.temp_c.max(), decimals=0),
+    )  # fmt: skip
     remedies = [
         remedy
         for remedy in (
@@ -164,8 +169,9 @@ def _not_refilled(scene: Scene, asked: DutyWeek, strings: int, most: int, judged
         if remedy
     ]
     if not remedies:
-        return text + ". Neither more current nor more driving helps; charging.shore would."
-    return text + ". What would: " + "; or ".join(remedies) + "."
+        none = ". Neither more current nor more driving helps; charging.shore would."
+        return said(text, none)
+    return said(text, ". What would: ", join("; or ", remedies), ".")
 
 
 def _day(scene: Scene, asked: DutyWeek) -> str:
@@ -278,10 +284,12 @@ def _mounted_inside(
     if not good.any():
         return ""
     chem, air_c = chemistry(bank.chemistry), [block.temp_air_c for block in asked.blocks]
-    why = ""
+    why: tuple[str | Quantity, ...] = ()
     if min(air_c) < chem.charge_temp_min_c:
-        why = f", for {chem.name} takes no charge below {chem.charge_temp_min_c:g} °C"
+        limit = temperature(chem.charge_temp_min_c, decimals=0)
+        why = (f", for {chem.name} takes no charge below ", limit)
     elif max(air_c) > chem.charge_temp_max_c:
-        why = f", for {chem.name} takes no charge above {chem.charge_temp_max_c:g} °C"
+        limit = temperature(chem.charge_temp_max_c, decimals=0)
+        why = (f", for {chem.name} takes no charge above ", limit)
     size_ah = sizes[np.argmax(good)] * bank.rated_ah
-    return f"{size_ah:,.0f} Ah mounted inside (bank.mounting){why}"
+    return said(f"{size_ah:,.0f} Ah mounted inside (bank.mounting)", *why)

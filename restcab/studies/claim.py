@@ -11,6 +11,7 @@ from restcab.engine.record import RestRun
 from restcab.errors import InputError, Problem
 from restcab.physics.arrays import FloatArray
 from restcab.results.result import Result
+from restcab.said import said, temperature
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
 from restcab.studies.claim_remedies import remedies
@@ -254,13 +255,15 @@ def _median(until_h: FloatArray) -> float | None:
 
 def _warnings(spec: Spec, trial: Trial, outdoors_c: FloatArray) -> list[str]:
     """What the reader must know besides the numbers."""
-    found = []
+    found: list[str] = []
     hottest, limit = float(outdoors_c.max()), trial.scene.unit_map.temp_outdoor_max_c
     if hottest > limit:
         found.append(
-            f"the outdoor air reaches {hottest:.1f} °C and the unit stops at {limit:.1f} °C "
-            "(cooling.outdoor_max, or the high-pressure cut-out)"
-        )
+            said(
+                "the outdoor air reaches ", temperature(hottest), " and the unit stops at ",
+                temperature(limit), " (cooling.outdoor_max, or the high-pressure cut-out)",
+            )
+        )  # fmt: skip
     if hottest < spec.rest.setpoint_c:
         found.append("the outdoor air stays below the set point: this is no test of cooling")
     return found

@@ -3,6 +3,7 @@
 import math
 
 from restcab.errors import InputError, Problem
+from restcab.said import said, temperature
 from restcab.weather.design_day import design_day
 from restcab.weather.schema import Weather
 
@@ -58,7 +59,7 @@ def claim_day(
             Problem("--weather", f"{site.name} is a test chamber", "a place, for the sun's path")
         )
     return design_day(
-        name=f"clear day of {temp_peak_c * 1.8 + 32.0:.0f} °F at {site.name}",
+        name=said("clear day of ", temperature(temp_peak_c, decimals=0), f" at {site.name}"),
         temp_peak_c=temp_peak_c,
         daily_range_k=daily_range_k,
         latitude_deg=site.latitude_deg,

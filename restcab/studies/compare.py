@@ -159,10 +159,11 @@ def compare(spec: Spec, weather: Weather) -> Result:
     trials = sensitivity(spec, year, lambda s, y, f: evaluate_options(s, y, f))
     table = table.join(trials.spans.set_index("option"), on="option")
     order = ranking(table)
-    table["why"] = reasons(table, spec)
+    why = reasons(table, spec)
+    table["why"] = [str(text) for text in why]
     judged = judged_option(spec, order)
     values: dict[str, Any] = {
-        "options": records(table),
+        "options": [row | {"why": text} for row, text in zip(records(table), why, strict=True)],
         "judged": judged,
         "idle": idle_values(spec, year, lambda changed: evaluate_options(changed, year)),
         "decided_by_memory": decided(trials.rows, judged, order),

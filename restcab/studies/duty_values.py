@@ -9,6 +9,7 @@ from restcab.physics.arrays import FloatArray
 from restcab.physics.bank import wear_frac
 from restcab.physics.chemistry import chemistry
 from restcab.physics.sources import recharge_fuel_gal
+from restcab.said import said, temperature
 from restcab.studies.bank_duty import DutyBank
 from restcab.studies.bank_life import BankLife
 from restcab.studies.bank_temp import TEMP_ROAD_CHAMBER_C
@@ -93,11 +94,15 @@ def duty_warnings(scene: Scene, bank: SeasonBank) -> list[str]:
     bank
         The bank and its weeks.
     """
-    found, kind = [], scene.spec.bank
+    found: list[str] = []
+    kind = scene.spec.bank
     if scene.weather.is_chamber:
         found.append(
-            f"a chamber is one rest: the week of duty repeats it, with {TEMP_ROAD_CHAMBER_C:g} °C "
-            "around the bank on the road and through the year"
+            said(
+                "a chamber is one rest: the week of duty repeats it, with ",
+                temperature(TEMP_ROAD_CHAMBER_C, decimals=0),
+                " around the bank on the road and through the year",
+            )
         )
     starts = bank.duty.run.soc_start_frac[:, 0]
     least = bank.strings_one_rest

@@ -24,6 +24,7 @@ from restcab.studies.heating import heater_draw_w, heater_of
 from restcab.studies.held import too_warm
 from restcab.studies.refill import panel_w
 from restcab.studies.scene import Scene, strings_for
+from restcab.studies.search import SCALE_MAX
 from restcab.studies.unsure import BANK, CASE, UNIT, UNSURE, Samples, as_declared, moved
 
 _CASE_FIELDS = tuple(entry.field for entry in UNSURE if entry.of == CASE)
@@ -36,8 +37,6 @@ _SCALE_STEP = 1.12
 _SCALES = 8
 """Number of them in one batch: up to 2.2 times the smallest; larger ones only if none of these
 do."""
-_SCALE_MAX = 4.0
-"""No unit larger than this many times the declared one is tried."""
 
 
 @dataclass(frozen=True)
@@ -293,34 +292,50 @@ class Pair(NamedTuple):
     probability_frac: float
 
 
-def unit_for(trial: Trial, samples: Samples, wanted_frac: float) -> float | None:
+class UnitTried(NamedTuple):
+    """The smallest unit that keeps the bunk cool often enough, else the largest tried.
+
+    Parameters
+    ----------
+    scale
+        Size relative to the declared one [-].
+    probability_frac
+        With which it keeps the bunk cool, bank or no bank.
+    is_enough
+        Whether that is the probability wanted.
+    """
+
+    scale: float
+    probability_frac: float
+    is_enough: bool
+
+
+def unit_for(trial: Trial, samples: Samples, wanted_frac: float) -> UnitTried:
     """Find the smallest unit that keeps the bunk cool with a probability, bank or no bank.
 
     Parameters
     ----------
     trial
-        The rest, with the smallest unit allowed.
+        The rest, with the smallest unit allowed: it is tried, however large.
     samples
         Drawn inputs.
     wanted_frac
         Probability [-].
-
-    Returns
-    -------
-    float or None
-        Size relative to the declared one, None if no size tried does.
     """
     scale = trial.unit_scale
-    while scale < _SCALE_MAX:
+    while True:
         scales = scale * _SCALE_STEP ** np.arange(_SCALES)
+        scales = scales[: max(1, int((scales <= SCALE_MAX).sum()))]
         tried = [replace(trial, unit_scale=float(each)) for each in scales]
         run = run_trials(tried, [samples] * len(tried), endless_bank=True)
         held = outcomes(trial.scene, run, trial.hours).held.reshape(len(tried), len(samples))
-        good = np.flatnonzero(held.mean(axis=1) >= wanted_frac)
+        reached = held.mean(axis=1)
+        good = np.flatnonzero(reached >= wanted_frac)
         if good.size:
-            return float(scales[good[0]])
+            return UnitTried(float(scales[good[0]]), float(reached[good[0]]), True)
         scale = float(scales[-1]) * _SCALE_STEP
-    return None
+        if scale > SCALE_MAX:
+            return UnitTried(float(scales[-1]), float(reached[-1]), False)
 
 
 def bank_for(
@@ -355,6 +370,8 @@ def bank_for(
     run = trial.run(some, endless_bank=True)
     cool = outcomes(trial.scene, run, trial.hours).held
     if cool.mean() < wanted_frac:
+        if len(some) < len(samples):  # so few may be unlucky
+            return bank_for(trial, samples, wanted_frac, strings_max)
         return None
 
     def bank_of(rated_ah: FloatArray) -> BankParams:
@@ -367,7 +384,7 @@ def bank_for(
     place = min(math.ceil(wanted_frac * len(needed_ah)), len(needed_ah)) - 1
     # The load's peaks inside a step count in the engine alone: it has the last word.
     least_ah = float(needed_ah[place])
-    for strings in range(strings_for(spec, least_ah), strings_max + 1):
+    for strings in range(min(strings_for(spec, least_ah), strings_max), strings_max + 1):
         reached = probability(replace(trial, bank_ah=strings * spec.bank.rated_ah), samples)
         if reached >= wanted_frac:
             return Pair(trial.unit_scale, strings, least_ah, reached)

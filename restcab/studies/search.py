@@ -26,7 +26,8 @@ _WIDER = 1.15
 """The second round reaches this much beyond what the coarse first one found."""
 _HAIR = 1.003
 """A size read from a straight line is rounded up by this, so that it does hold."""
-_SCALE_MIN, _SCALE_MAX = 0.02, 4.0
+_SCALE_MIN, SCALE_MAX = 0.02, 4.0
+"""Smallest and largest unit tried, relative to the declared one."""
 _MORE_RESTS = 8
 """Rests looked at beyond those that may fail: the order of hardship is only guessed at first."""
 _CONFIRMATIONS = 8
@@ -92,10 +93,14 @@ def capacity_need(scene: Scene, hardship_w: FloatArray) -> CapacityNeed:
         order = np.argsort(scales)[::-1]
         place = min(may_fail, len(order) - 1)
         scale, rest = float(scales[order[place]]), int(looked_at[order[place]])
-        used = float(np.clip(scale, _SCALE_MIN, _SCALE_MAX))
+        used = float(np.clip(scale, _SCALE_MIN, SCALE_MAX))
         run = run_kept(scene, scene.unit(used, n_rest))
         held = is_held(scene.spec, run)
-        if np.sum(~held) <= may_fail or not np.isfinite(scale):
+        if np.sum(~held) <= may_fail:
+            # The season has the last word: what the largest unit holds, a unit holds.
+            scale = min(scale, used)
+            break
+        if not np.isfinite(scale):
             break
         missed = np.setdiff1d(np.flatnonzero(~held), looked_at)
         if missed.size == 0:
@@ -123,10 +128,11 @@ def _smallest_scales(scene: Scene, rests: IntArray) -> FloatArray:
 
     0 where a rest needs no cooling, infinite where no size helps.
     """
-    least, most = np.full(len(rests), _SCALE_MIN), np.full(len(rests), _SCALE_MAX)
+    least, most = np.full(len(rests), _SCALE_MIN), np.full(len(rests), SCALE_MAX)
     first = _bracket(scene, rests, least, most, _COARSE_STEP_S)
     low = np.maximum(first.low / _WIDER, _SCALE_MIN)
-    found = _bracket(scene, rests, low, first.high * _WIDER, scene.options().step_s)
+    high = np.minimum(first.high * _WIDER, SCALE_MAX)
+    found = _bracket(scene, rests, low, high, scene.options().step_s)
     fall_k = np.maximum(found.low_excess_k - found.high_excess_k, 1e-9)
     share = np.clip(found.low_excess_k / fall_k, 0.0, 1.0)
     scale = found.low + share * (found.high - found.low)

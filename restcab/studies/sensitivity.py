@@ -10,8 +10,9 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
+from restcab.said import Said, Worded, said
 from restcab.spec import quantity
-from restcab.spec.declare import Number, Quantity
+from restcab.spec.declare import Kind, Number, Quantity
 from restcab.spec.means import MEANS, Means
 from restcab.spec.model import Spec
 from restcab.spec.options import IDLE_LOGGED_H
@@ -241,7 +242,7 @@ def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
     ]
     cases = [
         Case(
-            quantity.show(value, "USD/L", "USD/gal"),
+            _shown(declared_key(_DIESEL)[1].kind, value),
             spec.with_values("money", diesel_usd_per_l=value, diesel_region=None),
             year,
             factors,
@@ -273,7 +274,12 @@ def span_text(name: str, spec: Spec) -> tuple[str, str]:
         low, high = Factors().span(name)
         return f"{low:g}", f"{high:g}"
     kind, (low, high) = _ends(name, spec)
-    return kind.show(low)[0], kind.show(high)[0]
+    return _shown(kind, low), _shown(kind, high)
+
+
+def _shown(kind: Kind, value: float) -> Said:
+    """Value of a key, in the units that people use for it and in SI."""
+    return said(Worded(*kind.show(value)))
 
 
 def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
@@ -287,5 +293,5 @@ def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> T
         counted = year
         if name == "money.rests_per_year":
             counted = replace(year, rests_per_year=value)
-        cases.append(Case(kind.show(value)[0], changed, counted, factors))
+        cases.append(Case(_shown(kind, value), changed, counted, factors))
     return Trial(name, *cases)

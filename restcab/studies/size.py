@@ -10,6 +10,7 @@ from restcab.engine.record import RestRun
 from restcab.errors import InputError, Problem, RequirementNotMet
 from restcab.physics.bank import runtime_h
 from restcab.results.result import Result
+from restcab.said import Said, customary, join, said, temperature
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
 from restcab.studies.bank_year import BankLoad, Refill, bank_load, refill
@@ -17,11 +18,11 @@ from restcab.studies.cold_week import cold_values
 from restcab.studies.damp import humidity_values, humidity_warnings
 from restcab.studies.duty_values import duty_values, duty_warnings, life_values
 from restcab.studies.heating import run_kept
-from restcab.studies.held import is_held, judged_steps
+from restcab.studies.held import failures_allowed, is_held, judged_steps
 from restcab.studies.load import heat_loss_values, ideal_season
 from restcab.studies.refill import recharge_fuel_gal_per_kwh
 from restcab.studies.scene import Scene, make_scene
-from restcab.studies.search import CapacityNeed, bank_need, capacity_need
+from restcab.studies.search import SCALE_MAX, CapacityNeed, bank_need, capacity_need
 from restcab.studies.season_bank import SeasonBank, carry_season, season_bank
 from restcab.studies.size_declared import (
     Declared,
@@ -65,7 +66,7 @@ def size(spec: Spec, weather: Weather, confidence: float | None = None) -> Resul
     Raises
     ------
     RequirementNotMet
-        If no unit of any size holds the asked share, or no bank of any size is refilled.
+        If no unit tried holds the asked share, or no bank of any size is refilled.
     InputError
         Confidence out of range.
     """
@@ -76,7 +77,7 @@ def size(spec: Spec, weather: Weather, confidence: float | None = None) -> Resul
     first_w = ideal.load_w[: max(1, len(ideal.time_h) // 10)].mean(axis=0)
     need = capacity_need(scene, np.maximum(peak_w, first_w))
     if not math.isfinite(need.scale):
-        raise RequirementNotMet(_cannot_hold(scene, need))
+        raise RequirementNotMet(customary(_cannot_hold(scene, need)))
     worn = scene.sized_for
     load = bank_load(scene, need.run.drain_w, need.run.temp_out_c)
     bank = season_bank(worn, need.run_scale, need.run, load, need.held)
@@ -241,21 +242,21 @@ def _new_values(
     }
 
 
-def _cannot_hold(scene: Scene, need: CapacityNeed) -> str:
-    """Say why no unit of any size helps."""
-    spec = scene.spec
+def _cannot_hold(scene: Scene, need: CapacityNeed) -> Said:
+    """Say why no unit tried helps."""
+    n_rest, may_fail = len(need.held), failures_allowed(scene.spec, len(need.held))
     hottest = float(need.run.temp_out_c.max())
-    text = (
-        f"no unit of any size holds {spec.rest.hold_share_frac:.0%} of the {len(need.held)} rests; "
-        f"the largest tried holds {need.held.mean():.1%}"
+    text = said(
+        f"no unit of up to {SCALE_MAX:g} times the declared one holds {n_rest - may_fail} of the "
+        f"{n_rest} rests (rest.hold_share); the largest tried holds {int(need.held.sum())}"
     )
     limit = scene.unit_map.temp_outdoor_max_c
     if hottest > limit:
-        text += (
-            f". The outdoor air reaches {hottest:.1f} °C and the unit stops at {limit:.1f} °C "
-            "(cooling.outdoor_max, or the condensing limit of its refrigerant)"
-        )
-    return text + ". A longer rest.pull_down or a larger rest.hold_tolerance would ask less."
+        text = said(
+            text, ". The outdoor air reaches ", temperature(hottest), " and the unit stops at ",
+            temperature(limit), " (cooling.outdoor_max, or the condensing limit of its refrigerant)"
+        )  # fmt: skip
+    return said(text, ". A longer rest.pull_down or a larger rest.hold_tolerance would ask less.")
 
 
 def _warnings(scene: Scene, back: Refill, values: dict[str, Any]) -> list[str]:
@@ -286,18 +287,20 @@ def _cold_warnings(scene: Scene, values: dict[str, Any]) -> list[str]:
     cold, spec = values["cold"], scene.spec
     if cold is None:
         return []
-    help_text = f" What would help: {'; or '.join(cold['remedies'])}." if cold["remedies"] else ""
+    what = cold["remedies"]
+    help_text = said(" What would help: ", join("; or ", what), ".") if what else ""
     number, needed = values["bank_batteries"], cold["bank_batteries_required"]
-    text = (
+    text = said(
         f"in the coldest week, around {cold['rest'][5:10]}, {number} batteries carry "
-        f"{cold['rests_carried_frac']:.0%} of the rests, at {cold['bank_temp_min_c']:.0f} °C at "
-        "their coldest"
-    )
+        f"{cold['rests_carried_frac']:.0%} of the rests, at ",
+        temperature(cold["bank_temp_min_c"], decimals=0), " at their coldest",
+    )  # fmt: skip
     if needed is None:
-        return [f"{text}, and no number of {spec.bank.chemistry} batteries is refilled.{help_text}"]
+        none = f", and no number of {spec.bank.chemistry} batteries is refilled."
+        return [said(text, none, help_text)]
     if cold["rests_carried_frac"] < 1.0:
-        return [f"{text}; {needed} batteries carry them all.{help_text}"]
-    return [text + "." + help_text] if help_text else []
+        return [said(text, f"; {needed} batteries carry them all.", help_text)]
+    return [said(text, ".", help_text)] if help_text else []
 
 
 def _frame(scene: Scene, ideal: RestRun, fed: RestRun, given: RestRun) -> pd.DataFrame:

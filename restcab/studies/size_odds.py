@@ -1,5 +1,6 @@
 """How surely ``size``'s pairs hold, and the pair that holds with a wanted probability."""
 
+import math
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -11,7 +12,7 @@ from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.studies.bank_year import BankLoad
 from restcab.studies.heating import run_kept
 from restcab.studies.held import failures_allowed, is_held
-from restcab.studies.odds import Pair, Trial, bank_for, outcomes, run_trials, unit_for
+from restcab.studies.odds import Pair, Trial, bank_for, outcomes, probability, run_trials, unit_for
 from restcab.studies.scene import Scene
 from restcab.studies.search import BankNeed, CapacityNeed, bank_need
 from restcab.studies.season_bank import SeasonBank, season_bank
@@ -124,17 +125,19 @@ def confident_unit(scene: Scene, rests: list[int], scale: float, confidence_frac
         If no unit does.
     """
     spec = scene.spec
-    some = draw(spec, UNIT_SAMPLES, SEED)
+    some, wanted_frac = draw(spec, UNIT_SAMPLES, SEED), 0.5 * (1.0 + confidence_frac)
     for rest in dict.fromkeys(rests):
-        start_h = float(scene.start_h[rest])
-        trial = Trial(scene, start_h, spec.rest.hours, spec.bank.bank_ah, scale)
-        found = unit_for(trial, some, 0.5 * (1.0 + confidence_frac))
-        if found is None:
+        trial = _trial(scene, rest, scale)
+        found = unit_for(trial, some, wanted_frac)
+        if not found.is_enough:
             raise RequirementNotMet(
-                "no unit of any size tried keeps the bunk cool with a probability of "
-                f"{confidence_frac:.0%}; --confidence 0 sizes for the truck exactly as declared"
+                f"no unit tried keeps the bunk cool with a probability of {100.0 * wanted_frac:g}%,"
+                f" which leaves the bank its share of {100.0 * confidence_frac:g}%: the largest, "
+                f"{found.scale:.2f} times the declared, does with "
+                f"{_fallen_short(found.probability_frac)}; --confidence 0 sizes for the truck "
+                "exactly as declared"
             )
-        scale = found
+        scale = found.scale
     return scale
 
 
@@ -157,11 +160,20 @@ def confident_bank(scene: Scene, rest: int, scale: float, confidence_frac: float
     Pair or None
         None if the unit does not keep the bunk cool so often, or no bank tried is large enough.
     """
-    spec = scene.spec
-    start_h = float(scene.start_h[rest])
-    trial = Trial(scene, start_h, spec.rest.hours, spec.bank.bank_ah, scale)
-    samples = draw(spec, SAMPLES, SEED)
+    samples = draw(scene.spec, SAMPLES, SEED)
+    trial = _trial(scene, rest, scale)
     return bank_for(trial, samples, confidence_frac, STRINGS_MAX, GUESS_SAMPLES)
+
+
+def _trial(scene: Scene, rest: int, scale: float) -> Trial:
+    """A rest of the season with a unit on the declared bank."""
+    start_h, spec = float(scene.start_h[rest]), scene.spec
+    return Trial(scene, start_h, spec.rest.hours, spec.bank.bank_ah, scale)
+
+
+def _fallen_short(reached_frac: float) -> str:
+    """Write a probability that is too low, never rounded up to the one wanted."""
+    return f"{math.floor(1000.0 * reached_frac) / 10.0:.1f}%"
 
 
 def surer_unit(
@@ -207,10 +219,14 @@ def surer_bank(
         rest = bank_need(scene, load, held).rest
     pair = confident_bank(scene, rest, scale, wanted_frac)
     if pair is None:
+        largest = replace(
+            _trial(scene, rest, scale), bank_ah=STRINGS_MAX * scene.spec.bank.rated_ah
+        )
+        reached = probability(largest, draw(scene.spec, SAMPLES, SEED))
         raise RequirementNotMet(
             f"no bank of up to {STRINGS_MAX} strings of the declared battery holds the deciding "
-            f"rest with a probability of {wanted_frac:.0%}; --confidence 0 sizes for the truck "
-            "exactly as declared"
+            f"rest with a probability of {100.0 * wanted_frac:g}%: the largest does with "
+            f"{_fallen_short(reached)}; --confidence 0 sizes for the truck exactly as declared"
         )
     least_ah = max(pair.rated_ah, (pair.strings - 1) * scene.spec.bank.rated_ah * _HAIR)
     return season_bank(scene, scale, run, load, held, BankNeed(least_ah, rest))

@@ -21,6 +21,7 @@ from restcab.physics.unit_map import UnitMap
 from restcab.physics.unit_points import MISFIT_LARGE_FRAC
 from restcab.results.frames import records
 from restcab.results.result import Result, unique
+from restcab.said import said, temperature
 from restcab.spec.model import Spec
 from restcab.studies.declared_unit import data_point, declared_unit, point_fit, unit_map
 
@@ -253,7 +254,8 @@ def _indoor(
         raise InputError(
             Problem(
                 "--wet-bulb",
-                f"{wet:.1f} °C is impossible at an indoor temperature of {temp:.1f} °C",
+                f"{temperature(wet).customary} is impossible at an indoor temperature of "
+                f"{temperature(temp).customary}",
                 "give --wet-bulb or --rh that belongs to it",
             )
         )
@@ -262,7 +264,7 @@ def _indoor(
 
 def _warnings(spec: Spec, made: UnitMap, frame: pd.DataFrame) -> list[str]:
     """Where and why the unit stands still, and where its coil would frost."""
-    found = []
+    found: list[str] = []
     limit, declared = made.temp_outdoor_max_c, spec.cooling.outdoor_max_c
     if limit < OUTDOOR_C[-1]:
         why = (
@@ -271,9 +273,10 @@ def _warnings(spec: Spec, made: UnitMap, frame: pd.DataFrame) -> list[str]:
             if limit < declared
             else "cooling.outdoor_max"
         )
-        found.append(f"the unit stops above {limit:.1f} °C ({limit * 1.8 + 32.0:.0f} °F): {why}")
+        found.append(said("the unit stops above ", temperature(limit), f": {why}"))
     if made.temp_outdoor_min_c > OUTDOOR_C[0]:
-        found.append(f"the unit stops below {made.temp_outdoor_min_c:.1f} °C: cooling.outdoor_min")
+        least = temperature(made.temp_outdoor_min_c)
+        found.append(said("the unit stops below ", least, ": cooling.outdoor_min"))
     if (frame["coil_c"][frame["runs"]] < spec.cooling.coil_guard_c).any():
         found.append(
             "on this indoor air the coil would frost at full speed: the frost guard "

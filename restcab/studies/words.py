@@ -1,10 +1,12 @@
 """Plain words on why an option stands where it does."""
 
 import math
+import re
 from typing import Any
 
 import pandas as pd
 
+from restcab.said import FUEL_OF_YEAR, Quantity, Said, heat_rate, join, said
 from restcab.spec.model import Spec
 from restcab.spec.options import Way
 from restcab.studies.factors import Factors
@@ -13,7 +15,7 @@ from restcab.studies.given import GivenValues
 _SMALL_USD = 50.0
 
 
-def reasons(table: pd.DataFrame, spec: Spec) -> list[str]:
+def reasons(table: pd.DataFrame, spec: Spec) -> list[Said]:
     """Say for each option what it holds, saves, costs, and what decides it.
 
     Parameters
@@ -25,7 +27,7 @@ def reasons(table: pd.DataFrame, spec: Spec) -> list[str]:
     """
     rows = table.to_dict("records")
     return [
-        " ".join(_sentences(way, row, rows[0], spec))
+        join(" ", _sentences(way, row, rows[0], spec))
         for way, row in zip(spec.options.ways, rows, strict=True)
     ]
 
@@ -66,8 +68,15 @@ def _shortfalls(way: Way, row: Any, spec: Spec) -> list[str]:
     for means, key in ((way.cooling, "cooled_held_frac"), (way.heating, "heated_held_frac")):
         if means is not None and row[key] < spec.rest.hold_share_frac:
             text = means.short_on_bank if way.on_bank and means.short_on_bank else means.short
-            found.append(text.format(g=given))
+            found.append(_filled(text, given))
     return [text for text in found if text]
+
+
+def _filled(text: str, given: GivenValues) -> Said:
+    """Put the heat rates that a record names into its sentence."""
+    pieces = re.split(r"\{heat_rate\[(.+?)\]\}", text)
+    # A split by a pattern with one group puts what it caught at the odd places.
+    return said(*(heat_rate(given[part]) if at % 2 else part for at, part in enumerate(pieces)))
 
 
 def _payback(row: Any, spec: Spec) -> str:
@@ -89,6 +98,9 @@ def _bank(way: Way, row: Any, spec: Spec) -> list[str]:
     )  # fmt: skip
     used = f", of which {left:.1f} are left," if spec.bank.age_frac > 0.0 else ""
     return [
-        f"The bank lives {life:.1f} years at this duty{used} and {bought}; recharging it on the "
-        f"road takes {row['fuel_recharge_l_per_year']:,.0f} L of diesel a year, which is counted."
-    ]
+        said(
+            f"The bank lives {life:.1f} years at this duty{used} and {bought}; recharging it on "
+            "the road takes ", Quantity(FUEL_OF_YEAR, row["fuel_recharge_l_per_year"]),
+            " of diesel a year, which is counted.",
+        )
+    ]  # fmt: skip

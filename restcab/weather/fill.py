@@ -14,6 +14,7 @@ from restcab.physics.air import pressure_at_elevation_pa
 from restcab.physics.arrays import FloatArray
 from restcab.physics.sky import black_body_w_per_m2, cloud_factor, emissivity_clear_clark_allen
 from restcab.physics.sky import sky_ir_w_per_m2 as sky_ir_from_dew_and_cloud
+from restcab.said import LENGTH, Quantity, difference, said
 from restcab.weather.raw import RawTable
 
 GAP_MAX_H = {
@@ -107,8 +108,11 @@ def _cap_dew(temp_air_c: FloatArray, temp_dew_c: FloatArray, notes: list[str]) -
     n_noted = int(np.sum(excess_k > DEW_EXCESS_NOTED_K))
     if n_noted:
         notes.append(
-            f"temp_dew_c: above the air temperature in {n_noted} hours "
-            f"(by up to {excess_k.max():.1f} K); taken as saturated air"
+            said(
+                f"temp_dew_c: above the air temperature in {n_noted} hours by up to ",
+                difference(float(excess_k.max())),
+                "; taken as saturated air",
+            )
         )
     return np.minimum(temp_dew_c, temp_air_c)
 
@@ -123,8 +127,11 @@ def _pressure(
     if missing.any():
         elevation_m = raw.station["elevation_m"]
         notes.append(
-            f"pressure_pa: {int(missing.sum())} missing hours taken from the standard "
-            f"atmosphere at {elevation_m:g} m"
+            said(
+                f"pressure_pa: {int(missing.sum())} missing hours taken from the standard "
+                "atmosphere at ",
+                Quantity(LENGTH, elevation_m),
+            )
         )
         values = np.where(missing, pressure_at_elevation_pa(elevation_m), values)
     return values

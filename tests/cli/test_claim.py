@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from restcab.cli import claim as claim_command
 from restcab.cli.main import main
 
 QUICK = ["--samples", "64", "--hours", "11"]
@@ -36,6 +37,19 @@ def test_falls_short_is_exit_3_after_the_result(capsys):
     assert document["result"]["what_would_make_it_hold"]
 
 
+def test_borderline_does_not_hold_with_the_probability_asked(capsys):
+    wide = ["--set", "claim.falls_short_below=0"]
+    code, document = printed(capsys, *HOT, *FAILS, *wide, "--json")
+    assert document["result"]["verdict"] == "borderline"
+    assert code == 3
+
+
+@pytest.mark.parametrize("peak", ["38 °C", "38C", "38degC", "100.4 °F", "100.4F", "100.4 degF"])
+def test_a_temperature_as_people_write_it(peak):
+    day = claim_command._weather(peak, None, "22 °C", None, None, 4.0)
+    assert day.frame["temp_air_c"].max() == pytest.approx(38.0, abs=0.05)
+
+
 def test_same_seed_same_bytes(capsys):
     texts = []
     for _ in range(2):
@@ -61,6 +75,7 @@ def test_same_seed_same_bytes(capsys):
         ([*QUICK, "--conditions", "sae-j2919"], "Did you mean"),
         ([*QUICK, "--peak-outdoor", "100"], '--peak-outdoor: "100": '),
         ([*HOT, "--wet-bulb", "104 degF"], "--wet-bulb"),
+        ([*HOT, "--daily-range", "20 °F"], "Did you mean 'delta_degF'?"),
         ([*QUICK, "--conditions", "sae-j2646", "--wet-bulb", "70 degF"], "without --peak-outdoor"),
         (["--samples", "100", "--peak-outdoor", "100 degF"], "Did you mean 128?"),
         ([*HOT, "--weather", "sae-j2646"], "is a test chamber"),

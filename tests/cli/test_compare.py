@@ -3,6 +3,7 @@
 import csv
 import json
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import pytest
 
@@ -50,6 +51,16 @@ def test_json(capsys, ready):
     assert document["result"]["ranking"][-1] == "idling"
     assert any("10.21" in text or "diesel.co2:" in text for text in document["sources"])
     assert document["provenance"]["weather_hash"]
+
+
+def test_a_judged_option_that_does_not_do_the_job_is_exit_3(capsys, result, monkeypatch):
+    rows = [row | {"does_the_job": False} if row["option"] == "battery+heater" else row
+            for row in result["options"]]  # fmt: skip
+    short = replace(result, values={**result.values, "options": rows})
+    monkeypatch.setattr(study, "compare", lambda *_: short)
+    assert short["judged"] == "battery+heater"
+    assert main(["compare"]) == 3
+    assert "Ways to rest" in capsys.readouterr().out
 
 
 def test_options_reach_the_spec(ready):

@@ -151,6 +151,12 @@ def test_help_ends_with_an_example(capsys, name, flag):
     assert max(len(line) for line in text.splitlines()) <= 80
 
 
+@pytest.mark.parametrize("name", ["claim", "size", "compare"])
+def test_help_says_when_a_requirement_counts_as_not_met(capsys, name):
+    assert main([name, "-h"]) == 0
+    assert "The exit code is 3" in " ".join(capsys.readouterr().out.split())
+
+
 def examples():
     for name in (None, *COMMANDS):
         command = cli if name is None else cli.get_command(click.Context(cli), name)

@@ -86,8 +86,10 @@ def test_warning_goes_to_stderr_and_into_json(capsys):
     assert main(["explain", "--json", "--set", "rest.setpoint=55 degF"]) == 0
     captured = capsys.readouterr()
     (warning,) = json.loads(captured.out)["warnings"]
-    assert "setpoint = 55 degF is unusual; usual is 64 to 80 degF" in warning
-    assert captured.err == f"warning: {warning}\n"
+    assert "setpoint = 12.7778 degC is unusual; usual is 17.7778 to 26.6667 degC" in warning
+    (told,) = captured.err.splitlines()
+    assert told.startswith("warning: ")
+    assert "setpoint = 55 degF is unusual; usual is 64 to 80 degF" in told
 
 
 def test_output_file(tmp_path, capsys):

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from restcab.errors import InputError
+from restcab.said import customary
 from restcab.spec import default_spec, load_spec
 from restcab.spec.declare import Number, Quantity, declarations
 from restcab.spec.model import TABLES
@@ -267,7 +268,7 @@ def test_byte_order_mark_is_accepted(tmp_path):
 def test_unusual_value_is_a_warning(tmp_path):
     spec = load(tmp_path, '[cooling]\ncapacity = "50000 Btu/h"')
     (warning,) = spec.warnings
-    assert warning.endswith(
+    assert customary(warning).endswith(
         "truck.toml line 2: cooling.capacity: capacity = 50000 Btu/h is unusual; "
         "usual is 3000 to 20000 Btu/h"
     )

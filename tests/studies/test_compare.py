@@ -15,6 +15,7 @@ from restcab.engine.rests import BankSetup, run_rests
 from restcab.errors import InputError, WeatherError
 from restcab.physics.bank import cycle_life
 from restcab.physics.chemistry import chemistry
+from restcab.said import customary
 from restcab.spec import default_spec
 from restcab.spec.options import read_ways
 from restcab.studies.bank_price import battery_price_usd
@@ -460,7 +461,7 @@ def test_spans_hold_the_value():
 
 def test_sensitivity_is_a_run_with_the_other_value():
     (trial,) = (row for row in studied()["sensitivity"] if row["input"] == "money.diesel")
-    assert trial["low"] == "2.47 USD/gal"
+    assert customary(trial["low"]) == "2.47 USD/gal"
     again = table(MILD, "money.diesel=2.47 USD/gal")
     for name, cost in trial["net_present_cost_at_low_usd"].items():
         assert cost == pytest.approx(again.loc[name, "net_present_cost_usd"])

@@ -7,6 +7,7 @@ import pytest
 from support import weather_of
 
 from restcab.output.compare_page import compare_page, memory_sentence
+from restcab.output.units import Show
 from restcab.spec import catalog, default_spec
 from restcab.spec.declare import Quantity, declarations
 from restcab.spec.model import TABLES
@@ -178,7 +179,7 @@ def test_a_price_from_memory_that_decides_is_named():
     assert row["how"] == "from memory"
     assert row["turns_first_two"] == order[:2]
     assert row["turns_saving"] == "battery+heater"
-    sentence = memory_sentence(row)
+    sentence = memory_sentence(row, Show("us"))
     assert "options.storage_price is known only from memory" in sentence
     assert "3000 USD and 6000 USD" in sentence
     # Their own price is theirs to know.

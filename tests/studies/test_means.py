@@ -301,7 +301,7 @@ PELLETS = Means(
     draws_heating_wh=lambda rests, _: 50.0 * rests.hours * rests.heated,
     fuel_l=lambda rests, _: 1.0 * rests.heated,
     emits=Emits("heater.nox", "heater.pm", per="gal"),
-    short="The pellets of {g[options.storage_price]:.0f} USD are too few.",
+    short="The pellets of {heat_rate[heater.output]} are too few.",
 )  # fmt: skip
 
 
@@ -333,7 +333,8 @@ def test_a_new_record_is_tried_and_told(pellets, monkeypatch):
     assert [row["option"] for row in result["options"]] == ["idling", "pellets"]
     assert "pellets" in json.dumps(result.values, default=lambda value: value.tolist())
     table = evaluate_options(spec, hand_year())
-    assert "The pellets of 4000 USD are too few." in reasons(table, spec)[1]
+    heat_w = spec.heater.output_w
+    assert f"The pellets of {heat_w:,.0f} W are too few." in reasons(table, spec)[1]
     # The user gave no storage price here: the row says how it is known, and moves the cost.
     free = default_spec(('options.compare="idling, pellets"',))
     rows = sensitivity(free, hand_year(), lambda s, y, f: evaluate_options(s, y, f)).rows

@@ -1,17 +1,23 @@
 """Odds: one judgement for ``size`` and ``claim``, and the pair for a wanted probability."""
 
+import re
 from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 
-from restcab.errors import InputError
+from restcab.errors import InputError, RequirementNotMet
 from restcab.spec.reading import default_spec
+from restcab.studies import size_odds
+from restcab.studies.bank_year import bank_load
 from restcab.studies.claim import claim
 from restcab.studies.claim_day import claim_day
+from restcab.studies.heating import run_kept
+from restcab.studies.held import is_held
 from restcab.studies.odds import Trial, bank_for, outcomes, probability, run_trials, unit_for
 from restcab.studies.scene import make_scene
+from restcab.studies.search import SCALE_MAX
 from restcab.studies.size import size
 from restcab.studies.unsure import SPREAD_KEYS, UNSURE, as_declared, draw
 from restcab.weather.files import open_weather
@@ -82,8 +88,54 @@ def test_unit_for_a_probability_keeps_so_many_samples_cool():
         return outcomes(one.scene, run, one.hours).held.mean()
 
     found = unit_for(one, some, 0.95)
-    assert found > one.unit_scale
-    assert cool(found) >= 0.95 > cool(found / 1.12 / 1.01)
+    assert found.is_enough
+    assert found.scale > one.unit_scale
+    assert found.probability_frac == cool(found.scale) >= 0.95 > cool(found.scale / 1.12 / 1.01)
+
+
+def test_the_largest_unit_tried_is_told_with_what_it_reaches():
+    """A unit that the heat stops keeps no bunk cool, whatever its size."""
+    one = trial("rest.arrival=soaked", "rest.start=15:00", "cooling.outdoor_max=80 degF")
+    found = unit_for(one, samples(one), 0.5)
+    assert not found.is_enough
+    assert found.probability_frac < 0.5
+    assert 3.5 < found.scale <= SCALE_MAX
+
+
+@pytest.mark.parametrize("least", [SCALE_MAX, 5.0])
+def test_a_unit_at_the_end_of_the_search_is_tried_before_none_is_found(least):
+    one = replace(trial(), unit_scale=least)
+    found = unit_for(one, samples(one), 0.9)
+    assert (found.scale, found.is_enough) == (least, True)
+
+
+def test_a_bank_at_the_end_of_the_search_is_tried_before_none_is_found():
+    """Two strings at most, although the first guess asks for more."""
+    one = trial("bank.age=1")
+    some = samples(one, 128)
+    most = bank_for(one, some, 0.9, 20).strings - 1
+    reached = probability(replace(one, bank_ah=most * one.scene.spec.bank.rated_ah), some)
+    assert bank_for(one, some, 0.9, most) is None
+    assert reached < 0.9
+
+
+def test_what_falls_short_is_never_rounded_up_to_what_was_asked():
+    assert size_odds._fallen_short(0.8999) == "89.9%"
+    assert size_odds._fallen_short(0.0) == "0.0%"
+
+
+def test_a_search_for_a_bank_in_vain_says_what_the_largest_reaches(monkeypatch):
+    """One string is all there is: less than asked, and said so."""
+    monkeypatch.setattr(size_odds, "STRINGS_MAX", 1)
+    scene = make_scene(
+        default_spec((*EVENING, "bank.batteries=1")), open_weather("phoenix-az@7-0.4")
+    )
+    run = run_kept(scene, scene.unit(1.0, len(scene.start_h)))
+    load = bank_load(scene, run.drain_w, run.temp_out_c)
+    with pytest.raises(RequirementNotMet) as caught:
+        size_odds.surer_bank(scene, 1.0, run, load, is_held(scene.spec, run), 0.9)
+    wanted, reached = re.findall(r"([\d.]+)%", str(caught.value))
+    assert float(reached) < float(wanted) == 90.0
 
 
 def test_panel_feeds_a_trial_and_a_cold_bank_gives_less():

@@ -1,5 +1,6 @@
 """``size``: it finds the smallest pair that holds, and every direction is the right one."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -8,11 +9,12 @@ import pytest
 from restcab.engine.rests import run_rests
 from restcab.errors import InputError, RequirementNotMet
 from restcab.spec.reading import default_spec, load_spec
+from restcab.studies import search
 from restcab.studies import size as size_study
 from restcab.studies.held import excess_k, failures_allowed, is_held
 from restcab.studies.scene import make_scene
 from restcab.weather.conditions import condition_weather
-from restcab.weather.files import default_weather
+from restcab.weather.files import default_weather, open_weather
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 TRUCKS = ("white-raised-roof", "dark-mid-roof", "team-truck")
@@ -26,6 +28,8 @@ BALANCE_FRAC = 1e-6
 """Asked of every result; the solver itself leaves about 1e-12."""
 SHORT = ("rest.season=Jul",)
 """One month is enough to see a direction."""
+DESIGN_DAY = "phoenix-az@7-0.4"
+EASY = ("rest.season=all", "rest.arrival=cooled", "rest.start=20:00")
 
 
 def size(spec, weather):
@@ -168,8 +172,33 @@ def test_a_cooled_arrival_needs_less(weather):
 
 def test_beyond_the_unit_s_limit_no_size_helps(weather):
     spec = default_spec(("cooling.outdoor_max=80 degF", *SHORT))
-    with pytest.raises(RequirementNotMet, match="no unit of any size"):
+    with pytest.raises(RequirementNotMet, match="no unit of up to 4 times"):
         size(spec, weather)
+
+
+@pytest.fixture
+def _search_in_vain(monkeypatch):
+    """The search for each rest's size finds none."""
+    monkeypatch.setattr(search, "_smallest_scales", lambda _, rests: np.full(len(rests), np.inf))
+
+
+@pytest.mark.usefixtures("_search_in_vain")
+def test_what_the_largest_unit_holds_is_held():
+    """The season run with it has the last word, not the rests looked at one by one."""
+    scene = make_scene(default_spec(EASY), open_weather(DESIGN_DAY))
+    found = search.capacity_need(scene, np.ones(len(scene.start_h)))
+    assert found.held.all()
+    assert found.scale == search.SCALE_MAX
+
+
+def test_no_unit_is_said_only_of_fewer_rests_than_asked(weather):
+    with pytest.raises(RequirementNotMet) as caught:
+        size(default_spec(("cooling.outdoor_max=80 degF", *SHORT)), weather)
+    asked, total, held = (
+        int(n) for n in re.findall(r"\b(\d+)(?= of the| rests|\.)", str(caught.value))[:3]
+    )
+    assert held < asked <= total == 31
+    assert re.search(r"reaches \d+\.\d °F \(\d+\.\d °C\)", str(caught.value))
 
 
 def test_a_chamber_can_be_sized():

@@ -13,6 +13,7 @@ from restcab.output.figures import svg, unit_figure
 from restcab.physics.air import PRESSURE_SEA_LEVEL_PA, humidity_ratio_from_rh
 from restcab.physics.coil import full_speed_state
 from restcab.physics.fan import bypass_at_fan_frac, fan_power_frac, fan_speed_frac
+from restcab.said import customary
 from restcab.spec.reading import default_spec
 from restcab.studies.scene import unit_map
 from restcab.studies.unit import Indoor, run_unit, unit
@@ -167,7 +168,9 @@ def test_declared_limit_stops_the_unit_and_says_so():
     hot = [row for row in result["rows"] if row["outdoor_c"] > 40.0]
     assert hot
     assert all(not row["runs"] and row["capacity_w"] == 0.0 and row["cop"] is None for row in hot)
-    assert any("stops above 40.0 °C (104 °F): cooling.outdoor_max" in w for w in result.warnings)
+    (told,) = (w for w in result.warnings if "the unit stops" in w)
+    assert told == "the unit stops above 40.0 °C: cooling.outdoor_max"
+    assert customary(told) == "the unit stops above 104.0 °F (40.0 °C): cooling.outdoor_max"
 
 
 def test_high_pressure_cutout_stops_the_unit_and_says_so():
@@ -179,7 +182,7 @@ def test_high_pressure_cutout_stops_the_unit_and_says_so():
 
 
 def test_impossible_indoor_air_is_refused():
-    with pytest.raises(InputError, match=r"impossible at an indoor temperature of 20\.0"):
+    with pytest.raises(InputError, match=r"at an indoor temperature of 68\.0 °F \(20\.0"):
         unit(default_spec(), 20.0, 25.0)
     with pytest.raises(InputError, match="out of range"):
         unit(default_spec(), 20.0, rh_frac=1.5)

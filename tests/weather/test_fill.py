@@ -20,7 +20,7 @@ def _set(text: str, line: int, **cells: str) -> str:
 def test_dew_point_above_air_is_taken_as_saturated(write, epw_text):
     weather = read_weather(write(_set(epw_text, 9, air="10.0", dew="12.0")))
     assert weather.values("temp_dew_c")[0] == 10.0
-    assert any("above the air temperature in 1 hours (by up to 2.0 K)" in n for n in weather.notes)
+    assert any("above the air temperature in 1 hours by up to 2.0 K;" in n for n in weather.notes)
 
 
 def test_rounding_of_the_dew_point_is_not_noted(write, epw_text):
