@@ -6,7 +6,7 @@ either program, hides what walls, windows and air do. All of it is a design assu
 two engines agree on the same box is tested.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from outside.energyplus import box, geometry, model
 from outside.energyplus.model import Choices, Objects
@@ -26,6 +26,7 @@ DOUBLE = Glass(0.834, 0.091, box.GLASS_EMITTANCE, panes=2, gap_m=0.012)
 """Two panes of 3 mm clear glass, but as thick as the box's pane."""
 _AZIMUTH_DEG = {"south": 0.0, "west": 90.0, "north": 180.0, "east": 270.0}
 """From the nose, which points south."""
+_FACES = ("BuildingSurface:Detailed", "FenestrationSurface:Detailed", "InternalMass")
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,8 @@ class Box:
         Length of a second, free zone to the south of the bunk; 0: none.
     heated
         Held from below in winter, else from above in summer.
+    film_inside_w_per_m2k
+        Convective film of every inner face, as moved air would make it; None: natural.
     """
 
     foam_m: float = 0.025
@@ -57,6 +60,7 @@ class Box:
     air_changes_per_h: float = 0.5
     seats_length_m: float = 0.0
     heated: bool = False
+    film_inside_w_per_m2k: float | None = None
 
     @property
     def months(self) -> tuple[int, int]:
@@ -99,6 +103,8 @@ BOXES = {
     "double pane": Box(windows_m2={"west": 1.5}, glass=DOUBLE),
     "heated": Box(windows_m2={"west": 0.5}, heated=True),
 }
+CAB = Box(foam_m=0.012, windows_m2={"south": 1.0, "west": 0.6, "east": 0.6})
+"""Walls of R-2 and as much glass as a day cab has, bare."""
 
 
 def cab(one: Box) -> Cab:
@@ -111,6 +117,8 @@ def cab(one: Box) -> Cab:
         surfaces += _faces(one, name, block)
     boards = Surface("boards", "mass", "bunk", one.mass_m2, facing="adiabatic", layers=(HEAVY,))
     surfaces.append(boards)
+    film = one.film_inside_w_per_m2k
+    surfaces = [replace(s, h_in_convective_w_per_m2k=film) for s in surfaces]
     if len(zones) == 1:
         return Cab(tuple(zones), tuple(surfaces))
     sheet_m2 = box.WIDTH_M * box.HEIGHT_M
@@ -211,6 +219,9 @@ def objects(one: Box, choices: Choices) -> Objects:
             }
             for zone, other in (zones, zones[::-1])
         }
+    if one.film_inside_w_per_m2k is not None:
+        faces = [name for kind in _FACES for name in made.get(kind, {})]
+        made |= model.inside_film(faces, one.film_inside_w_per_m2k)
     made |= model.ideal_air("always", heated=one.heated)
     # A file of one column would be written with an empty one besides: the air goes with it.
     wanted = [model.OUTDOOR, model.HEATING if one.heated else model.COOLING]

@@ -262,6 +262,21 @@ def _inside(choices: Choices) -> Objects:
     }
 
 
+def inside_film(faces: list[str], film_w_per_m2k: float) -> Objects:
+    """Hold the convective film of the inner faces, windows and furniture included."""
+    return {
+        "SurfaceProperty:ConvectionCoefficients": {
+            f"film {face}": {
+                "surface_name": face,
+                "convection_coefficient_1_location": "Inside",
+                "convection_coefficient_1_type": "Value",
+                "convection_coefficient_1": film_w_per_m2k,
+            }
+            for face in faces
+        }
+    }
+
+
 def ideal_air(available: str, *, heated: bool) -> Objects:
     """Make whatever sensible heat holds the setpoint from one side; no outdoor air, no drying.
 
