@@ -141,7 +141,9 @@ def test_film_of_moved_air(city: str, tmp_path: Path) -> None:
     for what, natural in found[None].items():
         raised = found[FILM_W_PER_M2K][what]
         theirs, our = (raised[side] / natural[side] - 1.0 for side in (0, 1))
-        print(f"{city}, cab, effect of the film on {what}: EnergyPlus {theirs:+.1%}, here {our:+.1%}")
+        print(
+            f"{city}, cab, effect of the film on {what}: EnergyPlus {theirs:+.1%}, here {our:+.1%}"
+        )
         assert theirs > 0.05
         assert our == pytest.approx(theirs, abs=EFFECT_TOLERANCE), what
 
