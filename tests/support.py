@@ -1,4 +1,4 @@
-"""Shared helpers: boxes typed in as surfaces, plain forcings, a bare drive of the stepper, files."""
+"""Shared helpers: boxes typed in as surfaces, plain forcings, a bare drive of the step, files."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace

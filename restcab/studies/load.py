@@ -46,9 +46,9 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
         ``mass``, stored before the rest, is made of), ``humidity_bunk_max_frac`` and
         ``humidity_above_frac`` (highest relative humidity after the pull-down, and share of that
         time above ``rest.humidity_limit``), ``hours``, ``levers`` (what would lower the load,
-        strongest first, each computed by running it), ``heat_loss_w_per_k`` (of the truck as parked,
-        its curtain and covers in place) and ``heat_loss_bare_w_per_k`` (windows bare and curtain
-        open: what ``truck.heat_loss`` takes); the frame has a row per hour.
+        strongest first, each computed by running it), ``heat_loss_w_per_k`` (of the truck as
+        parked, its curtain and covers in place) and ``heat_loss_bare_w_per_k`` (windows bare and
+        curtain open: what ``truck.heat_loss`` takes); the frame has a row per hour.
 
     Notes
     -----

@@ -221,7 +221,8 @@ def run_nights(box_scene: Scene, paint: float, lead_in_h: float) -> FloatArray:
     options = RunOptions(
         hours=float(box.NIGHT_HOURS), lead_in_h=lead_in_h, arrival="soaked", step_s=STEP_S
     )
-    unit = box_scene.ideal
-    rests = run_rests(box_scene.network, box_scene.forcing, cases, options, unit)
+    # Theirs knows no air that a unit moves.
+    ideal = replace(box_scene.ideal, air_speed_m_per_s=0.0)
+    rests = run_rests(box_scene.network, box_scene.forcing, cases, options, ideal)
     sensible = rests.load_w - rests.latent_w
     return np.asarray(sensible.reshape(box.NIGHT_HOURS, -1, DAYS).mean(axis=1).T)
