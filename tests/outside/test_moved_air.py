@@ -3,7 +3,7 @@
 Effect on a truck: in an independent engine (EnergyPlus 25.2) with a cab-sized box in Tucson, an
 inside film held at 6 W/(m²·K) instead of natural convection took 21 % more energy in a day rest and
 29 to 33 % more in the highest hour, in both engines (computed). 6 W/(m²·K) lies above our bound.
-`test_independent_boxes.py` runs such a box in both engines.
+`test_independent_engine.py` runs such a box in both engines.
 """
 
 from dataclasses import replace

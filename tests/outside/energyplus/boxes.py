@@ -26,7 +26,6 @@ DOUBLE = Glass(0.834, 0.091, box.GLASS_EMITTANCE, panes=2, gap_m=0.012)
 """Two panes of 3 mm clear glass, but as thick as the box's pane."""
 _AZIMUTH_DEG = {"south": 0.0, "west": 90.0, "north": 180.0, "east": 270.0}
 """From the nose, which points south."""
-_FACES = ("BuildingSurface:Detailed", "FenestrationSurface:Detailed", "InternalMass")
 
 
 @dataclass(frozen=True)
@@ -220,8 +219,7 @@ def objects(one: Box, choices: Choices) -> Objects:
             for zone, other in (zones, zones[::-1])
         }
     if one.film_inside_w_per_m2k is not None:
-        faces = [name for kind in _FACES for name in made.get(kind, {})]
-        made |= model.inside_film(faces, one.film_inside_w_per_m2k)
+        made |= model.inside_film(made, one.film_inside_w_per_m2k)
     made |= model.ideal_air("always", heated=one.heated)
     # A file of one column would be written with an empty one besides: the air goes with it.
     wanted = [model.OUTDOOR, model.HEATING if one.heated else model.COOLING]
