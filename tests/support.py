@@ -1,8 +1,9 @@
-"""Shared helpers: boxes typed in as surfaces, plain forcings, and a bare drive of the stepper."""
+"""Shared helpers: boxes typed in as surfaces, plain forcings, a bare drive of the step, files."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import cycle
 
 import numpy as np
 
@@ -234,3 +235,36 @@ def reordered_network(network: Network, order: Sequence[int]) -> Network:
         "gaps": tuple(replace(g, surface=int(inverse[g.surface])) for g in network.gaps),
     }
     return replace(network, **changes)  # type: ignore[arg-type]
+
+
+def write_epw(
+    weather: Weather, *, years: dict[int, int] | None = None, wind_from_deg: Sequence[int] = (180,)
+) -> str:
+    """Write a weather as EPW text, by the field order of the format.
+
+    ``years`` gives months another year, as in typical-year files; hour by hour the wind comes from
+    the next of ``wind_from_deg``.
+    """
+    lines = [
+        f"LOCATION,Test Town,NC,USA,TMY3,723170,{weather.latitude_deg},{weather.longitude_deg},"
+        f"{weather.utc_offset_h},{weather.elevation_m}",
+        "DESIGN CONDITIONS,0",
+        "TYPICAL/EXTREME PERIODS,0",
+        "GROUND TEMPERATURES,0",
+        "HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0",
+        "COMMENTS 1,made for a test",
+        "COMMENTS 2,",
+        "DATA PERIODS,1,1,Data,Sunday,1/1,12/31",
+    ]
+    start = weather.label_local - np.timedelta64(1, "h")
+    rows = weather.frame.itertuples(index=False)
+    for at, row, wind in zip(start.tolist(), rows, cycle(wind_from_deg), strict=False):
+        year = (years or {}).get(at.month, at.year)
+        lines.append(
+            f"{year},{at.month},{at.day},{at.hour + 1},60,?9,{row.temp_air_c:.1f},"
+            f"{row.temp_dew_c:.1f},50,{row.pressure_pa:.0f},0,0,{row.sky_ir_w_per_m2:.0f},"
+            f"{row.ghi_w_per_m2:.0f},{row.dni_w_per_m2:.0f},{row.dhi_w_per_m2:.0f},"
+            f"999999,999999,999999,9999,{wind},{row.wind_m_per_s:.1f},9,{row.cloud_frac * 10:.0f},"
+            "9999,99999,9,999999999,20,0.1,0,88,0.2,0,0"
+        )
+    return "\n".join(lines) + "\n"

@@ -93,7 +93,7 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
     )
     _write_stored(page, show, v["stored_energy_wh"])
     page.text()
-    page.text(heat_loss_text(v, show))
+    _write_heat_loss(page, show, v)
     _write_levers(page, show, v["levers"])
     for warning in result.warnings:
         page.text()
@@ -142,13 +142,26 @@ def _write_stored(page: Page, show: Show, stored: Mapping[str, float]) -> None:
     page.text(f"What was stored had come, most of it: {words}.")
 
 
-def heat_loss_text(v: Mapping[str, Any], show: Show) -> str:
-    """Say what a heater test at night would find."""
-    return (
-        f"Heat loss of the cab with curtain and covers as they are, as a heater in the bunk at "
-        f"night would show it: "
-        f"{show.heat_loss(v['heat_loss_w_per_k'])}, of which "
-        f"{show.heat_loss(v['heat_loss_air_w_per_k'])} with leaking air."
+def _write_heat_loss(page: Page, show: Show, v: Mapping[str, Any]) -> None:
+    """Keep the truck as parked apart from the bare cab, whose figure a spec may state."""
+    page.table(
+        ("heat loss", "per degree", "as a heater at night finds it"),
+        [
+            (
+                "as parked",
+                show.heat_loss(v["heat_loss_w_per_k"]),
+                "curtain and covers as they are, bunk heated; "
+                f"{show.heat_loss(v['heat_loss_air_w_per_k'])} of it with leaking air",
+            ),
+            (
+                "bare cab",
+                show.heat_loss(v["heat_loss_bare_w_per_k"]),
+                "curtain open, windows uncovered, bunk and seats heated alike: the figure that "
+                "truck.heat_loss takes",
+            ),
+        ],
+        right=(1,),
+        wide=(2,),
     )
 
 

@@ -3,11 +3,6 @@
 from dataclasses import replace
 from math import sqrt
 
-import numpy as np
-
-from restcab.physics import films
-from restcab.physics.enclosure import radiant_factors
-from restcab.physics.leakage import weather_factor
 from restcab.spec.surfaces import Cab, Layer, Surface
 
 FILMS_M2K_PER_W = 1.0 / 8.29 + 1.0 / 22.7
@@ -16,9 +11,6 @@ FILMS_M2K_PER_W = 1.0 / 8.29 + 1.0 / 22.7
 _EXCESS_K, _WIND_M_PER_S = 20.0, 3.0
 _AIR_J_PER_M3K = 1.29 * 1006.0
 """Heat capacity of the air that leaks in at 0 °C."""
-_MORE_LEAK = float(weather_factor(_EXCESS_K, _WIND_M_PER_S)) - 1.0
-_ROUNDS = 60
-"""Enough for 0.01 %, a radiant node being nearly as warm as the faces around it."""
 _SCALE_SPAN = (1e-3, 1e3)
 """Factors on the shell's conductance that are searched."""
 _HALVINGS = 40
@@ -56,8 +48,11 @@ def heat_loss_w_per_k(cab: Cab) -> float:
     that are as warm as its air; with it a cab measured at 110 W/K was taken for one of 70 W/K.
     A panel over the roof and what flows between double panes are left out.
     """
+    from restcab.physics.leakage import weather_factor
+
+    more_leak = float(weather_factor(_EXCESS_K, _WIND_M_PER_S)) - 1.0
     leak_m3_per_h = sum(
-        zone.volume_m3 * zone.air_changes_per_h * (1.0 + zone.air_changes_wind_frac * _MORE_LEAK)
+        zone.volume_m3 * zone.air_changes_per_h * (1.0 + zone.air_changes_wind_frac * more_leak)
         for zone in cab.zones
     )
     # Of a curtain that is drawn aside nothing hangs in the way.
@@ -148,41 +143,23 @@ def effective_r_value_m2k_per_w(surfaces: tuple[Surface, ...]) -> float:
 
 
 def _shell_w_per_k(surfaces: tuple[Surface, ...]) -> float:
-    """Steady loss of a heated enclosure through its faces, the films following the temperatures.
+    """Steady loss through the faces of a cab that is heated in every corner [W/K]."""
+    # numpy stands behind it, and most specs state no measured heat loss.
+    from restcab.physics.shell_loss import Faces, shell_loss_w_per_k
 
-    Each face meets the air and one radiant node that all faces share; inner masses only radiate.
-    """
-    area_m2 = np.array([s.area_m2 for s in surfaces])
-    resistance = np.array([s.resistance_m2k_per_w for s in surfaces])
-    leads = np.array([s.facing in ("outdoor", "ground") for s in surfaces])
-    cos_tilt = np.cos(np.radians([s.tilt_deg for s in surfaces]))
-    rough = np.array([films.ROUGHNESS_MULTIPLIER[s.roughness] for s in surfaces])
-    emittance = np.array([s.emittance for s in surfaces])
-    factor = radiant_factors(area_m2, np.array([s.emittance_inside for s in surfaces]))
-    given = [
-        np.array([np.nan if value is None else value for value in values])
-        for values in (
-            [s.h_out_w_per_m2k for s in surfaces],
-            [s.h_in_convective_w_per_m2k for s in surfaces],
-            [s.h_in_radiative_w_per_m2k for s in surfaces],
-        )
-    ]
-    inner_k, outer_k = np.full(area_m2.size, 0.5 * _EXCESS_K), np.zeros(area_m2.size)
-    radiant_k = 0.5 * _EXCESS_K
-    for _ in range(_ROUNDS):
-        out = films.outside(outer_k, cos_tilt, _WIND_M_PER_S, rough)
-        out = out + emittance * films.radiative(outer_k, 0.0)
-        air = films.natural(inner_k - _EXCESS_K, -cos_tilt)
-        beam = factor * films.radiative(inner_k, radiant_k)
-        out, air, beam = (
-            np.where(np.isnan(known), found, known)
-            for known, found in zip(given, (out, air, beam), strict=True)
-        )
-        outward = np.where(leads, 1.0 / (resistance + 1.0 / out), 0.0)
-        inner_k = (air * _EXCESS_K + beam * radiant_k) / (air + beam + outward)
-        outer_k = inner_k * outward / out
-        radiant_k = float(np.sum(area_m2 * beam * inner_k) / max(np.sum(area_m2 * beam), 1e-9))
-    return float(np.sum(area_m2 * outward * inner_k)) / _EXCESS_K
+    faces = Faces(
+        area_m2=[s.area_m2 for s in surfaces],
+        resistance_m2k_per_w=[s.resistance_m2k_per_w for s in surfaces],
+        leads=[s.facing in ("outdoor", "ground") for s in surfaces],
+        tilt_deg=[s.tilt_deg for s in surfaces],
+        roughness=[s.roughness for s in surfaces],
+        emittance=[s.emittance for s in surfaces],
+        emittance_inside=[s.emittance_inside for s in surfaces],
+        h_out_w_per_m2k=[s.h_out_w_per_m2k for s in surfaces],
+        h_in_convective_w_per_m2k=[s.h_in_convective_w_per_m2k for s in surfaces],
+        h_in_radiative_w_per_m2k=[s.h_in_radiative_w_per_m2k for s in surfaces],
+    )
+    return shell_loss_w_per_k(faces, _EXCESS_K, _WIND_M_PER_S)
 
 
 def _conductance_w_per_k(surface: Surface) -> float:

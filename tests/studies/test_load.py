@@ -14,7 +14,8 @@ from restcab.weather.files import default_weather, open_weather
 KEYS = {
     "load_peak_w", "load_energy_wh", "hours", "parts_energy_wh", "stored_energy_wh",
     "heat_loss_w_per_k", "heat_loss_btu_per_h_f", "heat_loss_shell_w_per_k",
-    "heat_loss_air_w_per_k", "humidity_bunk_max_frac", "humidity_above_frac",
+    "heat_loss_air_w_per_k", "heat_loss_bare_w_per_k", "heat_loss_bare_btu_per_h_f",
+    "humidity_bunk_max_frac", "humidity_above_frac",
 }  # fmt: skip
 ROW_KEYS = {
     "time", "temp_out_c", "temp_bunk_c", "load_w", "roof_w", "walls_w", "floor_w", "glass_w",
@@ -117,6 +118,20 @@ def test_a_drier_bunk_is_more_to_take_out(weather):
     assert dry["latent_energy_wh"] > usual["latent_energy_wh"] > damp["latent_energy_wh"]
     sensible = [a["load_energy_wh"] - a["latent_energy_wh"] for a in (dry, damp)]
     assert sensible[0] == pytest.approx(sensible[1], rel=1e-9)
+
+
+@pytest.mark.usefixtures("_no_levers")
+def test_heat_loss_of_the_bare_cab_is_the_one_a_spec_states(weather):
+    """Covers and curtain are part of the parked figure alone; a measured figure comes back."""
+    parked, stripped = (
+        load(default_spec(("truck.heat_loss=80 W/K", *more)), weather, DAY)
+        for more in ((), ("truck.window_covers=none", "truck.curtain=open"))
+    )
+    for answer in (parked, stripped):
+        assert answer["heat_loss_bare_w_per_k"] == pytest.approx(80.0)
+        assert answer["heat_loss_bare_btu_per_h_f"] == pytest.approx(80.0 * 1.895634)
+    assert parked["heat_loss_w_per_k"] < 0.8 * stripped["heat_loss_w_per_k"]
+    assert stripped["heat_loss_w_per_k"] < 80.0
 
 
 @pytest.mark.usefixtures("_no_levers")

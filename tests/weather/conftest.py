@@ -4,8 +4,8 @@ from collections.abc import Callable
 from importlib.resources import files
 from pathlib import Path
 
-import numpy as np
 import pytest
+from support import write_epw
 
 from restcab.errors import WeatherError
 from restcab.weather.files import default_weather, open_weather, read_weather
@@ -35,36 +35,6 @@ def greensboro() -> Weather:
 @pytest.fixture(scope="session")
 def miami() -> Weather:
     return open_weather("miami")
-
-
-def write_epw(weather: Weather, *, years: dict[int, int] | None = None) -> str:
-    """Write a weather as EPW text, by the field order of the format.
-
-    ``years`` gives months another year, as in typical-year files.
-    """
-    lines = [
-        f"LOCATION,Test Town,NC,USA,TMY3,723170,{weather.latitude_deg},{weather.longitude_deg},"
-        f"{weather.utc_offset_h},{weather.elevation_m}",
-        "DESIGN CONDITIONS,0",
-        "TYPICAL/EXTREME PERIODS,0",
-        "GROUND TEMPERATURES,0",
-        "HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0",
-        "COMMENTS 1,made for a test",
-        "COMMENTS 2,",
-        "DATA PERIODS,1,1,Data,Sunday,1/1,12/31",
-    ]
-    start = weather.label_local - np.timedelta64(1, "h")
-    rows = weather.frame.itertuples(index=False)
-    for at, row in zip(start.tolist(), rows, strict=True):
-        year = (years or {}).get(at.month, at.year)
-        lines.append(
-            f"{year},{at.month},{at.day},{at.hour + 1},60,?9,{row.temp_air_c:.1f},"
-            f"{row.temp_dew_c:.1f},50,{row.pressure_pa:.0f},0,0,{row.sky_ir_w_per_m2:.0f},"
-            f"{row.ghi_w_per_m2:.0f},{row.dni_w_per_m2:.0f},{row.dhi_w_per_m2:.0f},"
-            f"999999,999999,999999,9999,180,{row.wind_m_per_s:.1f},9,{row.cloud_frac * 10:.0f},"
-            "9999,99999,9,999999999,20,0.1,0,88,0.2,0,0"
-        )
-    return "\n".join(lines) + "\n"
 
 
 @pytest.fixture(scope="session")

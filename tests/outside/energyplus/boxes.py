@@ -6,7 +6,7 @@ either program, hides what walls, windows and air do. All of it is a design assu
 two engines agree on the same box is tested.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from outside.energyplus import box, geometry, model
 from outside.energyplus.model import Choices, Objects
@@ -48,6 +48,8 @@ class Box:
         Length of a second, free zone to the south of the bunk; 0: none.
     heated
         Held from below in winter, else from above in summer.
+    film_inside_w_per_m2k
+        Convective film of every inner face, as moved air would make it; None: natural.
     """
 
     foam_m: float = 0.025
@@ -57,6 +59,7 @@ class Box:
     air_changes_per_h: float = 0.5
     seats_length_m: float = 0.0
     heated: bool = False
+    film_inside_w_per_m2k: float | None = None
 
     @property
     def months(self) -> tuple[int, int]:
@@ -99,6 +102,8 @@ BOXES = {
     "double pane": Box(windows_m2={"west": 1.5}, glass=DOUBLE),
     "heated": Box(windows_m2={"west": 0.5}, heated=True),
 }
+CAB = Box(foam_m=0.012, windows_m2={"south": 1.0, "west": 0.6, "east": 0.6})
+"""Walls of R-2 and as much glass as a day cab has, bare."""
 
 
 def cab(one: Box) -> Cab:
@@ -111,6 +116,8 @@ def cab(one: Box) -> Cab:
         surfaces += _faces(one, name, block)
     boards = Surface("boards", "mass", "bunk", one.mass_m2, facing="adiabatic", layers=(HEAVY,))
     surfaces.append(boards)
+    film = one.film_inside_w_per_m2k
+    surfaces = [replace(s, h_in_convective_w_per_m2k=film) for s in surfaces]
     if len(zones) == 1:
         return Cab(tuple(zones), tuple(surfaces))
     sheet_m2 = box.WIDTH_M * box.HEIGHT_M
@@ -211,6 +218,8 @@ def objects(one: Box, choices: Choices) -> Objects:
             }
             for zone, other in (zones, zones[::-1])
         }
+    if one.film_inside_w_per_m2k is not None:
+        made |= model.inside_film(made, one.film_inside_w_per_m2k)
     made |= model.ideal_air("always", heated=one.heated)
     # A file of one column would be written with an empty one besides: the air goes with it.
     wanted = [model.OUTDOOR, model.HEATING if one.heated else model.COOLING]

@@ -31,6 +31,7 @@ COOLING = "Zone Air System Sensible Cooling Rate"
 HEATING = "Zone Air System Sensible Heating Rate"
 TRANSMITTED = "Surface Window Transmitted Solar Radiation Rate"
 INCIDENT = "Surface Outside Face Incident Solar Radiation Rate per Area"
+_FACES = ("BuildingSurface:Detailed", "FenestrationSurface:Detailed", "InternalMass")
 CAUGHT = "Surface Window Total Glazing Layers Absorbed Shortwave Radiation Rate"
 
 
@@ -52,6 +53,10 @@ class Choices:
         Option of EnergyPlus for the beam inside.
     present
         When the person is there: a schedule, ``always`` or ``night``.
+    start_h
+        Hour of the day from which it is cooled: the schedule ``night``, which may be a day rest.
+    film_inside_w_per_m2k
+        Convective film of every inner face, as moved air would make it; None: natural.
     """
 
     solar_absorptance: float
@@ -61,6 +66,8 @@ class Choices:
     air_changes_per_h: float = box.AIR_CHANGES_PER_H
     solar_distribution: str = "FullExterior"
     present: str = "always"
+    start_h: int = box.NIGHT_START_H
+    film_inside_w_per_m2k: float | None = None
 
 
 def objects(choices: Choices) -> Objects:
@@ -68,13 +75,15 @@ def objects(choices: Choices) -> Objects:
     wanted = (OUTDOOR, AIR, COOLING) if choices.cooled else (OUTDOOR, AIR)
     model = (
         site(choices)
-        | schedules({"setpoint": box.SETPOINT_C})
+        | schedules({"setpoint": box.SETPOINT_C}, choices.start_h)
         | _constructions(choices)
         | _inside(choices)
     )
     model["BuildingSurface:Detailed"] = dict(geometry.surfaces())
     if choices.windows:
         model["FenestrationSurface:Detailed"] = dict(geometry.windows())
+    if choices.film_inside_w_per_m2k is not None:
+        model |= inside_film(model, choices.film_inside_w_per_m2k)
     if choices.cooled:
         model |= ideal_air("night", heated=False)
     model["Output:Variable"] = {
@@ -137,10 +146,15 @@ def site(choices: Choices) -> Objects:
     }
 
 
-def schedules(setpoints_c: dict[str, float]) -> Objects:
+def schedules(setpoints_c: dict[str, float], start_h: int = box.NIGHT_START_H) -> Objects:
     """Make the schedules of a person, a control and some setpoints."""
-    end_h = (box.NIGHT_START_H + box.NIGHT_HOURS) % 24
-    night = [(f"{end_h:02d}:00", 1.0), (f"{box.NIGHT_START_H}:00", 0.0), ("24:00", 1.0)]
+    end_h = (start_h + box.NIGHT_HOURS) % 24
+    past_midnight = float(end_h < start_h)
+    night = [
+        (f"{min(start_h, end_h):02d}:00", past_midnight),
+        (f"{max(start_h, end_h):02d}:00", 1.0 - past_midnight),
+        ("24:00", past_midnight),
+    ]
     values = {
         "always": [("24:00", 1.0)],
         "night": night,
@@ -259,6 +273,22 @@ def _inside(choices: Choices) -> Objects:
                 "air_changes_per_hour": choices.air_changes_per_h,
             }
         },
+    }
+
+
+def inside_film(made: Objects, film_w_per_m2k: float) -> Objects:
+    """Hold the convective film of all inner faces, windows and furniture included."""
+    faces = [name for kind in _FACES for name in made.get(kind, {})]
+    return {
+        "SurfaceProperty:ConvectionCoefficients": {
+            f"film {face}": {
+                "surface_name": face,
+                "convection_coefficient_1_location": "Inside",
+                "convection_coefficient_1_type": "Value",
+                "convection_coefficient_1": film_w_per_m2k,
+            }
+            for face in faces
+        }
     }
 
 

@@ -40,7 +40,10 @@ class Year:
     cooling_w: FloatArray
 
 
-def cab(*, windows: bool = True, air_changes_per_h: float = box.AIR_CHANGES_PER_H) -> Cab:
+def cab(
+    *, windows: bool = True, air_changes_per_h: float = box.AIR_CHANGES_PER_H,
+    film_inside_w_per_m2k: float | None = None,
+) -> Cab:  # fmt: skip
     """The box, painted with an absorptance of 1 so that a paint is a factor on its sun."""
     window_m2 = box.WINDOW_M2 if windows else 0.0
     side_m2 = box.LENGTH_M * box.HEIGHT_M - window_m2
@@ -76,6 +79,7 @@ def cab(*, windows: bool = True, air_changes_per_h: float = box.AIR_CHANGES_PER_
                     transmittance=box.GLASS_TRANSMITTANCE, absorptance=box.GLASS_ABSORPTANCE)
             for side, azimuth in (("right", 90.0), ("left", 270.0))
         ]  # fmt: skip
+    surfaces = [replace(s, h_in_convective_w_per_m2k=film_inside_w_per_m2k) for s in surfaces]
     volume_m3 = box.WIDTH_M * box.LENGTH_M * box.HEIGHT_M
     return Cab((Zone("bunk", volume_m3, air_changes_per_h=air_changes_per_h),), tuple(surfaces))
 
@@ -105,12 +109,12 @@ class NightCooling:
 
 def run(
     network: Network, forcing: Forcing, paints: Sequence[float], *, cooled: bool,
-    step_s: float = STEP_S, lead_in_days: int = LEAD_IN_DAYS,
+    step_s: float = STEP_S, lead_in_days: int = LEAD_IN_DAYS, start_h: int = box.NIGHT_START_H,
 ) -> Year:  # fmt: skip
     """Run a year for some paints [solar absorptance] at once, at the package's own step."""
     per_hour = round(3600.0 / step_s)
     # Label 0 of the hour axis is 01:00.
-    evening_h = box.NIGHT_START_H - 1.0 + 24.0 * np.arange(DAYS)
+    evening_h = start_h - 1.0 + 24.0 * np.arange(DAYS)
     cases = make_cases(
         np.tile(evening_h - 24.0 * lead_in_days, len(paints)), box.SETPOINT_C,
         solar_scale=np.repeat(paints, DAYS),
@@ -133,7 +137,7 @@ def run(
             hour = index // per_hour % 24
             kept_air[hour] += state.air_c[0] / per_hour
             kept_cooling[hour] -= flows.unit_sensible_w / per_hour
-    return Year(_in_order(kept_air, len(paints)), _in_order(kept_cooling, len(paints)))
+    return Year(*(_in_order(kept, len(paints), start_h) for kept in (kept_air, kept_cooling)))
 
 
 def _uniform(network: Network, moment: Moment) -> State:
@@ -151,10 +155,10 @@ def _uniform(network: Network, moment: Moment) -> State:
     )
 
 
-def _in_order(kept: FloatArray, n_paint: int) -> FloatArray:
-    """From (24, paint x day), evening first, to (paint, hour of the year), midnight first."""
+def _in_order(kept: FloatArray, n_paint: int, start_h: int) -> FloatArray:
+    """From (24, paint x day), the first hour of the rest in front, to (paint, hour of the year)."""
     by_day = kept.T.reshape(n_paint, DAYS * 24)
-    return np.roll(by_day, box.NIGHT_START_H, axis=1)
+    return np.roll(by_day, start_h, axis=1)
 
 
 class Held:
@@ -221,7 +225,8 @@ def run_nights(box_scene: Scene, paint: float, lead_in_h: float) -> FloatArray:
     options = RunOptions(
         hours=float(box.NIGHT_HOURS), lead_in_h=lead_in_h, arrival="soaked", step_s=STEP_S
     )
-    unit = box_scene.ideal
-    rests = run_rests(box_scene.network, box_scene.forcing, cases, options, unit)
+    # Theirs knows no air that a unit moves.
+    ideal = replace(box_scene.ideal, air_speed_m_per_s=0.0)
+    rests = run_rests(box_scene.network, box_scene.forcing, cases, options, ideal)
     sensible = rests.load_w - rests.latent_w
     return np.asarray(sensible.reshape(box.NIGHT_HOURS, -1, DAYS).mean(axis=1).T)
