@@ -192,7 +192,11 @@ def test_bank_of_a_rest_lags_behind_the_air():
 # --- the bank recommended -----------------------------------------------------------------------
 
 
-def chosen(scene, least=3):
+LEAST = 4
+"""Strings that carry the week around the hot rest if every drive fills them."""
+
+
+def chosen(scene, least=LEAST):
     held = np.ones(len(scene.start_h), dtype=bool)
     known = season() if scene.forcing.cyclic else None
     return bank_for_duty(scene, 0.5, hot_rest(scene), least, held, known)
@@ -200,18 +204,18 @@ def chosen(scene, least=3):
 
 def test_a_bank_that_is_refilled_is_left_as_it_is():
     bank = chosen(scene_of())
-    assert bank.strings == 3
+    assert bank.strings == LEAST
     assert bank.run.carried.all()
 
 
 def test_a_short_drive_asks_for_the_smallest_larger_bank():
-    scene = scene_of("charging.drive_hours=1")
+    scene = scene_of("charging.drive_hours=2")
     bank = chosen(scene)
-    assert bank.strings > 3
+    assert bank.strings > LEAST
     assert bank.run.carried.all()
     assert bank.run.periodic.all()
     current = charge_current_a(scene.spec)
-    for strings in range(3, bank.strings):
+    for strings in range(LEAST, bank.strings):
         smaller = run_duty(scene, bank.week, strings * 105.0, current)
         assert not (smaller.carried.all() and smaller.periodic.all())
 
@@ -219,7 +223,7 @@ def test_a_short_drive_asks_for_the_smallest_larger_bank():
 def test_a_rest_that_may_fail_does_not_judge():
     scene = scene_of("charging.drive_hours=1")
     held = np.zeros(len(scene.start_h), dtype=bool)
-    assert bank_for_duty(scene, 0.5, hot_rest(scene), 3, held, season()).strings == 3
+    assert bank_for_duty(scene, 0.5, hot_rest(scene), LEAST, held, season()).strings == LEAST
 
 
 def test_start_reserve_takes_a_larger_bank():
@@ -228,8 +232,9 @@ def test_start_reserve_takes_a_larger_bank():
         for more in ((), ["bank.start_reserve=60 Ah"])
     )
     more_ah = shared["bank_rated_required_ah"] - plain["bank_rated_required_ah"]
-    # 60 Ah stay in it; what they weigh in voltage and rate moves the rest a little
-    assert 50.0 < more_ah < 130.0
+    # 60 Ah stay in it, and of each ampere-hour more only the half above the usual reserve may be
+    # used: 120 Ah, which voltage and rate move a little.
+    assert more_ah == pytest.approx(60.0 / 0.5, rel=0.25)
 
 
 def test_a_weak_alternator_is_named_with_the_one_that_would_do():
@@ -245,12 +250,12 @@ def test_a_weak_alternator_is_named_with_the_one_that_would_do():
 
 
 def test_hours_of_driving_named_do_help():
-    scene = scene_of("charging.alternator=112 A", "charging.drive_hours=5")
+    scene = scene_of("charging.alternator=140 A", "charging.drive_hours=2")
     with pytest.raises(RequirementNotMet) as error:
         chosen(scene)
     hours = re.search(r"(\d+) h of driving for a bank", str(error.value))[1]
     assert (
-        chosen(scene_of("charging.alternator=112 A", f"charging.drive_hours={hours}")).strings <= 6
+        chosen(scene_of("charging.alternator=140 A", f"charging.drive_hours={hours}")).strings <= 6
     )
 
 
