@@ -86,7 +86,8 @@ class UnitStep(NamedTuple):
     coil_c: FloatArray
     """Coil surface temperature while the compressor runs [°C]."""
     airflow_frac: FloatArray
-    """Air moved, relative to the full airflow of the map's own unit [-]."""
+    """Air moved, relative to the unit's own full airflow [-]: ``cooling.air_speed`` is that of the
+    air along the faces with any unit at full airflow, whatever its size."""
 
 
 class _AirSide(NamedTuple):
@@ -99,7 +100,8 @@ class _AirSide(NamedTuple):
     added_w: FloatArray
     """Its heat beyond that of the idling fan [W]."""
     flow_frac: FloatArray
-    """Air moved, relative to the full airflow of the map's own unit [-]."""
+    """Air moved, relative to the unit's own full airflow [-]: ``cooling.air_speed`` is that of the
+    air along the faces with any unit at full airflow, whatever its size."""
 
 
 class _Demand(NamedTuple):
@@ -176,7 +178,7 @@ class Unit:
 
     @property
     def _idle_flow_frac(self) -> FloatArray:
-        return self.scale.capacity * self.draws.fan_idle_frac
+        return np.full_like(self.scale.capacity, self.draws.fan_idle_frac)
 
     def _waiting(self, able: BoolArray) -> tuple[FloatArray, FloatArray]:
         """Draw of the controls or on standby, and of the fan that idles [W]; both heat the bunk."""
@@ -259,7 +261,7 @@ class Unit:
         fan_w = size * unit.evaporator_fan_w
         return _AirSide(
             wet * moist_cp_j_per_kgk(free.humidity_ratio), wet, fan_w * running,
-            fan_w * (running - idle), size * fan,
+            fan_w * (running - idle), fan * np.ones_like(size),
         )  # fmt: skip
 
     def _for_demand(

@@ -9,7 +9,7 @@ FILMS_M2K_PER_W = 1.0 / 8.29 + 1.0 / 22.7
 """Inside film of an upright wall and outside film in a light wind: ASHRAE Handbook Fundamentals
 2021 ch. 26 Table 10 (read)."""
 _EXCESS_K, _WIND_M_PER_S = 20.0, 3.0
-_AIR_J_PER_M3K = 1.29 * 1006.0
+AIR_J_PER_M3K = 1.29 * 1006.0
 """Heat capacity of the air that leaks in at 0 °C."""
 _SCALE_SPAN = (1e-3, 1e3)
 """Factors on the shell's conductance that are searched."""
@@ -58,7 +58,7 @@ def heat_loss_w_per_k(cab: Cab) -> float:
     # Of a curtain that is drawn aside nothing hangs in the way.
     zones = {zone.name for zone in cab.zones}
     open_cab = tuple(surface for surface in cab.surfaces if surface.facing not in zones)
-    return _shell_w_per_k(open_cab) + leak_m3_per_h * _AIR_J_PER_M3K / 3600.0
+    return _shell_w_per_k(open_cab) + leak_m3_per_h * AIR_J_PER_M3K / 3600.0
 
 
 def scaled_to(cab: Cab, target_w_per_k: float) -> Cab:

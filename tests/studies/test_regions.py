@@ -459,7 +459,7 @@ def test_payback_and_co2_of_a_region_are_those_of_the_comparison(box):
     text = regions_page(result, "us", to_file=True)
     assert f"{row['payback_years']:.1f}" in text
     assert "payback" in text
-    assert "CO2 t" in text
+    assert "CO2 short tons" in text
 
 
 def test_a_fleet_is_paid_back_when_all_its_trucks_together_are(box):
