@@ -79,29 +79,28 @@ def pair_odds(scene: Scene, rest: int, pairs: list[Asked]) -> list[Odds]:
         In the order of the pairs. A season is lost when more rests fail than may, and the hardest
         fail first, so that only these are run; each sample is one truck in all of its rests.
     """
-    spec, hours = scene.spec, scene.spec.rest.hours
-    may_fail = failures_allowed(spec, len(scene.start_h))
+    hours, n_rest = scene.spec.rest.hours, len(scene.start_h)
+    may_fail = failures_allowed(scene.spec, n_rest)
+    n_hard = min(may_fail + 1 + _MORE_RESTS, n_rest)
     trials, drawn = [], []
     for pair in pairs:
-        aged = replace(scene, spec=spec.with_values("bank", age_frac=pair.age_frac))
+        aged = scene.with_bank_of_age(pair.age_frac)
         samples = draw(aged.spec, SAMPLES, SEED)
         few = samples.take(slice(0, SEASON_SAMPLES))
-        hardest = np.argsort(pair.hardship)[::-1][: may_fail + 1 + _MORE_RESTS]
+        hardest = np.argsort(pair.hardship)[::-1][:n_hard]
         for index, some in [(rest, samples), *((at, few) for at in hardest)]:
             start_h = float(scene.start_h[index])
             trials.append(Trial(aged, start_h, hours, pair.bank_ah, pair.unit_scale))
             drawn.append(some)
     held = outcomes(scene, run_trials(trials, drawn), hours).held
-    found, place = [], 0
-    for pair in pairs:
-        n_hard = min(may_fail + 1 + _MORE_RESTS, len(pair.hardship))
-        own = held[place : place + SAMPLES]
-        place += SAMPLES
-        season = held[place : place + n_hard * SEASON_SAMPLES].reshape(n_hard, SEASON_SAMPLES)
-        place += n_hard * SEASON_SAMPLES
-        kept = (~season).sum(axis=0) <= may_fail
-        found.append(Odds(float(own.mean()), float(kept.mean())))
-    return found
+    return [_odds(own, n_hard, may_fail) for own in np.split(held, len(pairs))]
+
+
+def _odds(held: BoolArray, n_hard: int, may_fail: int) -> Odds:
+    """Read the odds of one pair from its samples: those of the rest, then those of the season."""
+    season = held[SAMPLES:].reshape(n_hard, SEASON_SAMPLES)
+    kept = (~season).sum(axis=0) <= may_fail
+    return Odds(float(held[:SAMPLES].mean()), float(kept.mean()))
 
 
 def confident_unit(scene: Scene, rests: list[int], scale: float, confidence_frac: float) -> float:
