@@ -359,14 +359,6 @@ def wear_frac(depth_frac: FloatLike, chem: Chemistry) -> FloatArray:
     return 1.0 / cycle_life(depth_frac, chem)
 
 
-def calendar_life_of_year(temp_c: FloatLike, chem: Chemistry) -> float:
-    """Return the years a battery lives unused through a year of temperatures [°C].
-
-    A year's ageing is the mean of the rates at its temperatures, not the rate at their mean.
-    """
-    return 1.0 / float(np.mean(1.0 / calendar_life_years(temp_c, chem)))
-
-
 def life_years(
     depth_frac: FloatLike, cycles_per_year: FloatLike, temp_c: FloatLike, chem: Chemistry
 ) -> FloatArray:
