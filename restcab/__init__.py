@@ -10,16 +10,16 @@ The public names are imported when they are first used, so that ``import restcab
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from restcab.claims.hot_day import claim_day
+    from restcab.fleet.file import load_fleet
+    from restcab.options.year import year_of_rests
     from restcab.spec import default_spec, load_spec
     from restcab.studies.claim import claim
-    from restcab.studies.claim_day import claim_day
     from restcab.studies.compare import compare
-    from restcab.studies.fleet_file import load_fleet
     from restcab.studies.load import load
     from restcab.studies.regions import regions
     from restcab.studies.size import size
     from restcab.studies.unit import unit
-    from restcab.studies.year import year_of_rests
     from restcab.weather.files import open_weather
 
 __version__ = "0.1.0"
@@ -44,15 +44,15 @@ _HOME = {
     "default_spec": "restcab.spec",
     "load_spec": "restcab.spec",
     "open_weather": "restcab.weather.files",
-    "claim_day": "restcab.studies.claim_day",
-    "load_fleet": "restcab.studies.fleet_file",
+    "claim_day": "restcab.claims.hot_day",
+    "load_fleet": "restcab.fleet.file",
     "load": "restcab.studies.load",
     "size": "restcab.studies.size",
     "unit": "restcab.studies.unit",
     "claim": "restcab.studies.claim",
     "compare": "restcab.studies.compare",
     "regions": "restcab.studies.regions",
-    "year_of_rests": "restcab.studies.year",
+    "year_of_rests": "restcab.options.year",
 }
 """Public name -> module that defines it."""
 

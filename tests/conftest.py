@@ -2,14 +2,15 @@
 
 import pytest
 
-from restcab.studies import claim_scenarios, size_odds
+from restcab.claims import scenarios
+from restcab.odds import pairs
 
 FEW = {
-    (size_odds, "SAMPLES"): 16,
-    (size_odds, "SEASON_SAMPLES"): 4,
-    (size_odds, "UNIT_SAMPLES"): 16,
-    (size_odds, "GUESS_SAMPLES"): 16,
-    (claim_scenarios, "SAMPLES"): 16,
+    (pairs, "SAMPLES"): 16,
+    (pairs, "SEASON_SAMPLES"): 4,
+    (pairs, "UNIT_SAMPLES"): 16,
+    (pairs, "GUESS_SAMPLES"): 16,
+    (scenarios, "SAMPLES"): 16,
 }
 MANY = {place: getattr(*place) for place in FEW}
 

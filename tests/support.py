@@ -15,9 +15,9 @@ from restcab.engine.rests import UnitSetup
 from restcab.engine.state import Control, Gains, State
 from restcab.engine.step import Stepper
 from restcab.physics.arrays import FloatArray
+from restcab.season.scene import Scene, make_scene
 from restcab.spec.reading import default_spec
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
-from restcab.studies.scene import Scene, make_scene
 from restcab.weather.files import open_weather
 from restcab.weather.schema import Weather
 

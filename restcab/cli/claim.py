@@ -130,7 +130,7 @@ def _weather(
     weather: str | None, hours: float,
 ) -> "Weather":  # fmt: skip
     """Make or open the weather of the claim."""
-    from restcab.studies.claim_day import DAILY_RANGE_K, claim_day
+    from restcab.claims.hot_day import DAILY_RANGE_K, claim_day
     from restcab.weather.files import open_weather
 
     # Hours out of range are refused by the study; the weather only has to be long enough.

@@ -77,7 +77,7 @@ def command(
             return
     if fleet_path is None:
         raise InputError(Problem("FLEET", "no fleet file is named", "a fleet file or a spec file"))
-    from restcab.studies.fleet_file import load_fleet
+    from restcab.fleet.file import load_fleet
 
     names = [name.strip() for name in climates.split(",")] if climates else []
     fleet = load_fleet(fleet_path, overrides, names)
@@ -116,7 +116,7 @@ def _tell(done: int, total: int, what: str) -> None:
 
 
 def _clear() -> None:
-    from restcab.studies import cache
+    from restcab.runs import cache
 
     freed = cache.clear()
     click.echo(f"{freed / 1e6:,.1f} MB freed in {cache.cache_dir()}", err=True)

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from restcab.physics.arrays import FloatArray
-from restcab.physics.bank import put_in
-from restcab.physics.cells import BankParams, BankState, full_bank, stored_energy_wh
-from restcab.physics.discharge import discharge_step
+from restcab.physics.battery.bank import put_in
+from restcab.physics.battery.cells import BankParams, BankState, full_bank, stored_energy_wh
+from restcab.physics.battery.discharge import discharge_step
 from restcab.units import SECONDS_PER_HOUR
 
 

@@ -16,9 +16,9 @@ from restcab.engine.forcing import Moment
 from restcab.engine.state import Action, Free
 from restcab.physics.air import H_FG, saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
-from restcab.physics.coil import moist_cp_j_per_kgk
-from restcab.physics.fan import bypass_at_fan_frac, fan_power_frac, fan_speed_frac
-from restcab.physics.unit_map import UnitMap, part_load_factor
+from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
+from restcab.physics.refrigeration.fan import bypass_at_fan_frac, fan_power_frac, fan_speed_frac
+from restcab.physics.refrigeration.unit_map import UnitMap, part_load_factor
 
 _NEWTON_STEPS = 9
 """Enough for 1e-6 K from any start: two or three halvings, then quadratic convergence."""
@@ -143,7 +143,8 @@ class Unit:
     cycling_loss
         Degradation coefficient Cd of an on/off unit [-]: ``PLF = 1 - Cd (1 - run share)``.
     fan_min_frac
-        Speed of the indoor fan at the lowest compressor speed [-], see `restcab.physics.fan`.
+        Speed of the indoor fan at the lowest compressor speed [-], see
+        `restcab.physics.refrigeration.fan`.
     coil_guard_c
         Frost guard: the compressor slows down or pauses rather than cool the coil below [°C].
     draws

@@ -23,8 +23,8 @@ from restcab.engine.state import Gains, State, check_plausible, join_states
 from restcab.engine.step import Stepper
 from restcab.physics.air import humidity_ratio_from_rh, saturation_humidity_ratio
 from restcab.physics.arrays import FloatArray
-from restcab.physics.cells import BankParams
-from restcab.physics.unit_map import UnitMap
+from restcab.physics.battery.cells import BankParams
+from restcab.physics.refrigeration.unit_map import UnitMap
 
 CHUNK_VALUES = 700_000
 """Node temperatures worked at once. Each numpy call costs a microsecond or two whatever its size,

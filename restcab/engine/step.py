@@ -24,8 +24,8 @@ from restcab.engine.zone_balance import ZoneBalance, ZoneFlows, hold_air
 from restcab.engine.zones import Response, System, respond
 from restcab.physics.air import H_FG, density_dry_kg_per_m3
 from restcab.physics.arrays import BoolArray, FloatArray
-from restcab.physics.coil import moist_cp_j_per_kgk
 from restcab.physics.leakage import weather_factor
+from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
 ZONE_HUMIDITY_RATIO = 0.008
 """Humidity ratio at which the mass of the zone air is taken [kg/kg], with the case's setpoint and

@@ -19,7 +19,7 @@ from restcab.engine.state import State
 from restcab.engine.zones import WaterBlocks
 from restcab.physics.air import H_FG, saturation_humidity_ratio, saturation_humidity_ratio_slope
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
-from restcab.physics.coil import moist_cp_j_per_kgk
+from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
 LEWIS = 0.865
 """Thermal over vapour diffusivity in air at 20 °C [-]: 2.2e-5 over 2.54e-5 m²/s (from memory)."""

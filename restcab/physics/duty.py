@@ -5,9 +5,9 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
-from restcab.physics.bank import carry
-from restcab.physics.cells import BankParams, full_bank, soc_frac
-from restcab.physics.charging import charge_for
+from restcab.physics.battery.bank import carry
+from restcab.physics.battery.cells import BankParams, full_bank, soc_frac
+from restcab.physics.battery.charging import charge_for
 from restcab.units import SECONDS_PER_HOUR
 
 _STEPS_PER_REST = 48

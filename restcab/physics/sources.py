@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 
 from restcab.physics.arrays import FloatArray, FloatLike
-from restcab.physics.chemistry import Curve
+from restcab.physics.battery.chemistry import Curve
 from restcab.provenance import data_rows
 
 

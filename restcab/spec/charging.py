@@ -6,7 +6,7 @@ from restcab.spec.declare import Choice, Number, Quantity, Table, declare
 
 DUTIES = ("consecutive", "split-7/3", "split-8/2", "restart-34", "team")
 """Ways of resting under 49 CFR 395.3 and 395.1(g); what they mean hour by hour stands in
-`restcab.studies.timetable`."""
+`restcab.duty.timetable`."""
 
 
 class Charging(Table):

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 class Rests(Protocol):
-    """What a record may ask of the rests of a year; see `restcab.studies.year.YearOfRests`."""
+    """What a record may ask of the rests of a year; see `restcab.options.year.YearOfRests`."""
 
     @property
     def hours(self) -> float:

@@ -7,20 +7,20 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from restcab.claims.remedies import remedies
+from restcab.claims.road_test import how_to_test
+from restcab.claims.scenarios import scenarios
 from restcab.engine.record import RestRun
 from restcab.errors import InputError, Problem
+from restcab.odds.trials import Outcomes, Trial, outcomes
+from restcab.odds.unsure import SPREAD_KEYS, WORDS, Samples, as_declared, draw, join_samples
 from restcab.physics.arrays import FloatArray
 from restcab.results.result import Result
 from restcab.said import said, temperature
+from restcab.season.held import judged_steps
+from restcab.season.scene import Scene, make_scene
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
-from restcab.studies.claim_remedies import remedies
-from restcab.studies.claim_scenarios import scenarios
-from restcab.studies.claim_test import how_to_test
-from restcab.studies.held import judged_steps
-from restcab.studies.odds import Outcomes, Trial, outcomes
-from restcab.studies.scene import Scene, make_scene
-from restcab.studies.unsure import SPREAD_KEYS, WORDS, Samples, as_declared, draw, join_samples
 from restcab.weather.schema import Weather
 
 HOURS = (0.5, 72.0)
@@ -49,7 +49,7 @@ def claim(
     spec
         The truck; its table [claim] holds spreads and thresholds.
     weather
-        The day of the claim, see `restcab.studies.claim_day`; a chamber; or any weather.
+        The day of the claim, see `restcab.claims.hot_day`; a chamber; or any weather.
     hours
         Claimed hours [h], 0.5 to 72; default: the rest's.
     date

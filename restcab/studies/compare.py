@@ -1,133 +1,25 @@
 """``compare``: every way to rest through the year, in fuel, money and emissions."""
 
-import math
 from typing import Any
 
 import pandas as pd
 
+from restcab.options.factors import factor_sources
+from restcab.options.idling import idle_values
+from restcab.options.reasons import reasons
+from restcab.options.sensitivity import ranking, sensitivity
+from restcab.options.table import evaluate_options
+from restcab.options.unchecked import decided
+from restcab.options.year import YearOfRests, year_of_rests
 from restcab.results.frames import records
 from restcab.results.result import Result
+from restcab.season.scene import HOURS_PER_YEAR
 from restcab.spec.model import Spec
-from restcab.spec.options import Way
 from restcab.studies.answer import answer
-from restcab.studies.cashflow import net_present_usd, payback_years
-from restcab.studies.costs import Costs, costs_of, level_cost_usd
-from restcab.studies.emissions import emissions
-from restcab.studies.factors import Factors, factor_sources
-from restcab.studies.idling import idle_values
-from restcab.studies.scene import HOURS_PER_YEAR
-from restcab.studies.sensitivity import ranking, sensitivity
-from restcab.studies.unchecked import decided
-from restcab.studies.unheld import with_unheld
-from restcab.studies.use import Use
-from restcab.studies.ways import use_of
-from restcab.studies.words import reasons
-from restcab.studies.year import YearOfRests, year_of_rests
-from restcab.units import L_PER_GAL
 from restcab.weather.schema import Weather
 
 _REFILLED_FRAC = 0.95
 """State of charge that counts as refilled, as in the sizing."""
-
-
-def evaluate_options(spec: Spec, year: YearOfRests, factors: Factors | None = None) -> pd.DataFrame:
-    """Work out all declared options for a year of rests.
-
-    Parameters
-    ----------
-    spec
-        The truck, prices and habits; ``options.compare`` lists the options, the first of which
-        the others are measured against.
-    year
-        From :func:`restcab.studies.year.year_of_rests`, for the same truck.
-    factors
-        Fuel, efficiency and emission factors; those of the table by default.
-
-    Returns
-    -------
-    DataFrame
-        A row per option in the declared order, a rest that it does not hold counted as the first
-        one's (see `restcab.studies.unheld`): ``option``, ``fuel_l_per_year``,
-        ``fuel_gal_per_year``, ``electric_kwh_per_year``, ``cost_usd_per_year`` (running cost,
-        without purchases), ``net_present_cost_usd``, ``payback_years`` (NaN: not within
-        ``money.years``, or the first option), ``co2_kg_per_year``, ``nox_kg_per_year``,
-        ``pm_kg_per_year`` (tailpipe), ``held_frac``, and the parts behind them.
-    """
-    known = Factors() if factors is None else factors
-    done = option_years(spec, year, known)
-    baseline = done[0][2]
-    rows = [
-        _row(way, use, costs, baseline, spec, known)
-        | {"cost_per_rest_usd": _level_usd(costs, spec) / year.rests_per_year}
-        for way, use, costs in done
-    ]
-    return pd.DataFrame(rows)
-
-
-def option_years(
-    spec: Spec, year: YearOfRests, factors: Factors | None = None
-) -> list[tuple[Way, Use, Costs]]:
-    """Work out use and costs of all declared options; see `evaluate_options`."""
-    known = Factors() if factors is None else factors
-    done = []
-    for way in spec.options.ways:
-        use = use_of(way, year, spec, known)
-        use = with_unheld(use, way, year, spec, known)
-        done.append((way, use, costs_of(way, use, spec)))
-    return done
-
-
-def _row(
-    way: Way, use: Use, costs: Costs, baseline: Costs, spec: Spec, factors: Factors
-) -> dict[str, Any]:
-    """One option as a row."""
-    money = spec.money
-    out = emissions(use, factors, spec.options)
-    present = -net_present_usd(money.discount_frac, costs.flows)
-    payback = None if costs is baseline else payback_years(costs.flows, baseline.flows)
-    wanted = spec.rest.hold_share_frac - 1e-9
-    return {
-        "option": way.name,
-        "fuel_l_per_year": use.fuel_l,
-        "fuel_gal_per_year": use.fuel_l / L_PER_GAL,
-        "electric_kwh_per_year": use.electric_kwh,
-        "cost_usd_per_year": costs.yearly_usd,
-        "net_present_cost_usd": present,
-        "payback_years": math.nan if payback is None else payback,
-        "co2_kg_per_year": out.co2_kg,
-        "nox_kg_per_year": out.nox_kg,
-        "pm_kg_per_year": out.pm_kg,
-        "held_frac": use.held_frac,
-        "cooled_held_frac": use.cooled_held_frac,
-        "heated_held_frac": use.heated_held_frac,
-        "does_the_job": min(use.cooled_held_frac, use.heated_held_frac) >= wanted,
-        "price_usd": costs.price_usd,
-        "fuel_usd_per_year": costs.fuel_usd,
-        "energy_usd_per_year": costs.energy_usd,
-        "upkeep_usd_per_year": costs.upkeep_usd,
-        "payload_usd_per_year": costs.payload_usd,
-        "co2_upstream_kg_per_year": out.co2_upstream_kg,
-        "co2_grid_kg_per_year": out.co2_grid_kg,
-        "engine_h_per_year": use.engine_h,
-        "plug_h_per_year": use.plug_h,
-        "grid_kwh_per_year": use.grid_kwh,
-        "fuel_engine_l_per_year": use.fuel_engine_l,
-        "fuel_heater_l_per_year": use.fuel_heater_l,
-        "fuel_recharge_l_per_year": use.fuel_road_l,
-        "fuel_mass_l_per_year": use.fuel_mass_l,
-        "mass_kg": use.mass_kg,
-        "bank_life_remaining_years": use.bank_life_remaining_years
-        if math.isfinite(use.bank_life_remaining_years)
-        else math.nan,
-        "bank_life_years": use.bank_life_years if math.isfinite(use.bank_life_years) else math.nan,
-    }
-
-
-def _level_usd(costs: Costs, spec: Spec) -> float:
-    """Equal yearly cost of an option [USD]."""
-    money = spec.money
-    present = -net_present_usd(money.discount_frac, costs.flows)
-    return level_cost_usd(present, money.discount_frac, money.years)
 
 
 def compare(spec: Spec, weather: Weather) -> Result:

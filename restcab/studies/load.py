@@ -11,13 +11,13 @@ from restcab.engine.record import RestRun
 from restcab.physics.arrays import FloatArray
 from restcab.results.frames import hourly_frame, hourly_means, records
 from restcab.results.result import Result
+from restcab.season.damp import humidity_values, humidity_warnings
+from restcab.season.held import judged_steps
+from restcab.season.savings import levers
+from restcab.season.scene import Scene, make_scene
 from restcab.spec.heat_loss import heat_loss_w_per_k
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
-from restcab.studies.damp import humidity_values, humidity_warnings
-from restcab.studies.held import judged_steps
-from restcab.studies.levers import levers
-from restcab.studies.scene import Scene, make_scene
 from restcab.units import BTU_PER_H_F_PER_W_PER_K
 from restcab.weather.schema import Weather
 

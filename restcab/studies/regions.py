@@ -5,17 +5,10 @@ from typing import Any
 
 import pandas as pd
 
-from restcab.provenance import hash_inputs
-from restcab.results.result import Result, unique
-from restcab.spec.model import Spec
-from restcab.spec.options import IDLE_LOGGED_H, read_ways, write_ways
-from restcab.studies import cache
-from restcab.studies.factors import factor_sources
-from restcab.studies.fleet import Cell, Fleet, cells, price_notes
-from restcab.studies.parallel import available_cores, run_tasks
-from restcab.studies.region_physics import Physics, read_physics
-from restcab.studies.region_rows import Row, Task, price, read_row, work
-from restcab.studies.region_tables import (
+from restcab.fleet.model import Cell, Fleet, cells, price_notes
+from restcab.fleet.physics import Physics, read_physics
+from restcab.fleet.rows import Row, Task, price, read_row, work
+from restcab.fleet.totals import (
     Share,
     decided_rows,
     month_rows,
@@ -24,6 +17,13 @@ from restcab.studies.region_tables import (
     sums,
     truck_rows,
 )
+from restcab.options.factors import factor_sources
+from restcab.provenance import hash_inputs
+from restcab.results.result import Result, unique
+from restcab.runs import cache
+from restcab.runs.parallel import available_cores, run_tasks
+from restcab.spec.model import Spec
+from restcab.spec.options import IDLE_LOGGED_H, read_ways, write_ways
 from restcab.studies.sources import MODEL_SOURCES
 from restcab.weather.climates import climate_text, read_climate
 from restcab.weather.year import DAYS_OF_MONTH

@@ -6,32 +6,32 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from restcab.duty.bank_course import BankLoad, Refill, bank_load, refill
+from restcab.duty.cold_week import cold_values
+from restcab.duty.reported import duty_values, duty_warnings, life_values
+from restcab.duty.season_bank import SeasonBank, carry_season, season_bank
+from restcab.duty.smallest import SCALE_MAX, CapacityNeed, bank_need, capacity_need
 from restcab.engine.record import RestRun
 from restcab.errors import InputError, Problem, RequirementNotMet
-from restcab.physics.bank import runtime_h
-from restcab.results.result import Result
-from restcab.said import Said, customary, join, said, temperature
-from restcab.spec.model import Spec
-from restcab.studies.answer import answer
-from restcab.studies.bank_year import BankLoad, Refill, bank_load, refill
-from restcab.studies.cold_week import cold_values
-from restcab.studies.damp import humidity_values, humidity_warnings
-from restcab.studies.duty_values import duty_values, duty_warnings, life_values
-from restcab.studies.heating import run_kept
-from restcab.studies.held import failures_allowed, is_held, judged_steps
-from restcab.studies.load import heat_loss_values, ideal_season
-from restcab.studies.refill import recharge_fuel_gal_per_kwh
-from restcab.studies.scene import Scene, make_scene
-from restcab.studies.search import SCALE_MAX, CapacityNeed, bank_need, capacity_need
-from restcab.studies.season_bank import SeasonBank, carry_season, season_bank
-from restcab.studies.size_declared import (
+from restcab.odds.declared import (
     Declared,
     as_declared,
     given_values,
     warmest_c,
     weather_life,
 )
-from restcab.studies.size_odds import Asked, Odds, pair_odds, surer_bank, surer_unit
+from restcab.odds.pairs import Asked, Odds, pair_odds, surer_bank, surer_unit
+from restcab.physics.battery.bank import runtime_h
+from restcab.results.result import Result
+from restcab.said import Said, customary, join, said, temperature
+from restcab.season.damp import humidity_values, humidity_warnings
+from restcab.season.heating import run_kept
+from restcab.season.held import failures_allowed, is_held, judged_steps
+from restcab.season.refill import recharge_fuel_gal_per_kwh
+from restcab.season.scene import Scene, make_scene
+from restcab.spec.model import Spec
+from restcab.studies.answer import answer
+from restcab.studies.load import heat_loss_values, ideal_season
 from restcab.units import BTU_PER_H_PER_W
 from restcab.weather.schema import Weather
 

@@ -16,14 +16,14 @@ from restcab.physics.air import (
     humidity_ratio_from_wet_bulb,
 )
 from restcab.physics.arrays import FloatArray
-from restcab.physics.coil import full_speed_state
-from restcab.physics.unit_map import UnitMap
-from restcab.physics.unit_points import MISFIT_LARGE_FRAC
+from restcab.physics.refrigeration.coil import full_speed_state
+from restcab.physics.refrigeration.unit_map import UnitMap
+from restcab.physics.refrigeration.unit_points import MISFIT_LARGE_FRAC
 from restcab.results.frames import records
 from restcab.results.result import Result, unique
 from restcab.said import said, temperature
+from restcab.season.declared_unit import data_point, declared_unit, point_fit, unit_map
 from restcab.spec.model import Spec
-from restcab.studies.declared_unit import data_point, declared_unit, point_fit, unit_map
 
 OUTDOOR_C = np.arange(20.0, 50.1, 2.5)
 PART_LOAD_OUTDOOR_C = (25.0, 35.0)

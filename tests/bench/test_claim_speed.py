@@ -5,10 +5,10 @@ from time import process_time
 
 import pytest
 
+from restcab.claims.hot_day import claim_day
+from restcab.odds.unsure import as_declared, draw
 from restcab.spec.reading import default_spec
 from restcab.studies.claim import _trial
-from restcab.studies.claim_day import claim_day
-from restcab.studies.unsure import as_declared, draw
 from restcab.weather.files import open_weather
 
 SAMPLES = 4096

@@ -10,7 +10,7 @@ from time import perf_counter
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from restcab.studies import cache
+from restcab.runs import cache
 
 TRUCK = Path(__file__).parents[2] / "examples" / "white-raised-roof.toml"
 PROGRAM = "from restcab.cli.main import run; run()"

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from restcab.cli.main import main
-from restcab.studies import cache
+from restcab.runs import cache
 
 PROGRAM = "from restcab.cli.main import run; run()"
 SPEC = """

@@ -25,7 +25,7 @@ from restcab.engine.heat_loss import (
 from restcab.engine.heating import HeaterSetup
 from restcab.engine.rests import run_rests
 from restcab.physics.air import PRESSURE_SEA_LEVEL_PA, density_dry_kg_per_m3
-from restcab.physics.coil import moist_cp_j_per_kgk
+from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
 LONG_H = 400
 STEADY_FRAC = 1e-3

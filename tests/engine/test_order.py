@@ -9,8 +9,8 @@ from restcab.engine import rests
 from restcab.engine.order import deepest_first
 from restcab.engine.rests import arrive, run_rests
 from restcab.physics.polynomial import collapse, horner, horner_with_slope
+from restcab.season.scene import make_scene
 from restcab.spec import default_spec
-from restcab.studies.scene import make_scene
 from restcab.weather.files import open_weather
 
 ROUNDING_RTOL = 1e-9  # the same sums in another order, carried through a rest

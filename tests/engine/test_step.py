@@ -26,7 +26,7 @@ from restcab.engine.forcing import Sampler
 from restcab.engine.state import Gains, State
 from restcab.engine.step import ZONE_HUMIDITY_RATIO, Stepper
 from restcab.physics.air import density_dry_kg_per_m3
-from restcab.physics.coil import moist_cp_j_per_kgk
+from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 from restcab.spec.surfaces import Layer
 
 CABS = {

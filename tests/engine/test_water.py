@@ -23,7 +23,7 @@ from restcab.physics.air import (
     relative_humidity_frac,
     saturation_humidity_ratio,
 )
-from restcab.physics.coil import moist_cp_j_per_kgk
+from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 from restcab.spec.surfaces import Layer
 
 BREATH_KG_PER_S = 1e-5  # about one sleeping person

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from restcab.cli.main import main
-from restcab.studies.cache import DIRECTORY_VARIABLE
+from restcab.runs.cache import DIRECTORY_VARIABLE
 
 BOX = """
 [[truck.zones]]

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from restcab.physics.bank import bank_mass_kg, calendar_life_years, carry, cycle_life
-from restcab.physics.cells import bank_params, capacity_ah, full_bank, soc_frac
-from restcab.physics.charging import charge_for, recharge_h
-from restcab.physics.chemistry import chemistry
-from restcab.physics.discharge import discharge_step
+from restcab.physics.battery.bank import bank_mass_kg, calendar_life_years, carry, cycle_life
+from restcab.physics.battery.cells import bank_params, capacity_ah, full_bank, soc_frac
+from restcab.physics.battery.charging import charge_for, recharge_h
+from restcab.physics.battery.chemistry import chemistry
+from restcab.physics.battery.discharge import discharge_step
 from restcab.physics.sources import alternator_output_a, current_for_bank_a
 from restcab.units import KG_PER_LB, celsius
 

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 import restcab
+from restcab.claims.hot_day import claim_day
 from restcab.spec.reading import load_spec
 from restcab.studies.claim import FALLS_SHORT, claim
-from restcab.studies.claim_day import claim_day
 from restcab.units import celsius
 from restcab.weather.files import open_weather
 

@@ -19,8 +19,8 @@ import pytest
 
 from restcab.engine.heating import HeaterSetup
 from restcab.engine.rests import run_rests
+from restcab.season.scene import make_scene
 from restcab.spec import default_spec
-from restcab.studies.scene import make_scene
 from restcab.weather.climates import DRAW_SPREAD_FRAC, climate_ids, read_climate
 from restcab.weather.files import PVLIB_FILES, open_weather, read_weather
 from restcab.weather.synthesis import synthesise

@@ -2,7 +2,7 @@
 
 import pytest
 
-from restcab.physics.refrigerant import refrigerant
+from restcab.physics.refrigeration.refrigerant import refrigerant
 
 pytestmark = pytest.mark.outside
 

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from restcab.options.factors import Factors
 from restcab.physics.engine_idle import (
     IdleLine,
     auxiliary_fuel_gal,
@@ -14,7 +15,6 @@ from restcab.physics.sources import fuel_gal_per_kwh
 from restcab.provenance import HOW_KNOWN, data_rows
 from restcab.spec import default_spec
 from restcab.spec.options import IDLE_LOGGED_H
-from restcab.studies.factors import Factors
 from restcab.units import BTU_PER_H_PER_W, L_PER_GAL
 
 pytestmark = pytest.mark.outside

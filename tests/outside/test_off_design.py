@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from restcab.physics import air
-from restcab.physics.coil import full_speed_state
-from restcab.physics.compressor import design_unit
-from restcab.physics.unit import RatingPoint
-from restcab.physics.unit_map import build_map
+from restcab.physics.refrigeration.coil import full_speed_state
+from restcab.physics.refrigeration.compressor import design_unit
+from restcab.physics.refrigeration.unit import RatingPoint
+from restcab.physics.refrigeration.unit_map import build_map
 from restcab.units import BTU_PER_H_PER_W, CFM_PER_M3_PER_S, celsius
 
 pytestmark = pytest.mark.outside

@@ -19,8 +19,8 @@ from restcab.engine.assemble import build_network
 from restcab.engine.cases import RunOptions, make_cases
 from restcab.engine.rests import run_rests
 from restcab.physics.films import wind_at_height
+from restcab.season.truck_sun import sun_on_truck
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
-from restcab.studies.truck_sun import sun_on_truck
 
 pytestmark = pytest.mark.outside
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from restcab.physics.air import PRESSURE_SEA_LEVEL_PA, humidity_ratio_from_wet_bulb
+from restcab.season.declared_unit import unit_map
 from restcab.spec.reading import default_spec
-from restcab.studies.declared_unit import unit_map
 from restcab.studies.unit import Indoor, run_unit
 from restcab.units import celsius
 

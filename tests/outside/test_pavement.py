@@ -13,8 +13,7 @@ from support import weather_of
 from restcab.physics.films import wind_at_height
 from restcab.physics.lot import CAB_BOTTOM_M, CAB_TOP_M, TRUCK_HEIGHT_M, TRUCK_WIDTH_M, Lot
 from restcab.physics.pavement import Exposure, ground_temperature_c
-from restcab.spec.reading import default_spec
-from restcab.studies.surroundings import (
+from restcab.season.surroundings import (
     CAB_HEIGHT_M,
     TERRAIN,
     ground_of,
@@ -22,6 +21,7 @@ from restcab.studies.surroundings import (
     sun_around,
     temp_seen_c,
 )
+from restcab.spec.reading import default_spec
 from restcab.weather.hourly import hourly_table
 from restcab.weather.position import solar_position
 

@@ -11,8 +11,8 @@ import pytest
 
 from restcab.engine.heating import HeaterSetup
 from restcab.engine.rests import run_rests
+from restcab.season.scene import make_scene
 from restcab.spec.reading import default_spec
-from restcab.studies.scene import make_scene
 from restcab.weather.files import open_weather
 
 pytestmark = pytest.mark.outside

@@ -6,16 +6,16 @@ from functools import cache
 import numpy as np
 import pytest
 
+from restcab.claims.hot_day import claim_day
 from restcab.engine.record import RestRun
 from restcab.engine.rests import run_rests
 from restcab.errors import InputError
+from restcab.odds.trials import outcomes
+from restcab.odds.unsure import SPREAD_KEYS, as_declared, draw
+from restcab.season.scene import make_scene
 from restcab.spec.heat_loss import INSULATION_LOG_SD
 from restcab.spec.reading import default_spec
 from restcab.studies.claim import BORDERLINE, FALLS_SHORT, HOLDS, claim, drivers, verdict_of
-from restcab.studies.claim_day import claim_day
-from restcab.studies.odds import outcomes
-from restcab.studies.scene import make_scene
-from restcab.studies.unsure import SPREAD_KEYS, as_declared, draw
 from restcab.weather.conditions import condition_weather
 from restcab.weather.files import open_weather
 

@@ -13,20 +13,21 @@ from support import weather_of
 from restcab.engine.heating import HeaterSetup
 from restcab.engine.rests import BankSetup, run_rests
 from restcab.errors import InputError, WeatherError
-from restcab.physics.bank import cycle_life
-from restcab.physics.chemistry import chemistry
+from restcab.options.bank_price import battery_price_usd
+from restcab.options.costs import costs_of
+from restcab.options.factors import Factors
+from restcab.options.reasons import reasons
+from restcab.options.sensitivity import ranking
+from restcab.options.table import evaluate_options, option_years
+from restcab.options.ways import use_of
+from restcab.options.year import year_of_rests
+from restcab.physics.battery.bank import cycle_life
+from restcab.physics.battery.chemistry import chemistry
 from restcab.said import customary
+from restcab.season.scene import make_scene
 from restcab.spec import default_spec
 from restcab.spec.options import read_ways
-from restcab.studies.bank_price import battery_price_usd
-from restcab.studies.compare import compare, evaluate_options, option_years
-from restcab.studies.costs import costs_of
-from restcab.studies.factors import Factors
-from restcab.studies.scene import make_scene
-from restcab.studies.sensitivity import ranking
-from restcab.studies.ways import use_of
-from restcab.studies.words import reasons
-from restcab.studies.year import year_of_rests
+from restcab.studies.compare import compare
 from restcab.units import L_PER_GAL
 from restcab.weather.conditions import CONDITIONS
 from restcab.weather.files import open_weather

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from restcab.engine.cases import make_cases
 from restcab.engine.rests import run_rests
+from restcab.season.scene import make_scene
 from restcab.spec.reading import default_spec
-from restcab.studies.scene import make_scene
 from restcab.weather.files import default_weather
 
 DAYS = [0, 14, 29]

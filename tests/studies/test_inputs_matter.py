@@ -11,15 +11,15 @@ import pytest
 from support import weather_of
 
 from restcab.errors import RequirementNotMet
+from restcab.options.table import evaluate_options
+from restcab.options.year import YearOfRests, year_of_rests
 from restcab.spec.declare import Declared, Number, Quantity, declarations
 from restcab.spec.model import TABLES, Spec
 from restcab.spec.reading import default_spec
 from restcab.studies.claim import claim
-from restcab.studies.compare import evaluate_options
 from restcab.studies.load import load
 from restcab.studies.size import size
 from restcab.studies.unit import unit
-from restcab.studies.year import YearOfRests, year_of_rests
 
 HOT_DAY = "phoenix-az@7-0.4"
 """A few hot days are enough to see whether an input has an effect, and quick."""

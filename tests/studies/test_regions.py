@@ -11,20 +11,24 @@ import pandas as pd
 import pytest
 
 from restcab.errors import InputError, SolverError
+from restcab.fleet import physics as region_physics
+from restcab.fleet import rows as region_rows
+from restcab.fleet.file import load_fleet
+from restcab.fleet.model import Fleet, Lane, Region, Truck, cells, one_truck, price_notes
+from restcab.fleet.physics import read_physics
+from restcab.fleet.rows import MONTHS, Row, pick_rests
+from restcab.odds import trials as odds
+from restcab.options.cashflow import payback_years
+from restcab.options.table import evaluate_options, option_years
+from restcab.options.year import year_of_rests, year_of_scene
 from restcab.output.regions_page import regions_page
+from restcab.runs import cache
+from restcab.season import scene
+from restcab.season.climate_scene import climate_scene, climate_weather
+from restcab.season.scene import make_scene
 from restcab.spec import default_spec, load_spec
-from restcab.studies import cache, odds, region_physics, region_rows, scene
-from restcab.studies.cashflow import payback_years
-from restcab.studies.climate_scene import climate_scene, climate_weather
-from restcab.studies.compare import evaluate_options, option_years
-from restcab.studies.fleet import Fleet, Lane, Region, Truck, cells, one_truck, price_notes
-from restcab.studies.fleet_file import load_fleet
-from restcab.studies.region_physics import read_physics
-from restcab.studies.region_rows import MONTHS, Row, pick_rests
 from restcab.studies.regions import regions
-from restcab.studies.scene import make_scene
 from restcab.studies.size import size
-from restcab.studies.year import year_of_rests, year_of_scene
 from restcab.units import L_PER_GAL
 from restcab.weather.climates import climate_ids, read_climate
 from restcab.weather.files import open_weather

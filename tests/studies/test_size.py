@@ -6,13 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from restcab.duty import smallest as search
 from restcab.engine.rests import run_rests
 from restcab.errors import InputError, RequirementNotMet
+from restcab.season.held import excess_k, failures_allowed, is_held
+from restcab.season.scene import make_scene
 from restcab.spec.reading import default_spec, load_spec
-from restcab.studies import search
 from restcab.studies import size as size_study
-from restcab.studies.held import excess_k, failures_allowed, is_held
-from restcab.studies.scene import make_scene
 from restcab.weather.conditions import condition_weather
 from restcab.weather.files import default_weather, open_weather
 

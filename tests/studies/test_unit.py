@@ -11,11 +11,11 @@ from restcab.cli.main import main
 from restcab.errors import InputError
 from restcab.output.figures import svg, unit_figure
 from restcab.physics.air import PRESSURE_SEA_LEVEL_PA, humidity_ratio_from_rh
-from restcab.physics.coil import full_speed_state
-from restcab.physics.fan import bypass_at_fan_frac, fan_power_frac, fan_speed_frac
+from restcab.physics.refrigeration.coil import full_speed_state
+from restcab.physics.refrigeration.fan import bypass_at_fan_frac, fan_power_frac, fan_speed_frac
 from restcab.said import customary
+from restcab.season.scene import unit_map
 from restcab.spec.reading import default_spec
-from restcab.studies.scene import unit_map
 from restcab.studies.unit import Indoor, run_unit, unit
 
 # Newton steps of engine and coil stop within 1e-6 K; the room's answer of 1e-6 K/W adds 2e-4.

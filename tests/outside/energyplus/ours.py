@@ -20,10 +20,10 @@ from restcab.engine.rests import run_rests
 from restcab.engine.state import Action, Free, Gains, State
 from restcab.engine.step import Stepper
 from restcab.physics.arrays import FloatArray
+from restcab.season.scene import Scene, make_scene
+from restcab.season.truck_sun import sun_on_truck
 from restcab.spec.reading import default_spec
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
-from restcab.studies.scene import Scene, make_scene
-from restcab.studies.truck_sun import sun_on_truck
 from restcab.weather.files import read_weather
 
 STEP_S = RunOptions(hours=1.0).step_s

@@ -1,0 +1,1 @@
+"""What a claim leaves unsaid: its day, other starts, remedies, a road test."""

@@ -1,0 +1,308 @@
+"""A bank through all rests of a weather and the drives between them.
+
+Each rest begins as full as the drive after the one before left the bank, whose own temperature
+decides what it gives and what it takes.
+"""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from restcab.duty.bank_temperature import (
+    air_c,
+    bank_in_rest,
+    conductance_w_per_k,
+    kept_c,
+    lag_h,
+)
+from restcab.duty.timetable import DRIVE, HOURS_PER_DAY, cycle_after_rest
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
+from restcab.physics.battery.bank import carry
+from restcab.physics.battery.bank_heat import heated_c
+from restcab.physics.battery.cells import BankState, soc_frac
+from restcab.physics.battery.charging import (
+    SOC_FULL_FRAC,
+    charge_step,
+    charge_voltage_v,
+    recharge_h,
+)
+from restcab.season.refill import charge_current_a, panel_w
+from restcab.season.scene import Scene
+from restcab.units import SECONDS_PER_HOUR
+
+_STEP_H = 1.0 / 6.0
+"""Steps between two rests [h]: half of them moves the charge put back by less than 0.5 %."""
+_ROUNDS = 40
+"""Days of history that a rest can feel: a bank that is never refilled has given out by then."""
+_SAME_FRAC = 1e-3
+
+
+@dataclass(frozen=True)
+class BankYear:
+    """A bank through a row of rests; arrays of shape (n_rest,).
+
+    Parameters
+    ----------
+    out_wh
+        Energy it delivered in each rest [Wh].
+    in_wh
+        Energy from the alternator after it, into the bank and its heater [Wh].
+    carried
+        Whether it lasted to the end of the rest.
+    depth_frac
+        Charge taken out by the rest over its rated charge [-].
+    refilled_frac
+        State of charge after the drive [-].
+    direct_wh
+        Energy that roof panel and shore charger gave the load, past the bank [Wh].
+    shore_wh
+        Energy from the charger on shore power, to the load and into the bank [Wh].
+    """
+
+    out_wh: FloatArray
+    in_wh: FloatArray
+    carried: BoolArray
+    depth_frac: FloatArray
+    refilled_frac: FloatArray
+    direct_wh: FloatArray
+    shore_wh: FloatArray
+
+
+class Road(NamedTuple):
+    """What happens to a bank between two rests; arrays of shape (n_rest,).
+
+    Parameters
+    ----------
+    state
+        Charge taken out when the next rest begins.
+    alternator_wh
+        Energy from the alternator, into the bank and its heater [Wh].
+    hours
+        Driving hours until it counts as full; infinite if it does not before the next rest.
+    temp_c
+        Its temperature then [°C].
+    """
+
+    state: BankState
+    alternator_wh: FloatArray
+    hours: FloatArray
+    temp_c: FloatArray
+
+
+def on_the_road(
+    scene: Scene, state: BankState, rated_ah: FloatLike, temp_c: FloatArray, end_h: FloatArray
+) -> Road:
+    """Take banks from the end of a rest to the beginning of the next.
+
+    Parameters
+    ----------
+    scene
+        The truck.
+    state
+        Charge taken out, shape (n_rest,).
+    rated_ah
+        Rated charge [Ah].
+    temp_c
+        Temperature of each bank [°C], shape (n_rest,).
+    end_h
+        End of each rest on the hour axis [h], shape (n_rest,).
+    """
+    volts_v = scene.spec.bank.system_voltage_v
+    current_a, kept = charge_current_a(scene.spec), kept_c(scene)
+    heater_w = min(scene.spec.bank.heater_w, current_a * volts_v)
+    now_h, driven_h = np.array(end_h), 0.0
+    alternator_wh, full_h = np.zeros(len(now_h)), np.full(len(now_h), np.inf)
+    for kind, length_h in cycle_after_rest(scene.spec):
+        driving = kind == DRIVE
+        count = max(1, round(length_h / _STEP_H))
+        hours = length_h / count
+        lag, passed = (of(scene, rated_ah, driving) for of in (lag_h, conductance_w_per_k))
+        for _ in range(count):
+            params = scene.bank(rated_ah, temp_c)
+            middle_h = now_h + 0.5 * hours
+            temp_c, _mean, warming_w = heated_c(
+                temp_c, air_c(scene, middle_h, driving), lag, hours, passed,
+                heater_w * driving, kept,
+            )  # fmt: skip
+            volts = charge_voltage_v(soc_frac(state, params), params)
+            panel_wh = panel_w(scene, middle_h, parked=not driving) * hours
+            left_a = np.maximum(current_a - warming_w / volts, 0.0) * driving
+            done = charge_step(
+                state, left_a + panel_wh / hours / volts, hours * SECONDS_PER_HOUR, params
+            )
+            before, state = soc_frac(state, params), done.state
+            at_h = _full_at_h(before, soc_frac(state, params), driven_h, hours * driving)
+            full_h = np.minimum(full_h, at_h)
+            # the sun's electricity is free: what the bank takes comes from there first
+            alternator_wh += np.maximum(done.energy_in_wh - panel_wh, 0.0) + warming_w * hours
+            now_h = now_h + hours
+            driven_h += hours * driving
+    return Road(state, alternator_wh, full_h, temp_c)
+
+
+def _full_at_h(before: FloatArray, after: FloatArray, now_h: float, hours: float) -> FloatArray:
+    """Hours of driving at which a bank counts as full within a step, else infinite [h]."""
+    gained = np.maximum(after - before, 1e-12)
+    part = np.clip((SOC_FULL_FRAC - before) / gained, 0.0, 1.0)
+    return np.where(after >= SOC_FULL_FRAC, now_h + part * hours, np.inf)
+
+
+class Refill(NamedTuple):
+    """Refilling a bank after one rest.
+
+    Parameters
+    ----------
+    current_a
+        Current that alternator, truck loads and wiring leave for the bank [A].
+    hours
+        Driving hours until it counts as full; infinite if the drive never gets there.
+    in_time
+        Whether the driving hours between two rests are enough.
+    """
+
+    current_a: float
+    hours: float
+    in_time: bool
+
+
+def refill(scene: Scene, rated_ah: float, depth_frac: float, temp_c: float, end_h: float) -> Refill:
+    """How long the drive after a rest takes to refill a bank.
+
+    Parameters
+    ----------
+    scene
+        The truck.
+    rated_ah
+        Rated charge of the bank [Ah].
+    depth_frac
+        Share of its full charge that is missing [-].
+    temp_c
+        Temperature of the bank when the rest ends [°C].
+    end_h
+        End of the rest on the hour axis [h].
+    """
+    params = scene.bank(np.array([rated_ah]), temp_c)
+    out_ah = depth_frac * params.full_ah
+    state = BankState(out_ah, out_ah)
+    road = on_the_road(scene, state, rated_ah, np.array([temp_c]), np.array([end_h]))
+    current_a, hours = charge_current_a(scene.spec), float(road.hours[0])
+    in_time = bool(np.isfinite(hours))
+    if not in_time:
+        after = scene.bank(np.array([rated_ah]), road.temp_c)
+        more_h = recharge_h(1.0 - soc_frac(road.state, after), current_a, after)
+        hours = scene.spec.charging.drive_hours + float(more_h[0])
+    return Refill(current_a, hours, in_time)
+
+
+def supply_w(scene: Scene, start_h: FloatArray, n_step: int) -> tuple[FloatArray, FloatArray]:
+    """What roof panel and shore charger give through rests [W], each of shape (n_step, n_rest)."""
+    step_h = scene.spec.rest.hours / n_step
+    middle_h = start_h + (np.arange(n_step)[:, None] + 0.5) * step_h
+    panel = panel_w(scene, middle_h, parked=True)
+    return panel, np.full_like(panel, scene.spec.charging.shore_w)
+
+
+class BankLoad(NamedTuple):
+    """What feeds and what draws in a scene's rests [W]; shape (n_step, n_rest).
+
+    Parameters
+    ----------
+    net_w
+        What the bank has to give; negative where it is offered charge.
+    direct_w
+        What panel and shore give to the load.
+    shore_direct_w, shore_left_w
+        What the shore charger gives to the load, and offers the bank.
+    panel_left_w
+        What the panel offers the bank.
+    temp_c
+        Temperature of the bank at the end of each rest [°C], shape (n_rest,).
+    """
+
+    net_w: FloatArray
+    direct_w: FloatArray
+    shore_direct_w: FloatArray
+    shore_left_w: FloatArray
+    panel_left_w: FloatArray
+    temp_c: FloatArray
+
+
+def bank_load(scene: Scene, drain_w: FloatArray, temp_out_c: FloatArray) -> BankLoad:
+    """Let panel and shore serve the load of the scene's rests first, then offer the bank the rest.
+
+    Parameters
+    ----------
+    scene
+        The truck and its rests.
+    drain_w
+        Draw of unit, hotel load and air heater [W], shape (n_step, n_rest).
+    temp_out_c
+        Outdoor air [°C], of the same shape.
+    """
+    bank = bank_in_rest(scene, temp_out_c)
+    panel, shore = supply_w(scene, scene.start_h, len(drain_w))
+    drawn_w = drain_w + bank.heater_w
+    # The sun comes first, for it is free.
+    direct_w = np.clip(drawn_w - panel, 0.0, shore)
+    return BankLoad(
+        drawn_w - panel - shore, np.minimum(panel + shore, drawn_w), direct_w, shore - direct_w,
+        np.maximum(panel - drawn_w, 0.0), bank.temp_c,
+    )  # fmt: skip
+
+
+def bank_load_of(net_w: FloatArray, temp_c: FloatArray) -> BankLoad:
+    """Return a net load whose parts no longer matter, as for a bank of another size."""
+    none = np.zeros_like(net_w)
+    return BankLoad(net_w, none, none, none, none, temp_c)
+
+
+def bank_year(scene: Scene, load: BankLoad, rated_ah: float) -> BankYear:
+    """Take a bank through the scene's rests in their order, again and again until it repeats.
+
+    Parameters
+    ----------
+    scene
+        The truck and its rests.
+    load
+        What feeds and what draws in them.
+    rated_ah
+        Rated charge of the bank [Ah].
+    """
+    step_h = scene.spec.rest.hours / len(load.net_w)
+    params = scene.bank(np.full(len(load.temp_c), rated_ah), load.temp_c)
+    before = _rest_before(scene)
+    end_h = scene.start_h + scene.spec.rest.hours
+    soc = np.ones(len(load.temp_c))
+    for _ in range(_ROUNDS):
+        done = carry(load.net_w.T, step_h * SECONDS_PER_HOUR, params, soc)
+        road = on_the_road(scene, done.state, rated_ah, load.temp_c, end_h)
+        refilled = soc_frac(road.state, params)
+        moved = np.abs(refilled[before] - soc).max()
+        if moved <= _SAME_FRAC:
+            break
+        soc = refilled[before]
+    taken_ah = done.charge_out_most_ah - (1.0 - soc) * params.full_ah
+    offered_w = load.shore_left_w + load.panel_left_w
+    bought = load.shore_left_w.sum(axis=0) / np.maximum(offered_w.sum(axis=0), 1e-9)
+    return BankYear(
+        out_wh=done.energy_out_wh,
+        in_wh=road.alternator_wh,
+        carried=done.held,
+        depth_frac=np.asarray(taken_ah / params.rated_ah),
+        refilled_frac=np.asarray(refilled),
+        direct_wh=load.direct_w.sum(axis=0) * step_h,
+        shore_wh=load.shore_direct_w.sum(axis=0) * step_h + done.energy_in_wh * bought,
+    )
+
+
+def _rest_before(scene: Scene) -> IntArray:
+    """Index of the rest of the day before each rest; a rest without one follows itself."""
+    n_rest = len(scene.start_h)
+    before = (np.arange(n_rest) - 1) % n_rest
+    apart_h = scene.start_h - scene.start_h[before]
+    if scene.forcing.cyclic:
+        apart_h = apart_h % float(scene.forcing.n_hour)
+    days = np.floor(scene.spec.rest.hours / HOURS_PER_DAY) + 1.0
+    near = (apart_h > 0.0) & (apart_h <= HOURS_PER_DAY * days + 1e-6)
+    return np.where(near, before, np.arange(n_rest))

@@ -1,0 +1,1 @@
+"""Trucks, lanes and climates: the file, the rests, the money, the totals."""

@@ -1,0 +1,1 @@
+"""The ways to rest through a year: what each burns, draws, costs and emits."""

@@ -1,0 +1,118 @@
+"""The table of options: each declared way to rest as a row of fuel, money and emissions."""
+
+import math
+from typing import Any
+
+import pandas as pd
+
+from restcab.options.cashflow import net_present_usd, payback_years
+from restcab.options.costs import Costs, costs_of, level_cost_usd
+from restcab.options.emissions import emissions
+from restcab.options.factors import Factors
+from restcab.options.unheld import with_unheld
+from restcab.options.use import Use
+from restcab.options.ways import use_of
+from restcab.options.year import YearOfRests
+from restcab.spec.model import Spec
+from restcab.spec.options import Way
+from restcab.units import L_PER_GAL
+
+
+def evaluate_options(spec: Spec, year: YearOfRests, factors: Factors | None = None) -> pd.DataFrame:
+    """Work out all declared options for a year of rests.
+
+    Parameters
+    ----------
+    spec
+        The truck, prices and habits; ``options.compare`` lists the options, the first of which
+        the others are measured against.
+    year
+        From :func:`restcab.options.year.year_of_rests`, for the same truck.
+    factors
+        Fuel, efficiency and emission factors; those of the table by default.
+
+    Returns
+    -------
+    DataFrame
+        A row per option in the declared order, a rest that it does not hold counted as the first
+        one's (see `restcab.options.unheld`): ``option``, ``fuel_l_per_year``,
+        ``fuel_gal_per_year``, ``electric_kwh_per_year``, ``cost_usd_per_year`` (running cost,
+        without purchases), ``net_present_cost_usd``, ``payback_years`` (NaN: not within
+        ``money.years``, or the first option), ``co2_kg_per_year``, ``nox_kg_per_year``,
+        ``pm_kg_per_year`` (tailpipe), ``held_frac``, and the parts behind them.
+    """
+    known = Factors() if factors is None else factors
+    done = option_years(spec, year, known)
+    baseline = done[0][2]
+    rows = [
+        _row(way, use, costs, baseline, spec, known)
+        | {"cost_per_rest_usd": _level_usd(costs, spec) / year.rests_per_year}
+        for way, use, costs in done
+    ]
+    return pd.DataFrame(rows)
+
+
+def option_years(
+    spec: Spec, year: YearOfRests, factors: Factors | None = None
+) -> list[tuple[Way, Use, Costs]]:
+    """Work out use and costs of all declared options; see `evaluate_options`."""
+    known = Factors() if factors is None else factors
+    done = []
+    for way in spec.options.ways:
+        use = use_of(way, year, spec, known)
+        use = with_unheld(use, way, year, spec, known)
+        done.append((way, use, costs_of(way, use, spec)))
+    return done
+
+
+def _row(
+    way: Way, use: Use, costs: Costs, baseline: Costs, spec: Spec, factors: Factors
+) -> dict[str, Any]:
+    """One option as a row."""
+    money = spec.money
+    out = emissions(use, factors, spec.options)
+    present = -net_present_usd(money.discount_frac, costs.flows)
+    payback = None if costs is baseline else payback_years(costs.flows, baseline.flows)
+    wanted = spec.rest.hold_share_frac - 1e-9
+    return {
+        "option": way.name,
+        "fuel_l_per_year": use.fuel_l,
+        "fuel_gal_per_year": use.fuel_l / L_PER_GAL,
+        "electric_kwh_per_year": use.electric_kwh,
+        "cost_usd_per_year": costs.yearly_usd,
+        "net_present_cost_usd": present,
+        "payback_years": math.nan if payback is None else payback,
+        "co2_kg_per_year": out.co2_kg,
+        "nox_kg_per_year": out.nox_kg,
+        "pm_kg_per_year": out.pm_kg,
+        "held_frac": use.held_frac,
+        "cooled_held_frac": use.cooled_held_frac,
+        "heated_held_frac": use.heated_held_frac,
+        "does_the_job": min(use.cooled_held_frac, use.heated_held_frac) >= wanted,
+        "price_usd": costs.price_usd,
+        "fuel_usd_per_year": costs.fuel_usd,
+        "energy_usd_per_year": costs.energy_usd,
+        "upkeep_usd_per_year": costs.upkeep_usd,
+        "payload_usd_per_year": costs.payload_usd,
+        "co2_upstream_kg_per_year": out.co2_upstream_kg,
+        "co2_grid_kg_per_year": out.co2_grid_kg,
+        "engine_h_per_year": use.engine_h,
+        "plug_h_per_year": use.plug_h,
+        "grid_kwh_per_year": use.grid_kwh,
+        "fuel_engine_l_per_year": use.fuel_engine_l,
+        "fuel_heater_l_per_year": use.fuel_heater_l,
+        "fuel_recharge_l_per_year": use.fuel_road_l,
+        "fuel_mass_l_per_year": use.fuel_mass_l,
+        "mass_kg": use.mass_kg,
+        "bank_life_remaining_years": use.bank_life_remaining_years
+        if math.isfinite(use.bank_life_remaining_years)
+        else math.nan,
+        "bank_life_years": use.bank_life_years if math.isfinite(use.bank_life_years) else math.nan,
+    }
+
+
+def _level_usd(costs: Costs, spec: Spec) -> float:
+    """Equal yearly cost of an option [USD]."""
+    money = spec.money
+    present = -net_present_usd(money.discount_frac, costs.flows)
+    return level_cost_usd(present, money.discount_frac, money.years)

@@ -1,0 +1,93 @@
+"""Inputs that nobody read, only remembered or assumed, and what they decide.
+
+A price from memory may stand in a table. It may not settle in silence which option is cheaper.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from restcab.options.costs import level_cost_usd
+from restcab.options.factors import Factors
+from restcab.options.sensitivity import Evaluate, how_known, trials, unsure_inputs
+from restcab.options.year import YearOfRests
+from restcab.physics.arrays import FloatArray
+from restcab.spec.model import Spec
+
+UNCHECKED = ("from memory", "design assumption")
+"""Ways of knowing a figure that may not decide an answer without its being named."""
+
+
+def unchecked_inputs() -> tuple[str, ...]:
+    """Prices and factors of that kind, unless the user gives them; terms and habits are chosen."""
+    return tuple(name for name in unsure_inputs() if how_known(name) in UNCHECKED)
+
+
+def decided(
+    rows: Sequence[Mapping[str, Any]], judged: str, order: Sequence[str]
+) -> list[dict[str, Any]]:
+    """Find the unchecked inputs that decide an answer.
+
+    Parameters
+    ----------
+    rows
+        ``rows`` of a `restcab.options.sensitivity.Sensitivity`.
+    judged
+        Option whose saving against the first one listed counts.
+    order
+        Options, the best first.
+
+    Returns
+    -------
+    list of dict
+        A row per input that turns the order of the first two, or the sign of that saving, within
+        its span: ``input``, ``how``, ``low``, ``high``, ``turns_first_two`` (the two names, or
+        None) and ``turns_saving`` (the judged option, or None).
+    """
+    names, found = unchecked_inputs(), []
+    for row in rows:
+        first_two = list(order[:2]) if row["turns_first_two"] else None
+        saving = judged if judged in row["turns_saving"] else None
+        if row["input"] in names and row["how"] in UNCHECKED and (first_two or saving):
+            found.append(
+                {name: row[name] for name in ("input", "how", "low", "high")}
+                | {"turns_first_two": first_two, "turns_saving": saving}
+            )
+    return found
+
+
+def saving_at_ends_usd(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> FloatArray:
+    """Work out what the second option saves against the first with each unchecked input moved.
+
+    Parameters
+    ----------
+    spec, year
+        The truck, whose ``options.compare`` has two options, and its rests.
+    evaluate
+        As in `restcab.options.sensitivity.sensitivity`.
+
+    Returns
+    -------
+    ndarray
+        Equal yearly saving, purchases in [USD], shape (n_input, 2): at the low and high end of
+        each of `unchecked_inputs`, whether or not the user gave it.
+    """
+    names = unchecked_inputs()
+    # An input of neither option moves nothing.
+    found = np.full((len(names), 2), _saving_usd(spec, evaluate(spec, year, Factors())))
+    for trial in trials(spec, year):
+        if trial.name not in names:
+            continue
+        for end, case in enumerate((trial.low, trial.high)):
+            table = evaluate(case.spec, case.year, case.factors)
+            found[names.index(trial.name), end] = _saving_usd(case.spec, table)
+    return found
+
+
+def _saving_usd(spec: Spec, table: pd.DataFrame) -> float:
+    """Equal yearly saving of the second option against the first [USD]."""
+    cost = table["net_present_cost_usd"].to_numpy()
+    money = spec.money
+    return level_cost_usd(float(cost[0] - cost[1]), money.discount_frac, money.years)

@@ -1,0 +1,1 @@
+"""A bank of cells: charge, rate, temperature, wear, charging."""

@@ -1,0 +1,1 @@
+"""The cooling unit: refrigerant, cycle, coil, fan, performance map."""

@@ -1,0 +1,1 @@
+"""How work is kept and spread: the cache of finished pieces, processes, a cluster."""

@@ -1,0 +1,1 @@
+"""A truck under a weather: its scene, its surroundings, its rests, and when one counts as held."""

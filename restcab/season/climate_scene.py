@@ -1,0 +1,115 @@
+"""Scenes of built-in climates, their weather and sun kept between runs.
+
+Making the sun on a truck takes ten times as long as reading it back, and needs pvlib, which takes
+longer to import than a climate takes to run.
+"""
+
+from dataclasses import asdict, fields
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from restcab.engine.assemble import build_network
+from restcab.engine.forcing import Forcing, SolarTable
+from restcab.runs import cache
+from restcab.season.scene import Scene, make_scene, season_starts
+from restcab.season.surroundings import site_of
+from restcab.spec.model import Spec
+from restcab.weather.climates import climate_text
+from restcab.weather.files import open_weather
+from restcab.weather.hourly import hourly_table
+from restcab.weather.schema import COLUMN_NAMES, Weather, make_weather
+
+_STATION = ("latitude_deg", "longitude_deg", "elevation_m", "utc_offset_h")
+_TEXTS = ("name", "source")
+
+
+def climate_key(climate: str) -> str:
+    """Hash of a climate's facts and of the code that makes its year."""
+    return cache.cache_key(climate=climate_text(climate))
+
+
+def climate_weather(climate: str) -> Weather:
+    """Year of a built-in climate, read back if it was made before.
+
+    Parameters
+    ----------
+    climate
+        Its id.
+    """
+    key = climate_key(climate)
+    stored = cache.load("weather", key)
+    if stored is None:
+        weather = open_weather(climate)
+        cache.save("weather", key, _packed_weather(weather))
+        return weather
+    return make_weather(
+        str(stored["name"]),
+        str(stored["name"]),
+        str(stored["source"]),
+        {name: float(stored[name]) for name in _STATION},
+        stored["labels"].astype("datetime64[s]"),
+        {name: stored[name] for name in COLUMN_NAMES},
+        notes=tuple(str(note) for note in stored["notes"]),
+    )
+
+
+def _packed_weather(weather: Weather) -> dict[str, NDArray[Any]]:
+    arrays: dict[str, NDArray[Any]] = {name: weather.values(name) for name in COLUMN_NAMES}
+    for name in (*_STATION, *_TEXTS):
+        arrays[name] = np.array(getattr(weather, name))
+    labels = weather.label_local.astype("datetime64[s]").astype(np.int64)
+    return {**arrays, "labels": labels, "notes": np.array(weather.notes, dtype=np.str_)}
+
+
+def climate_scene(spec: Spec, climate: str) -> Scene:
+    """Build the scene of a truck in a climate, the same as `make_scene` would.
+
+    Parameters
+    ----------
+    spec
+        The truck.
+    climate
+        Id of a built-in climate.
+    """
+    weather = climate_weather(climate)
+    key = cache.cache_key(
+        climate=climate_key(climate), cab=asdict(spec.cab),
+        site=asdict(site_of(spec, weather)),
+    )  # fmt: skip
+    stored = cache.load("sun", key)
+    if stored is None:
+        scene = make_scene(spec, weather)
+        cache.save("sun", key, _packed_forcing(scene.forcing))
+        return scene
+    network = build_network(spec.cab, lot=site_of(spec, weather).lot)
+    starts = season_starts(spec, hourly_table(weather))
+    return Scene(spec, weather, network, _forcing(stored), *starts)
+
+
+def _packed_forcing(forcing: Forcing) -> dict[str, NDArray[Any]]:
+    """Flatten a forcing; the dark hours of the sun are left out."""
+    solar = forcing.solar
+    lit = (solar.absorbed_w > 0.0).any(axis=0) | (solar.diffuse_in_w > 0.0).any(axis=0)
+    lit |= (solar.beam_in_w > 0.0).any(axis=0)
+    arrays = {f.name: np.asarray(getattr(forcing, f.name)) for f in fields(forcing)
+              if f.name != "solar"}  # fmt: skip
+    for entry in fields(solar):
+        value = getattr(solar, entry.name)
+        arrays[f"solar_{entry.name}"] = value[:, lit] if value.ndim > 1 else value
+    return {**arrays, "lit": np.asarray(lit)}
+
+
+def _forcing(stored: dict[str, NDArray[Any]]) -> Forcing:
+    lit = stored.pop("lit")
+    solar = {}
+    for entry in fields(SolarTable):
+        value = stored.pop(f"solar_{entry.name}")
+        if value.ndim > 1:
+            whole = np.zeros((len(value), len(lit)))
+            whole[:, lit] = value
+            value = whole
+        solar[entry.name] = value
+    cyclic = bool(stored.pop("cyclic"))
+    return Forcing(**stored, solar=SolarTable(**solar), cyclic=cyclic)

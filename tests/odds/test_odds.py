@@ -1,0 +1,204 @@
+"""Odds: one judgement for ``size`` and ``claim``, and the pair for a wanted probability."""
+
+import re
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from restcab.claims.hot_day import claim_day
+from restcab.duty.bank_course import bank_load
+from restcab.duty.smallest import SCALE_MAX
+from restcab.errors import InputError, RequirementNotMet
+from restcab.odds import pairs as size_odds
+from restcab.odds.trials import Trial, bank_for, outcomes, probability, run_trials, unit_for
+from restcab.odds.unsure import SPREAD_KEYS, UNSURE, as_declared, draw
+from restcab.season.heating import run_kept
+from restcab.season.held import is_held
+from restcab.season.scene import make_scene
+from restcab.spec.reading import default_spec
+from restcab.studies.claim import claim
+from restcab.studies.size import size
+from restcab.weather.files import open_weather
+
+pytestmark = pytest.mark.usefixtures("many_samples")
+
+EVENING = ("rest.arrival=cooled", "rest.start=20:00")
+NO_SPREAD = tuple(
+    f"claim.{key}={'0 delta_degF' if key == 'surroundings_spread' else 0}"
+    for key in SPREAD_KEYS.values()
+)
+SAMPLING_SD = 3.0
+"""Allowed distance of two probabilities, in standard errors of the smaller number of samples."""
+
+
+@cache
+def trial(*overrides, hours=10.0):
+    spec = default_spec((*EVENING, *overrides)).with_values("rest", season="all", hours=hours)
+    scene = make_scene(spec, claim_day(open_weather(None), 37.8, 18.0))
+    return Trial(scene, float(scene.start_h[1]), hours, spec.bank.bank_ah)
+
+
+def samples(one, count=64, seed=0):
+    return draw(one.scene.spec, count, seed)
+
+
+def test_every_unsure_input_has_a_spread_of_its_own():
+    assert len({entry.name for entry in UNSURE}) == len(UNSURE)
+    assert len({entry.spread_key for entry in UNSURE}) == len(UNSURE)
+
+
+def test_side_by_side_is_the_same_as_alone():
+    """Two starts, two banks, two units in one batch give what each gives by itself."""
+    first = trial()
+    later = replace(first, start_h=first.start_h + 3.0, bank_ah=200.0, unit_scale=0.5)
+    some, others = samples(first), samples(first, 64, 5)
+    together = run_trials([first, later], [some, others])
+    for one, drawn, place in ((first, some, 0), (later, others, 64)):
+        alone = one.run(drawn)
+        own = slice(place, place + 64)
+        assert alone.temp_bunk_c == pytest.approx(together.temp_bunk_c[:, own], abs=1e-9)
+        assert alone.soc_frac == pytest.approx(together.soc_frac[:, own], abs=1e-9)
+
+
+def test_without_spread_a_trial_is_the_rest_itself():
+    one = trial(*NO_SPREAD)
+    drawn, declared = one.run(samples(one)), one.run(as_declared(one.scene.spec))
+    assert np.ptp(drawn.energy_wh) == pytest.approx(0.0, abs=1e-6)
+    assert drawn.energy_wh[0] == pytest.approx(declared.energy_wh[0], rel=1e-9)
+
+
+def test_bank_for_a_probability_is_the_smallest_that_reaches_it():
+    one = trial()
+    some = samples(one, 128)
+    pair = bank_for(one, some, 0.9, 20)
+    ah = one.scene.spec.bank.rated_ah
+    assert pair.probability_frac >= 0.9
+    assert probability(replace(one, bank_ah=pair.strings * ah), some) == pair.probability_frac
+    assert probability(replace(one, bank_ah=(pair.strings - 1) * ah), some) < 0.9
+    # Another draw of the same spreads agrees within the error of both.
+    again = probability(replace(one, bank_ah=pair.strings * ah), samples(one, 128, 9))
+    assert again >= 0.9 - SAMPLING_SD * np.sqrt(0.9 * 0.1 / 128)
+
+
+def test_unit_for_a_probability_keeps_so_many_samples_cool():
+    one = replace(trial("rest.arrival=soaked", "rest.start=15:00"), unit_scale=0.2)
+    some = samples(one)
+
+    def cool(scale):
+        run = replace(one, unit_scale=scale).run(some, endless_bank=True)
+        return outcomes(one.scene, run, one.hours).held.mean()
+
+    found = unit_for(one, some, 0.95)
+    assert found.is_enough
+    assert found.scale > one.unit_scale
+    assert found.probability_frac == cool(found.scale) >= 0.95 > cool(found.scale / 1.12 / 1.01)
+
+
+def test_the_largest_unit_tried_is_told_with_what_it_reaches():
+    """A unit that the heat stops keeps no bunk cool, whatever its size."""
+    one = trial("rest.arrival=soaked", "rest.start=15:00", "cooling.outdoor_max=80 degF")
+    found = unit_for(one, samples(one), 0.5)
+    assert not found.is_enough
+    assert found.probability_frac < 0.5
+    assert 3.5 < found.scale <= SCALE_MAX
+
+
+@pytest.mark.parametrize("least", [SCALE_MAX, 5.0])
+def test_a_unit_at_the_end_of_the_search_is_tried_before_none_is_found(least):
+    one = replace(trial(), unit_scale=least)
+    found = unit_for(one, samples(one), 0.9)
+    assert (found.scale, found.is_enough) == (least, True)
+
+
+def test_a_bank_at_the_end_of_the_search_is_tried_before_none_is_found():
+    """Two strings at most, although the first guess asks for more."""
+    one = trial("bank.age=1")
+    some = samples(one, 128)
+    most = bank_for(one, some, 0.9, 20).strings - 1
+    reached = probability(replace(one, bank_ah=most * one.scene.spec.bank.rated_ah), some)
+    assert bank_for(one, some, 0.9, most) is None
+    assert reached < 0.9
+
+
+def test_what_falls_short_is_never_rounded_up_to_what_was_asked():
+    assert size_odds._fallen_short(0.8999) == "89.9%"
+    assert size_odds._fallen_short(0.0) == "0.0%"
+
+
+def test_a_search_for_a_bank_in_vain_says_what_the_largest_reaches(monkeypatch):
+    """One string is all there is: less than asked, and said so."""
+    monkeypatch.setattr(size_odds, "STRINGS_MAX", 1)
+    scene = make_scene(
+        default_spec((*EVENING, "bank.batteries=1")), open_weather("phoenix-az@7-0.4")
+    )
+    run = run_kept(scene, scene.unit(1.0, len(scene.start_h)))
+    load = bank_load(scene, run.drain_w, run.temp_out_c)
+    with pytest.raises(RequirementNotMet) as caught:
+        size_odds.surer_bank(scene, 1.0, run, load, is_held(scene.spec, run), 0.9)
+    wanted, reached = re.findall(r"([\d.]+)%", str(caught.value))
+    assert float(reached) < float(wanted) == 90.0
+
+
+def test_panel_feeds_a_trial():
+    afternoon = ("rest.start=14:00", "bank.batteries=12")
+    plain = trial(*afternoon)
+    sunny = trial(*afternoon, 'charging.solar_panel="400 W"')
+    assert sunny.other_w.sum() < plain.other_w.sum() == 0.0
+    used = [1.0 - one.run(as_declared(one.scene.spec)).soc_frac[-1, 0] for one in (plain, sunny)]
+    assert used[1] < used[0] - 0.03
+
+
+@cache
+def sized(*overrides, confidence=None):
+    return size(default_spec((*EVENING, *overrides)), open_weather(None), confidence)
+
+
+def scaled_truck(result, *overrides):
+    """The truck with the recommended pair written into its spec."""
+    spec = default_spec((*EVENING, *overrides))
+    scale = result["cooling_capacity_required_w"] / spec.cooling.capacity_w
+    cooling = {
+        name: scale * getattr(spec.cooling, name)
+        for name in ("capacity_w", "airflow_m3_per_s", "fan_power_w", "condenser_fan_power_w")
+    }
+    # What the controls draw does not grow with the unit.
+    own_w = spec.cooling.controls_power_w
+    cooling["power_w"] = own_w + scale * (spec.cooling.power_w - own_w)
+    drop = spec.cooling.wiring_drop_frac * cooling["power_w"] / (scale * spec.cooling.power_w)
+    spec = spec.with_values("cooling", **cooling, wiring_drop_frac=drop)
+    spec = spec.with_values("bank", batteries_count=result["bank_batteries"], age_frac=1.0)
+    return spec
+
+
+@pytest.mark.slow
+def test_size_and_claim_agree_on_the_odds():
+    """The recommended pair, and the declared one, on the day that decided the bank."""
+    result = sized()
+    day = np.datetime64(result["bank_deciding_rest"][:10])
+    declared = default_spec(EVENING)
+    for spec, said in (
+        (scaled_truck(result), result["probability_frac"]),
+        (declared, result["given"]["probability_frac"]),
+    ):
+        found = claim(spec, open_weather(None), declared.rest.hours, day, 1024, advise=False)
+        error = np.sqrt(max(said * (1.0 - said), 0.01) / 256)
+        assert found["probability_frac"] == pytest.approx(said, abs=SAMPLING_SD * error)
+
+
+@pytest.mark.slow
+def test_a_higher_confidence_asks_for_no_smaller_pair():
+    plain, sure, surer = (sized(confidence=wanted) for wanted in (0.0, 0.9, 0.98))
+    assert plain["probability_frac"] < 0.9 <= sure["probability_frac"]
+    assert surer["probability_frac"] >= 0.98
+    for key in ("cooling_capacity_required_w", "bank_rated_required_ah", "bank_batteries"):
+        assert plain[key] <= sure[key] <= surer[key]
+    assert plain["as_declared"]["bank_batteries"] == plain["bank_batteries"]
+    assert sure["as_declared"] == plain["as_declared"]
+
+
+@pytest.mark.parametrize("wanted", [-0.1, 0.995, 1.0, float("nan")])
+def test_confidence_out_of_range(wanted):
+    with pytest.raises(InputError, match=r"--confidence: .*0 \(the truck as declared\) to 0.99"):
+        size(default_spec(), open_weather(None), wanted)
