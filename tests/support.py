@@ -251,6 +251,19 @@ def dark_sun_frac(weather: Weather) -> float:
     return float(ghi[~solar_position(weather).is_up].sum() / ghi.sum())
 
 
+PLAIN_ROOM = """
+[[truck.zones]]
+name = "bunk"
+volume = "8 m**3"
+[[truck.surfaces]]
+name = "walls"
+part = "walls"
+area = "16 m**2"
+layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
+"""
+"""The smallest cab as a spec file lists it: one zone in walls."""
+
+
 @cache
 def weather_of(name: str | None = None) -> Weather:
     """Weather by name, read once."""

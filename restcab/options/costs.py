@@ -6,8 +6,8 @@ from restcab.options.bank_price import bank_price_usd
 from restcab.options.cashflow import cash_flows
 from restcab.options.factors import Factors
 from restcab.options.given import GivenValues
-from restcab.options.use import Use
 from restcab.options.ways import kits_of
+from restcab.options.yearly_use import Use
 from restcab.physics.arrays import FloatArray
 from restcab.spec.means import MEANS
 from restcab.spec.model import Spec

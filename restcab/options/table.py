@@ -10,9 +10,9 @@ from restcab.options.costs import Costs, costs_of
 from restcab.options.emissions import emissions
 from restcab.options.factors import Factors
 from restcab.options.unheld import with_unheld
-from restcab.options.use import Use
 from restcab.options.ways import use_of
 from restcab.options.year import YearOfRests
+from restcab.options.yearly_use import Use
 from restcab.spec.model import Spec
 from restcab.spec.options import Way
 from restcab.units import L_PER_GAL

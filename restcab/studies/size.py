@@ -13,7 +13,7 @@ from restcab.duty.season_bank import SeasonBank, carry_season, season_bank
 from restcab.duty.smallest import SCALE_MAX, CapacityNeed, bank_need, capacity_need
 from restcab.engine.record import RestRun
 from restcab.errors import InputError, Problem, RequirementNotMet
-from restcab.odds.declared import (
+from restcab.odds.declared_pair import (
     Declared,
     as_declared,
     given_values,
