@@ -44,6 +44,7 @@ from restcab.season.surroundings import (
 from restcab.season.truck_sun import sun_on_truck
 from restcab.spec.model import Spec
 from restcab.spec.rest import MONTHS
+from restcab.weather.calendar import HOURS_PER_YEAR
 from restcab.weather.hourly import HourlyTable, hourly_table
 from restcab.weather.schema import Weather
 
@@ -53,7 +54,6 @@ PERSON_LATENT_W = 24.0
 Table 4 (read); a third of it as vapour (from memory)."""
 ENGINE_SOAK_K = 40.0
 """Excess of engine bay and tunnel over the outdoor air at shut-down [K] (design assumption)."""
-HOURS_PER_YEAR = 8760
 
 
 @dataclass(frozen=True)

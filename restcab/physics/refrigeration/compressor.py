@@ -14,6 +14,7 @@ References
    public code.
 """
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -25,6 +26,7 @@ from restcab.physics.refrigeration.fan import fan_power_frac
 from restcab.physics.refrigeration.refrigerant import refrigerant
 from restcab.physics.refrigeration.refrigerant_tables import Refrigerant, SuctionLine
 from restcab.physics.refrigeration.unit import RatingPoint, UnitConstants
+from restcab.units import KELVIN_OFFSET
 
 __all__ = [
     "CycleState",
@@ -228,15 +230,20 @@ def _check_figures(rating: RatingPoint) -> None:
             "left to compress with"
         )
         raise ValueError(msg)
-    lift_k = rating.temp_outdoor_c - rating.temp_indoor_c
-    cop = rating.capacity_w / rating.power_w
-    if lift_k > 0.0:
-        carnot = (rating.temp_indoor_c + 273.15) / lift_k
-        if cop >= carnot:
-            msg = (
-                f"COP {cop:.1f} exceeds the Carnot limit {carnot:.1f} between the air temperatures"
-            )
-            raise ValueError(msg)
+    fault = beyond_carnot(
+        rating.capacity_w / rating.power_w, rating.temp_indoor_c, rating.temp_outdoor_c
+    )
+    if fault:
+        raise ValueError(fault)
+
+
+def beyond_carnot(cop: float, temp_indoor_c: float, temp_outdoor_c: float) -> str:
+    """Say that a COP [-] is more than any machine's between two air temperatures; "" if not."""
+    lift_k = temp_outdoor_c - temp_indoor_c
+    carnot = (temp_indoor_c + KELVIN_OFFSET) / lift_k if lift_k > 0.0 else math.inf
+    if cop < carnot:
+        return ""
+    return f"COP {cop:.1f} exceeds the Carnot limit {carnot:.1f} between the air temperatures"
 
 
 def _check_efficiency(rating: RatingPoint, efficiency: float) -> None:

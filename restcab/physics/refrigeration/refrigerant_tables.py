@@ -20,8 +20,8 @@ import numpy as np
 from numpy.polynomial import chebyshev
 
 from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.units import KELVIN_OFFSET
 
-_KELVIN = 273.15
 _SUPERHEAT_STRETCH_K = 15.0  # vapour near the dew line bends sharply in hot, dense states
 COEFFICIENT_FIELDS = (
     "ln_pressure",
@@ -183,7 +183,7 @@ class Refrigerant:
         y = 2.0 * np.maximum(excess, 0.0) / self.entropy_max_j_per_kgk - 1.0
         x, y = np.broadcast_arrays(x, y)
         dry = _chebyshev_2d(x, y, self.h_entropy)
-        return dry + (temp + _KELVIN) * np.minimum(excess, 0.0)
+        return dry + (temp + KELVIN_OFFSET) * np.minimum(excess, 0.0)
 
 
 def _chebyshev(x: FloatArray, coefficients: FloatArray) -> FloatArray:
@@ -204,11 +204,11 @@ def distance_scaled(
     -1 is the end near the critical point, 1 is the cold end.
     """
     near, far = (
-        np.cbrt((temp_critical_c - end) / (temp_critical_c + _KELVIN))
+        np.cbrt((temp_critical_c - end) / (temp_critical_c + KELVIN_OFFSET))
         for end in (temp_max_c, temp_min_c)
     )
     temp = np.asarray(temp_sat_c, dtype=np.float64)
-    z = np.cbrt((temp_critical_c - temp) / (temp_critical_c + _KELVIN))
+    z = np.cbrt((temp_critical_c - temp) / (temp_critical_c + KELVIN_OFFSET))
     scaled: FloatArray = (2.0 * z - near - far) / (far - near)
     return scaled
 
@@ -218,11 +218,11 @@ def temperature_at_scaled_c(
 ) -> FloatArray:
     """Saturation temperature [°C] of a point in the Chebyshev interval: inverse mapping."""
     near, far = (
-        np.cbrt((temp_critical_c - end) / (temp_critical_c + _KELVIN))
+        np.cbrt((temp_critical_c - end) / (temp_critical_c + KELVIN_OFFSET))
         for end in (temp_max_c, temp_min_c)
     )
     z = 0.5 * (x * (far - near) + near + far)
-    temp: FloatArray = temp_critical_c - (temp_critical_c + _KELVIN) * z**3
+    temp: FloatArray = temp_critical_c - (temp_critical_c + KELVIN_OFFSET) * z**3
     return temp
 
 
