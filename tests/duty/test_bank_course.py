@@ -7,16 +7,12 @@ import pytest
 from support import truck_scene, weather_of
 
 from restcab.duty.bank_course import bank_load, bank_year
-from restcab.options.factors import Factors
-from restcab.options.ways import use_of
-from restcab.options.year import year_of_rests
 from restcab.physics.battery.bank import carry, joint_life_years
 from restcab.physics.battery.bank_heat import heated_c
 from restcab.physics.battery.cells import bank_params, stored_energy_wh
 from restcab.physics.battery.chemistry import chemistry
 from restcab.season.scene import end_age_frac, make_scene
 from restcab.spec.reading import default_spec
-from restcab.studies.size import size
 
 NIGHT_W = 60.0
 LITHIUM = "bank.chemistry=LFP"
@@ -74,19 +70,6 @@ def test_end_of_life_is_where_the_spec_says():
     # half more at 80 % (from memory), in a straight line
     assert float(worn.resistance_full_ohm / new.resistance_full_ohm) == pytest.approx(1.75)
     assert truck_scene("bank.size_for=new").sized_for.spec.bank.age_frac == 0.0
-
-
-def test_size_and_compare_give_the_declared_bank_the_same_life():
-    spec = default_spec(("bank.age=0.25", "rest.season=Jul"))
-    given = size(spec, weather_of())["given"]
-    year = year_of_rests(spec, weather_of())
-    (way,) = (w for w in spec.options.ways if w.name == "battery+heater")
-    use = use_of(way, year, spec, Factors())
-    # the heater is the declared one here and one without end there, which does not matter
-    assert given["bank_life_years"] == pytest.approx(use.bank_life_years, rel=1e-3)
-    left = given["bank_life_remaining_years"]
-    assert left == pytest.approx(use.bank_life_remaining_years, rel=1e-3)
-    assert left == pytest.approx(0.75 * given["bank_life_years"])
 
 
 def test_charge_in_the_rest_closes_the_energy():
