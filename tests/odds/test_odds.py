@@ -18,7 +18,6 @@ from restcab.season.heating import run_kept
 from restcab.season.held import is_held
 from restcab.season.scene import make_scene
 from restcab.spec.reading import default_spec
-from restcab.studies.claim import claim
 from restcab.studies.size import size
 from restcab.weather.files import open_weather
 
@@ -153,38 +152,6 @@ def test_panel_feeds_a_trial():
 @cache
 def sized(*overrides, confidence=None):
     return size(default_spec((*EVENING, *overrides)), open_weather(None), confidence)
-
-
-def scaled_truck(result, *overrides):
-    """The truck with the recommended pair written into its spec."""
-    spec = default_spec((*EVENING, *overrides))
-    scale = result["cooling_capacity_required_w"] / spec.cooling.capacity_w
-    cooling = {
-        name: scale * getattr(spec.cooling, name)
-        for name in ("capacity_w", "airflow_m3_per_s", "fan_power_w", "condenser_fan_power_w")
-    }
-    # What the controls draw does not grow with the unit.
-    own_w = spec.cooling.controls_power_w
-    cooling["power_w"] = own_w + scale * (spec.cooling.power_w - own_w)
-    drop = spec.cooling.wiring_drop_frac * cooling["power_w"] / (scale * spec.cooling.power_w)
-    spec = spec.with_values("cooling", **cooling, wiring_drop_frac=drop)
-    spec = spec.with_values("bank", batteries_count=result["bank_batteries"], age_frac=1.0)
-    return spec
-
-
-@pytest.mark.slow
-def test_size_and_claim_agree_on_the_odds():
-    """The recommended pair, and the declared one, on the day that decided the bank."""
-    result = sized()
-    day = np.datetime64(result["bank_deciding_rest"][:10])
-    declared = default_spec(EVENING)
-    for spec, said in (
-        (scaled_truck(result), result["probability_frac"]),
-        (declared, result["given"]["probability_frac"]),
-    ):
-        found = claim(spec, open_weather(None), declared.rest.hours, day, 1024, advise=False)
-        error = np.sqrt(max(said * (1.0 - said), 0.01) / 256)
-        assert found["probability_frac"] == pytest.approx(said, abs=SAMPLING_SD * error)
 
 
 @pytest.mark.slow

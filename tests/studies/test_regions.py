@@ -24,9 +24,7 @@ from restcab.output.regions_page import regions_page
 from restcab.runs import cache
 from restcab.season import scene
 from restcab.season.climate_scene import climate_scene, climate_weather
-from restcab.spec import load_spec
 from restcab.studies.regions import regions
-from restcab.studies.size import size
 from restcab.weather.files import open_weather
 
 pytestmark = pytest.mark.usefixtures("own_cache")
@@ -255,21 +253,6 @@ def test_pick_rests_keeps_what_belongs_together(box):
     np.testing.assert_array_equal(part.bank.out_wh, year.bank.out_wh[july])
     np.testing.assert_array_equal(part.drain_w, year.drain_w[:, july])
     assert part.total(np.ones(31)) == pytest.approx(year.rests_per_year)
-
-
-def test_the_bank_is_the_one_that_size_finds(folder):
-    (folder / "day.toml").write_text(
-        BOX.replace('"20:00"', '"13:00"').replace('"25 Ah"', '"40 Ah"').replace("= 3\n", "= 2\n", 1)
-    )
-    found = []
-    for name in ("box.toml", "day.toml"):
-        spec = load_spec(folder / name)
-        rows = by_climate(regions(fleet_of(spec, (HOT, "tampa-fl")), jobs=1))
-        for climate, row in rows.items():
-            sized = size(spec, open_weather(climate))
-            assert row["bank_batteries_required"] == sized["given"]["bank_batteries_required"]
-            found.append(row["bank_batteries_required"])
-    assert len(set(found)) > 2  # they do not agree by standing still
 
 
 def test_the_bank_is_that_of_the_hardest_start_and_the_hungriest_truck(box, small_fleet):

@@ -207,3 +207,16 @@ def test_a_rest_and_the_drive_after_it_balance(name, power, drive_h, current, te
     assert abs(last - first - flows) <= CLOSURE * throughput
     if rest.held[0]:
         assert rest.energy_out_wh[0] == pytest.approx(10.0 * power, rel=1e-5, abs=1e-6)
+
+
+def test_the_last_of_a_lead_bank_comes_at_a_taper_by_hand():
+    """An absorbed-glass-mat bank from 80 to 95 %, far more current on offer than it takes.
+
+    At the absorption voltage it takes 0.22, 0.10 and 0.05 of its rated charge an hour at 80, 90
+    and 95 % (the table's, from memory), straight in between. A share ds at a rate falling from a
+    to b takes ds ln(a / b) / (a - b): 0.1 ln(2.2) / 0.12 = 0.657 h, then 0.05 ln(2) / 0.05 =
+    0.693 h. Of the charge 93.8 % and 91 % stay: 0.700 + 0.762 = 1.46 h, whatever the bank's size.
+    """
+    for rated_ah in (105.0, 420.0):
+        hours = recharge_h(0.2, 1e4, bank(rated_ah=rated_ah, temp_c=25.0), 0.95)
+        assert float(hours[0]) == pytest.approx(1.46, rel=0.015)
