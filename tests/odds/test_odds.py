@@ -11,7 +11,7 @@ from restcab.claims.hot_day import claim_day
 from restcab.duty.bank_course import bank_load
 from restcab.duty.smallest import SCALE_MAX
 from restcab.errors import InputError, RequirementNotMet
-from restcab.odds import pairs as size_odds
+from restcab.odds import pairs
 from restcab.odds.trials import Trial, bank_for, outcomes, probability, run_trials, unit_for
 from restcab.odds.unsure import SPREAD_KEYS, UNSURE, as_declared, draw
 from restcab.season.heating import run_kept
@@ -122,20 +122,20 @@ def test_a_bank_at_the_end_of_the_search_is_tried_before_none_is_found():
 
 
 def test_what_falls_short_is_never_rounded_up_to_what_was_asked():
-    assert size_odds._fallen_short(0.8999) == "89.9%"
-    assert size_odds._fallen_short(0.0) == "0.0%"
+    assert pairs._fallen_short(0.8999) == "89.9%"
+    assert pairs._fallen_short(0.0) == "0.0%"
 
 
 def test_a_search_for_a_bank_in_vain_says_what_the_largest_reaches(monkeypatch):
     """One string is all there is: less than asked, and said so."""
-    monkeypatch.setattr(size_odds, "STRINGS_MAX", 1)
+    monkeypatch.setattr(pairs, "STRINGS_MAX", 1)
     scene = make_scene(
         default_spec((*EVENING, "bank.batteries=1")), open_weather("phoenix-az@7-0.4")
     )
     run = run_kept(scene, scene.unit(1.0, len(scene.start_h)))
     load = bank_load(scene, run.drain_w, run.temp_out_c)
     with pytest.raises(RequirementNotMet) as caught:
-        size_odds.surer_bank(scene, 1.0, run, load, is_held(scene.spec, run), 0.9)
+        pairs.surer_bank(scene, 1.0, run, load, is_held(scene.spec, run), 0.9)
     wanted, reached = re.findall(r"([\d.]+)%", str(caught.value))
     assert float(reached) < float(wanted) == 90.0
 
