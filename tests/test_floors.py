@@ -40,6 +40,7 @@ ONLY_IN = {
     "click": {"cli"},
     "pandas": {"weather", "results", "duty", "options", "studies", "output"},
     "matplotlib": {"output"},
+    "numba": {"engine/compiled.py"},
 }
 """Where a library may be imported: a file, or a floor."""
 NOT_ON_FLOOR = {
