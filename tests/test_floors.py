@@ -40,8 +40,8 @@ ONLY_IN = {
     "click": {"cli"},
     "pandas": {"weather", "results", "duty", "options", "studies", "output"},
     "matplotlib": {"output"},
-    "numpy_financial": {"options/cashflow.py"},
     "numba": {"engine/compiled.py"},
+    "numpy_financial": {"options/cashflow.py"},
 }
 """Where a library may be imported: a file, or a floor."""
 NOT_ON_FLOOR = {
