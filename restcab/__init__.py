@@ -18,9 +18,10 @@ if TYPE_CHECKING:
     from restcab.studies.compare import compare
     from restcab.studies.load import load
     from restcab.studies.regions import regions
+    from restcab.studies.several import over_draws, over_years
     from restcab.studies.size import size
     from restcab.studies.unit import unit
-    from restcab.weather.files import open_weather
+    from restcab.weather.files import open_weather, open_years
 
 __version__ = "0.1.0"
 
@@ -34,6 +35,9 @@ __all__ = [
     "load_fleet",
     "load_spec",
     "open_weather",
+    "open_years",
+    "over_draws",
+    "over_years",
     "regions",
     "size",
     "unit",
@@ -44,6 +48,9 @@ _HOME = {
     "default_spec": "restcab.spec",
     "load_spec": "restcab.spec",
     "open_weather": "restcab.weather.files",
+    "open_years": "restcab.weather.files",
+    "over_draws": "restcab.studies.several",
+    "over_years": "restcab.studies.several",
     "claim_day": "restcab.claims.hot_day",
     "load_fleet": "restcab.fleet.file",
     "load": "restcab.studies.load",

@@ -5,7 +5,13 @@ from pathlib import Path
 
 import click
 
-from restcab.cli.options import output_options, plot_option, result_json, write_output
+from restcab.cli.options import (
+    draws_option,
+    output_options,
+    plot_option,
+    result_json,
+    write_output,
+)
 from restcab.errors import InputError, Problem, RequirementNotMet
 from restcab.said import customary
 
@@ -43,6 +49,7 @@ from restcab.said import customary
 )
 @click.option("--clear-cache", is_flag=True, help="Remove all that earlier runs kept, and stop.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress on the terminal.")
+@draws_option
 @output_options
 @click.pass_context
 def command(
@@ -58,6 +65,7 @@ def command(
     no_cache: bool,
     clear_cache: bool,
     quiet: bool,
+    draws: int | None,
     as_json: bool,
     units: str,
     output: Path | None,
@@ -98,6 +106,7 @@ def command(
         result = regions(
             fleet, jobs=jobs, cluster=cluster, keep=not no_cache,
             on_progress=None if quiet or not sys.stderr.isatty() else _tell,
+            draws=1 if draws is None else draws,
         )  # fmt: skip
     except KeyboardInterrupt:
         if not no_cache:

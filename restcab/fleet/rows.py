@@ -61,6 +61,8 @@ class Task:
     by_month
         Many seasons, months of a log of stops: what the unchecked inputs move is worked out once,
         for all of them together.
+    draw
+        Which drawn year of the climate, from 0.
     """
 
     truck: str
@@ -70,6 +72,7 @@ class Task:
     option: str
     baseline: str
     by_month: bool = False
+    draw: int = 0
 
     @property
     def label(self) -> str:
@@ -86,13 +89,13 @@ class Task:
     @property
     def physics_key(self) -> str:
         """Hash of what the rests feel, prices and months left out."""
-        return physics_key(self.spec, self.climate)
+        return physics_key(self.spec, self.climate, self.draw)
 
     @property
     def key(self) -> str:
         """Hash of all inputs and of the code."""
         return cache.cache_key(
-            spec=self.spec.inputs_hash(), climate=climate_key(self.climate),
+            spec=self.spec.inputs_hash(), climate=climate_key(self.climate, self.draw),
             seasons=[list(months) for months in self.seasons], option=self.option,
             baseline=self.baseline, by_month=self.by_month,
         )  # fmt: skip
@@ -164,7 +167,7 @@ def work(task: Task) -> Physics:
         Names the truck and the climate.
     """
     try:
-        return run_physics(task.spec, task.climate)
+        return run_physics(task.spec, task.climate, task.draw)
     except SolverError as error:
         raise SolverError(f"{task.label}: {error}") from error
 

@@ -6,6 +6,7 @@ from restcab.output import stops_page
 from restcab.output.compare_page import memory_sentence
 from restcab.output.console import Page
 from restcab.output.units import US, Show
+from restcab.output.years_lines import years_lines
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
@@ -26,6 +27,9 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
     volume = _Volume(units)
     page.title(f"{v['option']} against {v['baseline']}: {v['fleet']}")
     page.text(_lead(v, show))
+    for line in years_lines(v, show):
+        page.text()
+        page.text(line)
     logged = "stops" in v
     if logged:
         stops_page.reading(page, v)

@@ -46,6 +46,7 @@ from restcab.runs import cache
 from restcab.runs.parallel import available_cores, run_tasks
 from restcab.spec.model import Spec
 from restcab.spec.options import IDLE_LOGGED_H, read_ways, write_ways
+from restcab.studies.several import check_draws, of_draws
 from restcab.studies.sources import MODEL_SOURCES
 from restcab.weather.climates import climate_text, read_climate
 from restcab.weather.year import DAYS_OF_MONTH
@@ -64,6 +65,7 @@ def regions(
     cluster: str | None = None,
     keep: bool = True,
     on_progress: OnProgress | None = None,
+    draws: int = 1,
 ) -> Result:
     """Work out what a way to rest saves, climate by climate and month by month.
 
@@ -82,6 +84,8 @@ def regions(
         month, share or habit of idling runs none of them again.
     on_progress
         Told of each piece that is done.
+    draws
+        Drawn years of each climate that are judged; the answer is of the first.
 
     Returns
     -------
@@ -99,13 +103,22 @@ def regions(
     InputError
         The cluster cannot be reached.
     """
+    check_draws(draws)
     jobs = available_cores() if jobs is None else jobs
 
-    def run(tasks: Sequence[Task]) -> dict[Place, Row]:
-        return _rows(tasks, jobs, cluster, keep, on_progress)
+    def drawn(draw: int) -> Result:
+        def run(tasks: Sequence[Task]) -> Rows:
+            of_draw = [replace(task, draw=draw) for task in tasks]
+            return _rows(of_draw, jobs, cluster, keep, on_progress)
 
-    if fleet.stops is not None:
-        return _of_stops(fleet, fleet.stops, run)
+        return _of_lanes(fleet, run) if fleet.stops is None else _of_stops(fleet, fleet.stops, run)
+
+    first = drawn(0)
+    return first if draws == 1 else of_draws([first, *map(drawn, range(1, draws))])
+
+
+def _of_lanes(fleet: Fleet, run: Callable[[Sequence[Task]], Rows]) -> Result:
+    """Answer for the shares of a fleet's lanes."""
     split = [_with_ways(fleet, cell) for cell in cells(fleet, _states(fleet))]
     tasks = _tasks(fleet, split)
     rows = run(list(tasks.values()))

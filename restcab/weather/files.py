@@ -242,6 +242,38 @@ def open_weather(name_or_path: str | Path | None = None) -> Weather:
     )
 
 
+def open_weathers(name_or_path: str | Path | None = None) -> list[Weather]:
+    """Find all years that a name stands for.
+
+    Parameters
+    ----------
+    name_or_path
+        As for `open_weather`; or a folder, or a file of several years.
+
+    Returns
+    -------
+    list of Weather
+        The years of a folder or file, else the one weather of the name.
+
+    Raises
+    ------
+    WeatherError
+        As `open_weather` and `open_years`.
+    """
+    name = str(name_or_path)
+    if name_or_path is not None and not _is_known(name) and Path(name).exists():
+        return open_years(name)
+    return [open_weather(name_or_path)]
+
+
+def _is_known(name: str) -> bool:
+    """Whether a name is one of ours, whatever files there are."""
+    from restcab.weather.climates import climate_ids
+    from restcab.weather.conditions import CONDITIONS
+
+    return name.lower() in {*PVLIB_FILES, *CONDITIONS, *climate_ids()}
+
+
 def _pvlib_weather(name: str) -> Weather:
     """Read one of the years in pvlib's wheel."""
     from importlib.util import find_spec

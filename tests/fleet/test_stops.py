@@ -116,7 +116,7 @@ def test_length_and_hour_make_a_rest(tmp_path, length, keys, rests):
     if rests:
         assert len(read(tmp_path, night(1, 20, length), **keys).rests) == 1
     else:
-        with pytest.raises(InputError, match="no row is a rest: 1 rows: (shorter|longer|begin)"):
+        with pytest.raises(InputError, match=r"no row is a rest: 1 rows: (shorter|longer|begin)"):
             read(tmp_path, night(1, 20, length), **keys)
 
 
