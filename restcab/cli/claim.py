@@ -86,7 +86,7 @@ def command(
 
     day = None if date is None else np.datetime64(date.date(), "D")
     if date is not None:
-            from restcab.studies.several import over_years
+        from restcab.studies.several import over_years
         from restcab.weather.files import open_weathers
 
         result = over_years(
