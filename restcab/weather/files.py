@@ -58,7 +58,7 @@ def read_weather(path: str | Path) -> Weather:
     where = str(path)
     text = _read_text(where, Path(path))
     if satellite.series_reader(text) is not None:
-        return _only(where, _read_series(where, text))
+        return _only(where, years_of_text(where, text))
     reader = _recognise(text)
     if reader is None:
         raise WeatherError(Problem(where, "is not a weather file of a known format", FORMATS_TEXT))
@@ -91,10 +91,29 @@ def read_weather(path: str | Path) -> Weather:
     )
 
 
-def _read_series(where: str, text: str) -> dict[int, Weather]:
-    """Every year of a file of the satellite sources, by its number; 0 is a typical year."""
+def years_of_text(where: str, text: str) -> dict[int, Weather]:
+    """Read every year of a file of the satellite sources.
+
+    Parameters
+    ----------
+    where
+        Name of the file, for messages.
+    text
+        What is in it.
+
+    Returns
+    -------
+    dict
+        The years by their number; 0 is a typical year.
+
+    Raises
+    ------
+    WeatherError
+        It is of no satellite source, damaged, or holds what cannot be.
+    """
     reader = satellite.series_reader(text)
-    assert reader is not None
+    if reader is None:
+        raise WeatherError(Problem(where, "is not a weather file of a known format", FORMATS_TEXT))
     series = reader(where, text)
     years = {}
     for year, part in split_years(where, series):
@@ -154,7 +173,7 @@ def open_years(path: str | Path) -> list[Weather]:
         if satellite.series_reader(text) is None:
             years.append(read_weather(file))
         else:
-            years.extend(_read_series(str(file), text).values())
+            years.extend(years_of_text(str(file), text).values())
     return sorted(years, key=lambda one: str(one.label_local[0]))
 
 
@@ -166,7 +185,7 @@ def _year_of_file(name: str) -> Weather | None:
     text = _read_text(path, Path(path))
     if satellite.series_reader(text) is None:
         raise WeatherError(Problem(name, "is of a format with one year a file", path))
-    years = _read_series(path, text)
+    years = years_of_text(path, text)
     if int(year) not in years:
         raise WeatherError(Problem(name, "is not in the file", ", ".join(map(str, sorted(years)))))
     return years[int(year)]
