@@ -18,6 +18,7 @@ from restcab.cli.options import (
 from restcab.errors import InputError, Problem, RequirementNotMet
 
 if TYPE_CHECKING:
+    from restcab.results.result import Result
     from restcab.weather.schema import Weather
 
 _BEYOND_H = 1.6
@@ -86,13 +87,16 @@ def command(
 
     day = None if date is None else np.datetime64(date.date(), "D")
     if date is not None:
-        from restcab.studies.several import over_years
+        from restcab.studies.several import over_years, same_day
         from restcab.weather.files import open_weathers
 
-        result = over_years(
-            lambda of_year: claim(spec, of_year, asked, day, samples, seed),
-            open_weathers(weather),
-        )
+        weathers = open_weathers(weather)
+
+        def study(of_year: "Weather") -> "Result":
+            of_this = day if len(weathers) == 1 or day is None else same_day(day, of_year)
+            return claim(spec, of_year, asked, of_this, samples, seed)
+
+        result = over_years(study, weathers)
     else:
         chosen = _weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
         result = claim(spec, chosen, asked, day, samples, seed)

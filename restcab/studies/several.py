@@ -10,6 +10,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
 from restcab.errors import InputError, Problem, RequirementNotMet, SolverError
 from restcab.provenance import hash_inputs
 from restcab.results.result import Result
@@ -178,6 +180,23 @@ def of_draws(results: Sequence[Result]) -> Result:
     """
     rows = [{"draw": draw} | _ROWS[one.command](one) for draw, one in enumerate(results)]
     return _with(results[0], DRAWS, rows, 0, results)
+
+
+def same_day(day: np.datetime64, weather: Weather) -> np.datetime64:
+    """Return a day of the year in the year of a weather; 29 February may become the 28th.
+
+    Parameters
+    ----------
+    day
+        The day in any year.
+    weather
+        The weather, in the middle of which its year is read.
+    """
+    first = day.astype("datetime64[M]")
+    year = weather.label_local[len(weather.label_local) // 2].astype("datetime64[Y]")
+    month = year.astype("datetime64[M]") + (first - day.astype("datetime64[Y]").astype(first.dtype))
+    last = (month + 1).astype("datetime64[D]") - 1
+    return min(month.astype("datetime64[D]") + (day - first.astype("datetime64[D]")), last)
 
 
 def check_draws(draws: int) -> None:

@@ -16,7 +16,13 @@ from restcab.weather.schema import (
     station_problems,
     value_problems,
 )
-from restcab.weather.series import humidity_notes, split_years, to_table
+from restcab.weather.series import (
+    hours_ahead_of_utc,
+    humidity_notes,
+    in_standard_time,
+    split_years,
+    to_table,
+)
 
 DEFAULT_NAME = "greensboro"
 PVLIB_FILES = {DEFAULT_NAME: "723170TYA.CSV", "miami": "12839.tm2"}
@@ -76,7 +82,12 @@ def read_weather(path: str | Path) -> Weather:
             return f"{where}: hour ending {labels[row]}, column {column!r}"
     else:
         labels = year_labels(where, raw.labels, raw.locate)
-        columns, notes, locate = dict(raw.columns), (), raw.locate
+        ahead_h, notes = hours_ahead_of_utc(raw, labels), ()
+        if ahead_h:
+            raw = in_standard_time(raw, ahead_h)
+            notes = (f"{where}: times in UTC moved to standard time by longitude, "
+                     f"UTC{ahead_h:+d}",)  # fmt: skip
+        columns, locate = dict(raw.columns), raw.locate
     full, fill_notes = complete(raw, columns, locate)
     full, sun_notes = examine(where, raw.station, labels, full)
     return make_weather(

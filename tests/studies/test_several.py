@@ -4,6 +4,7 @@ import json
 
 import numpy as np
 import pytest
+from made_sky import H, made
 
 import restcab
 from restcab.cli.main import main
@@ -14,7 +15,7 @@ from restcab.output.years_lines import years_lines
 from restcab.runs import cache
 from restcab.studies.claim import claim
 from restcab.studies.regions import regions
-from restcab.studies.several import DRAWS_MAX, over_draws, over_years, span
+from restcab.studies.several import DRAWS_MAX, over_draws, over_years, same_day, span
 from restcab.studies.size import size
 from restcab.weather.climates import climate_ids, read_climate
 from restcab.weather.files import open_weather, open_weathers, open_years
@@ -85,8 +86,7 @@ def test_one_year_is_the_study_itself(spec):
 def test_claim_over_years_is_of_the_year_with_the_least_odds(spec):
     day = np.datetime64("2019-07-15")
     years = [warmer(2019, -8.0), warmer(2021, 4.0)]
-    # A year's weather is cyclic: the day is found by month and day.
-    result = over_years(lambda w: claim(spec, w, 3.0, day, 16, advise=False), years)
+    result = over_years(lambda w: claim(spec, w, 3.0, same_day(day, w), 64, advise=False), years)
     rows = result["weather_years"]["rows"]
     assert rows[0]["temp_out_max_c"] == pytest.approx(rows[1]["temp_out_max_c"] - 12.0)
     assert rows[0]["probability_frac"] >= rows[1]["probability_frac"]
@@ -150,18 +150,23 @@ def test_span_of_a_figure_that_one_year_lacks():
     assert span(rows) == {"batteries": {"low": 4, "high": None}}
 
 
-LOG = "# latitude_deg = 36.1\n# longitude_deg = -79.95\n# elevation_m = 273\n# utc_offset_h = -5\n"
+HEAD = "# latitude_deg = 36.1\n# longitude_deg = -79.95\n# elevation_m = 273\n# utc_offset_h = -5\n"
 
 
 @pytest.fixture
 def folder(tmp_path):
-    """Two logs of four days in July of two years."""
+    """Logs of eight days in July of two years, the second one warmer."""
     years = tmp_path / "years"
     years.mkdir()
-    for year, warm_c in ((2020, 25.0), (2021, 31.0)):
-        hours = np.datetime64(f"{year}-07-10T01", "h") + np.arange(96)
-        rows = [f"{str(at).replace('T', ' ')}:00,{warm_c},15,1.0,0" for at in hours]
-        text = LOG + "time,temp_air_c,temp_dew_c,wind_m_per_s,ghi_w_per_m2\n" + "\n".join(rows)
+    for year, warmer_k in ((2020, 0.0), (2021, 6.0)):
+        start = np.datetime64(f"{year}-07-10T00", "h") + np.arange(192)
+        temp, _, wind, ghi, *_ = made(start + 5 * H, 0.5)
+        rows = [
+            f"{str(at + H).replace('T', ' ')}:00,{temp[k] + warmer_k:.2f},12,{wind[k]:.2f},"
+            f"{ghi[k]:.1f}"
+            for k, at in enumerate(start)
+        ]
+        text = HEAD + "time,temp_air_c,temp_dew_c,wind_m_per_s,ghi_w_per_m2\n" + "\n".join(rows)
         (years / f"lot-{year}.csv").write_text(text + "\n")
     return years
 
@@ -183,3 +188,21 @@ def test_a_folder_on_the_command_line(folder, tmp_path, capsys):
     assert values["weather_years"]["answer"] == "2021"
     assert main(words) in (0, 3)
     assert "Over 2 years (2020, 2021)" in capsys.readouterr().out
+
+
+def test_a_claim_of_a_day_of_each_year(folder, tmp_path, capsys):
+    """Logs of some days have no end that meets the beginning: the day is named in each year."""
+    (tmp_path / "box.toml").write_text(BOX)
+    words = ["claim", str(tmp_path / "box.toml"), "--weather", str(folder), "--date", "2020-07-12"]
+    assert main([*words, "--samples", "64", "--json"]) in (0, 3)
+    values = json.loads(capsys.readouterr().out)["result"]
+    cool, warm = values["weather_years"]["rows"]
+    assert warm["temp_out_max_c"] == pytest.approx(cool["temp_out_max_c"] + 6.0, abs=0.1)
+    assert values["rest_start"].startswith("2021-07-12")
+
+
+@pytest.mark.parametrize(
+    ("day", "found"), [("2020-02-29", "2019-02-28"), ("2020-07-04", "2019-07-04")]
+)
+def test_the_same_day_of_another_year(day, found):
+    assert str(same_day(np.datetime64(day), warmer(2019, 0.0))) == found
