@@ -4,13 +4,13 @@ from typing import Any
 
 from restcab.output.console import Page
 from restcab.output.units import Show
+from restcab.spec.rest import MONTHS
 from restcab.units import KM_PER_MILE, L_PER_GAL
 
 MOST = 10
 """Trucks named on the page; JSON and ``--vehicles`` have all."""
 _NAME = 24
 _M_PER_KM = 1000.0
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def reading(page: Page, v: Any) -> None:
@@ -125,7 +125,7 @@ def places(page: Page, v: Any, show: Show) -> None:
         ("month", "rests", "idled h a rest", "asked h a rest"),
         [
             (
-                _MONTHS[row["month"] - 1],
+                MONTHS[row["month"] - 1],
                 f"{row['rests']:,.0f}",
                 _hours(row["logged_h_per_rest"]),
                 _hours(row["asked_h_per_rest"]),
