@@ -85,7 +85,11 @@ _ROWS: Mapping[str, Callable[[Result], Row]] = {
 }  # fmt: skip
 _HARDNESS: Mapping[str, Callable[[Row], tuple[float, ...]]] = {
     "size": lambda row: (row["bank_batteries"], row["cooling_capacity_required_w"]),
-    "claim": lambda row: (-row["probability_frac"], -row["runtime_as_declared_h"]),
+    "claim": lambda row: (
+        -row["probability_frac"],
+        -row["runtime_as_declared_h"],
+        row["temp_out_max_c"],
+    ),
     "compare": lambda row: (-row["held_frac"], -row["present_saved_usd"]),
 }
 """The year with the largest of these asks for most."""
