@@ -41,6 +41,7 @@ ONLY_IN = {
     "pandas": {"weather", "results", "duty", "options", "fleet", "studies", "output"},
     "matplotlib": {"output"},
     "numpy_financial": {"options/cashflow.py"},
+    "numba": {"engine/compiled.py"},
 }
 """Where a library may be imported: a file, or a floor."""
 NOT_ON_FLOOR = {
