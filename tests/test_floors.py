@@ -38,7 +38,7 @@ ONLY_IN = {
     "pydantic": {"spec", "fleet/file.py"},
     "rich": {"output/console.py"},
     "click": {"cli"},
-    "pandas": {"weather", "results", "duty", "options", "studies", "output"},
+    "pandas": {"weather", "results", "duty", "options", "fleet", "studies", "output"},
     "matplotlib": {"output"},
     "numba": {"engine/compiled.py"},
     "numpy_financial": {"options/cashflow.py"},

@@ -67,6 +67,16 @@ def weather_option(function: _Function) -> _Function:
     )(function)
 
 
+def draws_option(function: _Function) -> _Function:
+    """Add ``--draws`` to a command: ``draws``, None if it is not given."""
+    return click.option(
+        "--draws",
+        type=int,
+        metavar="N",
+        help="Judge N drawn years of a built-in climate and say how far the answer differs.",
+    )(function)
+
+
 def plot_option(what: str) -> Callable[[_Function], _Function]:
     """Return an option ``--plot`` to draw into an SVG file: ``plot_path``.
 
