@@ -32,10 +32,10 @@ def output_options(function: _Function) -> _Function:
         ),
         click.option(
             "--units",
-            type=click.Choice(["us", "si"], case_sensitive=False),
+            type=click.Choice(["us", "si", "both"], case_sensitive=False),
             default="us",
             show_default=True,
-            help="Units shown; JSON is always SI.",
+            help="Units shown; JSON and CSV are always SI.",
         ),
         click.option("--json", "as_json", is_flag=True, help="Print one JSON object."),
     ):

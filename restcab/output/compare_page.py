@@ -21,7 +21,7 @@ def compare_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.compare``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """

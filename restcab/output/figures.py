@@ -36,7 +36,7 @@ def unit_figure(result: Result, units: str) -> "Figure":
     result
         From ``restcab.studies.unit``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     """
     from matplotlib.figure import Figure
 

@@ -42,7 +42,7 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.load``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """

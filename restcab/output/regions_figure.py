@@ -7,7 +7,7 @@ shrunk in longitude by the cosine of the middle latitude, so that shapes are abo
 import math
 from typing import Any
 
-from restcab.output.units import US, share
+from restcab.output.units import Show, share
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
@@ -32,7 +32,7 @@ def regions_svg(result: Result, units: str) -> str:
     result
         From ``restcab.studies.regions``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
 
     Returns
     -------
@@ -60,7 +60,7 @@ def regions_svg(result: Result, units: str) -> str:
 
 def _draw_months(figure: Any, axes: Any, rows: list[Any], months: list[Any], units: str) -> None:
     """Diesel saved per rest, a row for each region from north to south."""
-    per_gal, unit = (1.0, "gal") if units.lower() == US else (L_PER_GAL, "L")
+    per_gal, unit = (1.0, "gal") if Show(units).us else (L_PER_GAL, "L")
     by_place = {(row["climate"], row["month"]): row for row in months}
     table = [
         [_saved_per_rest(by_place[row["climate"], month]) * per_gal for month in range(1, 13)]

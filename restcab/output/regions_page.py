@@ -4,7 +4,7 @@ from typing import Any
 
 from restcab.output.compare_page import memory_sentence
 from restcab.output.console import Page
-from restcab.output.units import US, Show
+from restcab.output.units import Show
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
@@ -17,7 +17,7 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.regions``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """
@@ -84,7 +84,7 @@ class _Volume:
     """Diesel in the units asked for."""
 
     def __init__(self, units: str) -> None:
-        us = units.lower() == US
+        us = Show(units).us
         self.unit, self._per_gal = ("gal", 1.0) if us else ("L", L_PER_GAL)
 
     def __call__(self, value_gal: float) -> str:
