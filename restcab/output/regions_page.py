@@ -24,7 +24,7 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
     show, page, v = Show(units), Page(to_file), result.values
     volume = _Volume(units)
     page.title(f"{v['option']} against {v['baseline']}: {v['fleet']}")
-    page.text(_lead(v, show))
+    page.text(regions_lead(v, show))
     if not v["idle_hours_given"] and _moves(v["totals"]):
         page.text()
         page.text(_over_fleets(v, volume))
@@ -95,7 +95,7 @@ class _Volume:
         return f"{usd_per_gal / self._per_gal:.2f}"
 
 
-def _lead(v: Any, show: Show) -> str:
+def regions_lead(v: Any, show: Show) -> str:
     """Totals in a sentence or two."""
     total = v["totals"]
     saved_gal = total["idle_fuel_gal_per_year"] - total["option_fuel_gal_per_year"]
