@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from restcab.studies.compare import compare
     from restcab.studies.load import load
     from restcab.studies.regions import regions
+    from restcab.studies.report import report
     from restcab.studies.size import size
     from restcab.studies.unit import unit
     from restcab.weather.files import open_weather
@@ -35,6 +36,7 @@ __all__ = [
     "load_spec",
     "open_weather",
     "regions",
+    "report",
     "size",
     "unit",
     "year_of_rests",
@@ -52,6 +54,7 @@ _HOME = {
     "claim": "restcab.studies.claim",
     "compare": "restcab.studies.compare",
     "regions": "restcab.studies.regions",
+    "report": "restcab.studies.report",
     "year_of_rests": "restcab.options.year",
 }
 """Public name -> module that defines it."""

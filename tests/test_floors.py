@@ -38,6 +38,7 @@ ONLY_IN = {
     "pydantic": {"spec", "fleet/file.py"},
     "rich": {"output/console.py"},
     "click": {"cli"},
+    "jinja2": {"output/report/page.py"},
     "pandas": {"weather", "results", "duty", "options", "studies", "output"},
     "matplotlib": {"output"},
 }

@@ -84,7 +84,7 @@ def command(
     from restcab.studies.claim import HOLDS, claim
 
     day = None if date is None else np.datetime64(date.date(), "D")
-    chosen = _weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
+    chosen = claim_weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
     result = claim(spec, chosen, asked, day, samples, seed)
     if as_json:
         text = result_json(result)
@@ -125,7 +125,7 @@ def _one_way(
         raise InputError(Problem(which, "stands without --peak-outdoor", "both, or neither"))
 
 
-def _weather(
+def claim_weather(
     peak: str | None, daily_range: str | None, wet_bulb: str | None, conditions: str | None,
     weather: str | None, hours: float,
 ) -> "Weather":  # fmt: skip

@@ -87,11 +87,12 @@ def report(
     parts: dict[str, Result] = {}
     left_out: dict[str, str] = {}
 
-    def ask(name: str, study: Callable[[], Result], *unanswered: type[RestcabError]) -> None:
+    def ask(name: str, study: Callable[[], Result], *reasons: type[RestcabError]) -> None:
+        unanswered: tuple[type[RestcabError], ...] = (RequirementNotMet, *reasons)
         tell(name)
         try:
             parts[name] = study()
-        except (RequirementNotMet, *unanswered) as error:
+        except unanswered as error:
             left_out[name] = str(error)
 
     ask("size", lambda: size(spec, weather, confidence))
@@ -111,7 +112,7 @@ def report(
     if fleet is not None:
         ask("regions", lambda: regions(fleet))
     values: dict[str, Any] = {
-        "parts": {name: part.values for name, part in parts.items()},
+        "parts": {name: dict(part.values) for name, part in parts.items()},
         "left_out": left_out,
         "deciding_rest": {
             "start": parts["load"]["rest_start"],

@@ -46,7 +46,9 @@ def job(result: Result, show: Show) -> list[tuple[str, str]]:
     """What was asked: truck, rest, weather, equipment; name and value."""
     spec, rest = result.extra["declared"], result["deciding_rest"]
     sized = result.extra["parts"].get("size")
-    season = spec.rest.season if sized is None else f"{sized['rests_total']} rests, {sized['season']}"
+    season = spec.rest.season
+    if sized is not None:
+        season = f"{sized['rests_total']} rests, {season}"
     count = spec.bank.batteries_count
     return [
         ("Truck", spec.name),
@@ -178,8 +180,8 @@ def _saved(result: Result, show: Show) -> Sentence | None:
         (row for row in (v["idle"] or {}).get("savings", []) if row["option"] == v["judged"]), None
     )
     text = (
-        f"{show.fuel_of_year(abs(saved_l))} of diesel a year; over {v['years']:g} years, all bought "
-        f"and replaced, it {'saves' if present >= 0.0 else 'costs'} {abs(present):,.0f} USD"
+        f"{show.fuel_of_year(abs(saved_l))} of diesel a year; over {v['years']:g} years, all "
+        f"bought and replaced, it {'saves' if present >= 0.0 else 'costs'} {abs(present):,.0f} USD"
     )
     if span is not None:
         low, high = sorted((span["present_saved_low_usd"], span["present_saved_high_usd"]))
@@ -190,4 +192,3 @@ def _saved(result: Result, show: Show) -> Sentence | None:
         f"Against {v['baseline']}, {v['judged']} {'saves' if saved_l >= 0.0 else 'burns'}",
         text + ".",
     )  # fmt: skip
-

@@ -309,9 +309,7 @@ def cells(
     ]
     for down, (name, line) in enumerate(zip(rows, table, strict=True)):
         top = head + down * tall
-        items.append(
-            f'<text class="label" x="0" y="{number(top + 13)}">{escape(name)}</text>'
-        )
+        items.append(f'<text class="label" x="0" y="{number(top + 13)}">{escape(name)}</text>')
         items += [
             f'<rect class="cell {css}" x="{number(left + at * wide + 1)}" '
             f'y="{number(top + 1)}" width="{number(wide - 2)}" height="{number(tall - 2)}">'

@@ -164,7 +164,7 @@ def _efficiency(unit: Result, rows: list[Any], show: Show) -> Chart:
     for at, row in enumerate(rows):
         plot.hover(
             *_strip(outdoor, at),
-            f"{show.temperature(row['outdoor_c'])}: COP {row['cop']:.2f} at {row['power_w']:,.0f} W",
+            f"{show.temperature(row['outdoor_c'])}: COP {row['cop']:.2f}, {row['power_w']:,.0f} W",
         )
     part = [row for row in unit["part_load"] if row["runs"]]
     table = Table(
@@ -193,5 +193,3 @@ def _strip(outdoor: list[float], at: int) -> tuple[float, float]:
     before = outdoor[max(at - 1, 0)]
     after = outdoor[min(at + 1, len(outdoor) - 1)]
     return 0.5 * (before + outdoor[at]), 0.5 * (outdoor[at] + after)
-
-

@@ -1,11 +1,13 @@
 """What the answer stands on: every assumption with its source, and checks from outside."""
 
+from collections.abc import Iterable
 from itertools import groupby
 
 from restcab.output.report.parts import Section, Table
 from restcab.output.units import SI, Show
 from restcab.provenance import data_rows
 from restcab.results.result import Result
+from restcab.spec.model import InputRow
 
 _TITLES = {
     "truck": "Truck", "cooling": "Cooling unit", "bank": "Battery bank", "charging": "Charging",
@@ -21,24 +23,24 @@ def inputs_section(result: Result, show: Show) -> Section:
     rows = result.extra["declared"].inputs()
     given = [row for row in rows if row.origin == "given"]
 
-    def texts(some: object) -> list[tuple[str, str, str, str]]:
+    def texts(some: Iterable[InputRow]) -> list[tuple[str, str, str, str]]:
         return [
             (row.key, row.unit if show.system == SI else row.value, row.origin, row.source)
-            for row in some  # type: ignore[attr-defined]
+            for row in some
         ]
 
     head = ("input", "value", "origin", "source")
-    closed = [
-        Table(f"{_TITLES[name]}: {len(table)} inputs", head, texts(table))
-        for name, table in (
-            (name, list(some)) for name, some in groupby(rows, key=lambda row: row.key.split(".")[0])
-        )
-    ]
-    counts = {origin: sum(row.origin == origin for row in rows) for origin in ("preset", "default")}
+    closed = []
+    for name, some in groupby(rows, key=lambda row: row.key.split(".")[0]):
+        own = texts(some)
+        closed.append(Table(f"{_TITLES[name]}: {len(own)} inputs", head, own))
+    preset, default = (
+        sum(row.origin == origin for row in rows) for origin in ("preset", "default")
+    )
     lead = (
-        f"{len(rows)} inputs: {len(given)} given by the user, {counts['preset']} brought by a named "
-        f"row or shape (preset), {counts['default']} left at their default. All of them stand in "
-        "this file with their source; printed are those given."
+        f"{len(rows)} inputs: {len(given)} given by the user, {preset} brought by a named row or "
+        f"shape (preset), {default} left at their default. All of them stand in this file with "
+        "their source; printed are those given."
     )
     tables = [Table("Given by the user", head, texts(given))] if given else []
     points = () if given else ("Nothing was given: this is the built-in truck.",)
@@ -48,9 +50,7 @@ def inputs_section(result: Result, show: Show) -> Section:
 def checks_section(result: Result, show: Show) -> Section:  # noqa: ARG001
     """Make the section of the checks: of this answer, and of the model against the outside."""
     parts = result.extra["parts"]
-    residual = max(
-        float(part.values.get("balance_residual_frac", 0.0)) for part in parts.values()
-    )
+    residual = max(float(part.values.get("balance_residual_frac", 0.0)) for part in parts.values())
     closes = "closes" if residual < _SMALL else "does not close"
     load = parts["load"].values
     off_wh = abs(sum(load["parts_energy_wh"].values()) - load["load_energy_wh"])

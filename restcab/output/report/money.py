@@ -142,8 +142,8 @@ def _saving(ranked: list[Any], show: Show) -> Chart:
     ]
     per_gal, volume = (1.0, "gal") if show.us else (L_PER_GAL, "L")
     head = (
-        "climate", "trucks", "cooled", "heated", f"diesel {volume}", "USD", f"CO2 {show.tonnes_unit}",
-        "payback yr", "held", "batteries",
+        "climate", "trucks", "cooled", "heated", f"diesel {volume}", "USD",
+        f"CO2 {show.tonnes_unit}", "payback yr", "held", "batteries",
     )  # fmt: skip
     texts = [
         (
@@ -153,7 +153,7 @@ def _saving(ranked: list[Any], show: Show) -> Chart:
             f"{row['saving_usd_per_year']:,.0f}", show.column_tonnes(row["co2_saved_kg_per_year"]),
             "never" if row["payback_years"] is None else f"{row['payback_years']:.1f}",
             share(row["rests_held_frac"]),
-            "none" if row["bank_batteries_required"] is None else str(row["bank_batteries_required"]),
+            "none" if (count := row["bank_batteries_required"]) is None else str(count),
         )
         for row in ranked
     ]  # fmt: skip
@@ -189,7 +189,9 @@ def _months(v: Any, show: Show) -> Chart:
                 words.append("")
                 continue
             shade = min(int(max(value, 0.0) / most * _SHADES), _SHADES - 1)
-            line.append((f"shade-{shade}", f"{row['climate']}, {name}: {value:.2f} {volume} a rest"))
+            line.append(
+                (f"shade-{shade}", f"{row['climate']}, {name}: {value:.2f} {volume} a rest")
+            )
             words.append(f"{value:.2f}")
         table.append(line)
         texts.append(words)

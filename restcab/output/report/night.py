@@ -126,12 +126,8 @@ def _temperatures(night: _Night) -> Chart:
     warmest = max(first["temp_out_c"])
     coolest = min(first["temp_out_c"])
     return Chart(
-        f"Outdoors {night.show.temperature(warmest)} falling to "
-        f"{night.show.temperature(coolest)}; the bunk is set to "
-        f"{night.show.temperature(night.setpoint_c)}"
-        if first["temp_out_c"].iloc[-1] < first["temp_out_c"].iloc[0]
-        else f"Outdoors {night.show.temperature(coolest)} to {night.show.temperature(warmest)}; "
-        f"the bunk is set to {night.show.temperature(night.setpoint_c)}",
+        f"Outdoors {night.show.temperature(coolest)} to {night.show.temperature(warmest)}; the "
+        f"bunk is set to {night.show.temperature(night.setpoint_c)}",
         plot.svg(),
         Table("Temperatures at the end of each hour", head, rows, range(1, len(head))),
         [("line out", "outdoors"), *((c, f"bunk, {w}") for c, w in _legend(night)),
@@ -166,23 +162,24 @@ def _heat(night: _Night) -> Chart:
         said = "; ".join(f"{words} {values[at]:,.0f}" for _, words, values in groups)
         load = night.heat(frame["load_w"].iloc[at])
         plot.hover(begin, end, f"until {clock(night.start, end)}: {load:,.0f} {unit}: {said}")
-    parts = [part for _, _, names in GROUPS for part in names if frame[f"{part}_w"].any()]
+    felt = [part for _, _, names in GROUPS for part in names if frame[f"{part}_w"].any()]
     rows = [
         [
             clock(night.start, end),
             *(
                 night.show.column_heat_rate(frame[name].iloc[at])
-                for name in ("load_w", *(f"{part}_w" for part in parts))
+                for name in ("load_w", *(f"{part}_w" for part in felt))
             ),
         ]
         for at, (_, end) in enumerate(hours)
     ]
-    head = ["until", f"all {unit}", *("stored" if part == "mass" else part for part in parts)]
+    head = ["until", f"all {unit}", *("stored" if part == "mass" else part for part in felt)]
     total = v["load_energy_wh"]
     title = f"{night.show.heat(total)} of heat to take out in the rest"
     if groups and total > 0.0:
         most = max(groups, key=lambda group: sum(group[2]))
-        title += f", most of it {most[1]} ({share(sum(most[2]) / sum(map(sum, _of(groups))))})"
+        part = sum(most[2]) / sum(sum(values) for _, _, values in groups)
+        title += f", most of it {most[1]} ({share(part)})"
     return Chart(
         title,
         plot.svg(),
@@ -190,10 +187,6 @@ def _heat(night: _Night) -> Chart:
         [(css, words) for css, words, _ in groups],
         "With the bunk at its set temperature throughout, whatever the unit.",
     )
-
-
-def _of(groups: Sequence[tuple[str, str, list[float]]]) -> list[list[float]]:
-    return [values for _, _, values in groups]
 
 
 def _power(night: _Night) -> Chart:
@@ -238,8 +231,7 @@ def _charge(night: _Night) -> Chart:
     pairs = list(zip(LINES, night.courses, strict=False))
     for (css, _), course in reversed(pairs):
         low, high = (
-            [start, *course.steps[f"soc_{end}_frac"]]
-            for end, start in (("p05", 1.0), ("p95", 1.0))
+            [start, *course.steps[f"soc_{end}_frac"]] for end, start in (("p05", 1.0), ("p95", 1.0))
         )
         plot.area(hour, low, high, f"band-{css}")
     for reserve in sorted({round(course.reserve_frac, 3) for course in night.courses}):
@@ -248,7 +240,7 @@ def _charge(night: _Night) -> Chart:
         plot.line(hour, [1.0, *course.steps["soc_frac"]], f"{css} {stroke}")
     tables, rows = _tables(night), []
     for at, (begin, end) in enumerate(_hours(night)):
-        texts = [
+        shown = [
             text
             for table in tables
             for text in (
@@ -256,9 +248,9 @@ def _charge(night: _Night) -> Chart:
                 f"{table[at]['soc_p05_frac']:.0%}–{table[at]['soc_p95_frac']:.0%}",
             )
         ]
-        rows.append([clock(night.start, end), *texts])
+        rows.append([clock(night.start, end), *shown])
         said = ", ".join(
-            f"{course.pair.name} {texts[2 * n]} (nine of ten: {texts[2 * n + 1]})"
+            f"{course.pair.name} {shown[2 * n]} (nine of ten: {shown[2 * n + 1]})"
             for n, course in enumerate(night.courses)
         )
         plot.hover(begin, end, f"{clock(night.start, end)}: {said}")

@@ -48,7 +48,9 @@ def lasting_chart(result: Result) -> Chart:
         texts = [share(_at(frame, at)) if at <= frame["hour"].max() + 1e-6 else "–"
                  for _, _, frame in curves]  # fmt: skip
         rows.append([f"{at}", *texts])
-        said = "; ".join(f"{name}: {text}" for (_, name, _), text in zip(curves, texts, strict=True))
+        said = "; ".join(
+            f"{name}: {text}" for (_, name, _), text in zip(curves, texts, strict=True)
+        )
         plot.hover(at - 0.5, min(at + 0.5, until), f"{at} h: {said}")
     head = ["hours", *(name for _, name, _ in curves)]
     first = nights[0]
@@ -84,7 +86,7 @@ def claim_section(result: Result, show: Show) -> Section | None:
     claim = result.extra["parts"].get("claim")
     if claim is None:
         return None
-    v = claim.values
+    v: Any = claim.values  # noqa: PD011 - a mapping
     return Section(
         "claim",
         f"The claim of {v['hours']:g} h: {v['verdict']}",
