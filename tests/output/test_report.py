@@ -209,7 +209,7 @@ def test_a_rest_that_no_unit_holds_has_a_report_too(box):
     assert {"size", "compare"} == set(result["left_out"])
     assert [course.pair.name for course in result.extra["nights"]] == [DECLARED]
     page = report_page(result, "us")
-    assert "No pair of this kind holds these rests" in page
+    assert "No unit and bank of these kinds hold these rests" in page
 
 
 # Colour blindness: matrices of Machado, Oliveira and Fernandes 2009 at full severity (from

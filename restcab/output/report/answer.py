@@ -62,13 +62,14 @@ def job(result: Result, show: Show) -> list[tuple[str, str]]:
             "Declared",
             f"{show.heat_rate(spec.cooling.capacity_w)} unit, "
             f"{plural(count, spec.bank.chemistry + ' battery', spec.bank.chemistry + ' batteries')}"
-            f" ({energy(spec.bank.bank_wh)}), {_age(spec.bank.age_frac)}",
+            f" ({energy(spec.bank.bank_wh)}), {_age(spec.bank.age_frac, count)}",
         ),
     ]
 
 
-def _age(age_frac: float) -> str:
-    return "new" if age_frac == 0.0 else f"{age_frac:.0%} of their life used"
+def _age(age_frac: float, count: int) -> str:
+    whose = "its" if count == 1 else "their"
+    return "new" if age_frac == 0.0 else f"{age_frac:.0%} of {whose} life used"
 
 
 def headline(result: Result) -> tuple[str, str]:
@@ -140,8 +141,12 @@ def _needed(result: Result, show: Show) -> Sentence | None:
     """What it would take."""
     sized = result.extra["parts"].get("size")
     if sized is None:
-        why = result["left_out"].get("size", "")
-        return Sentence("none", "pair found", "No pair of this kind holds these rests", f"{why}.")
+        return Sentence(
+            "none",
+            "of the pairs tried",
+            "No unit and bank of these kinds hold these rests",
+            "with the charging that is declared; the cautions say why, and what would.",
+        )
     v: Any = sized.values
     age = "new" if v["bank_sized_for"] == "new" else "to the end of the bank's life"
     back = (
@@ -179,8 +184,9 @@ def _saved(result: Result, show: Show) -> Sentence | None:
     span = next(
         (row for row in (v["idle"] or {}).get("savings", []) if row["option"] == v["judged"]), None
     )
+    more = " more" if saved_l < 0.0 else ""
     text = (
-        f"{show.fuel_of_year(abs(saved_l))} of diesel a year; over {v['years']:g} years, all "
+        f"{show.fuel_of_year(abs(saved_l))} of diesel{more} a year; over {v['years']:g} years, all "
         f"bought and replaced, it {'saves' if present >= 0.0 else 'costs'} {abs(present):,.0f} USD"
     )
     if span is not None:

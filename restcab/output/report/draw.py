@@ -240,7 +240,8 @@ def bars(rows: Sequence[Bar], label: str) -> str:
     low, high = min(0.0, *ends), max(0.0, *ends)
     scale = (WIDTH - 2.0) / ((high - low) or 1.0)
     zero = 1.0 - low * scale
-    items, top = [], 0.0
+    items: list[str] = []
+    top = 0.0
     for row in rows:
         lines = textwrap.wrap(row.label, _WRAP) or [""]
         items.append('<g class="row">')
@@ -251,6 +252,11 @@ def bars(rows: Sequence[Bar], label: str) -> str:
             f'<text class="value" x="{number(WIDTH)}" y="{number(top - 5)}" text-anchor="end">'
             f"{escape(row.value)}</text>"
         )
+        if low < 0.0:
+            items.append(
+                f'<line class="axis" x1="{number(zero)}" x2="{number(zero)}" '
+                f'y1="{number(top - 1)}" y2="{number(top + _BAR + 1)}"/>'
+            )
         x = zero
         for length, css in row.parts:
             left, width = min(x, x + length * scale), abs(length * scale)
@@ -272,12 +278,7 @@ def bars(rows: Sequence[Bar], label: str) -> str:
             f"<title>{escape(row.words or f'{row.label}: {row.value}')}</title></rect></g>"
         )
         top += _BAR + _GAP
-    line = (
-        f'<line class="axis" x1="{number(zero)}" x2="{number(zero)}" y1="0" y2="{number(top)}"/>'
-        if low < 0.0
-        else ""
-    )
-    return "".join([_open(label, max(top - _GAP + 4.0, 1.0)), line, *items, "</svg>"])
+    return "".join([_open(label, max(top - _GAP + 4.0, 1.0)), *items, "</svg>"])
 
 
 def _ends(row: Bar) -> list[float]:

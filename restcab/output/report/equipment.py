@@ -113,15 +113,15 @@ def _capacity(result: Result, rows: list[Any], show: Show) -> Chart:
     whole = [row["capacity_w"] * factor for row in rows]
     dry = [row["capacity_w"] * row["sensible_frac"] * factor for row in rows]
     unit = show.heat_rate_unit
+    load = result.extra["parts"]["load"]
+    peak = load["load_peak_w"] * factor
     plot = Plot(
-        marks, value_ticks(0.0, max(whole)), "Cooling against outdoor temperature", unit,
+        marks, value_ticks(0.0, max(*whole, peak)), "Cooling against outdoor temperature", unit,
         x_span=Span(outdoor[0], outdoor[-1]),
     )  # fmt: skip
     plot.line(outdoor, dry, "b dash")
     plot.line(outdoor, whole, "a solid")
-    load = result.extra["parts"]["load"]
     hottest_c = float(load.frame["temp_out_c"].max())
-    peak = load["load_peak_w"] * factor
     warmest = fahrenheit(hottest_c) if show.us else hottest_c
     if outdoor[0] <= warmest <= outdoor[-1] and peak > 0.0:
         plot.dot(warmest, peak, "out")

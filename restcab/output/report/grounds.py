@@ -32,8 +32,8 @@ def inputs_section(result: Result, show: Show) -> Section:
     head = ("input", "value", "origin", "source")
     closed = []
     for name, some in groupby(rows, key=lambda row: row.key.split(".")[0]):
-        own = texts(some)
-        closed.append(Table(f"{_TITLES[name]}: {len(own)} inputs", head, own))
+        shown = texts(some)
+        closed.append(Table(f"{_TITLES[name]}: {len(shown)} inputs", head, shown))
     preset, default = (
         sum(row.origin == origin for row in rows) for origin in ("preset", "default")
     )
@@ -91,4 +91,4 @@ def notes(result: Result, show: Show) -> list[str]:
     """What the studies warn of, and what was left out and why."""
     left = [f"{name} is left out: {why}" for name, why in result["left_out"].items()]
     said = [show.said(text).rstrip(".") for text in [*left, *result.warnings]]
-    return [f"{text[0].upper()}{text[1:]}." for text in said]
+    return [f"Note: {text}." for text in said]

@@ -177,7 +177,7 @@ def _months(v: Any, show: Show) -> Chart:
         for row in v["months"]
         if row["rests"] > 0.0
     }  # fmt: skip
-    most = max([*saved.values(), 1e-9])
+    least, most = min(saved.values(), default=0.0), max(saved.values(), default=0.0)
     table, texts = [], []
     for row in north:
         line, words = [], [row["climate"]]
@@ -188,7 +188,7 @@ def _months(v: Any, show: Show) -> Chart:
                 line.append(("none", f"{row['climate']}, {name}: no rests"))
                 words.append("")
                 continue
-            shade = min(int(max(value, 0.0) / most * _SHADES), _SHADES - 1)
+            shade = min(int((value - least) / max(most - least, 1e-9) * _SHADES), _SHADES - 1)
             line.append(
                 (f"shade-{shade}", f"{row['climate']}, {name}: {value:.2f} {volume} a rest")
             )
@@ -201,6 +201,6 @@ def _months(v: Any, show: Show) -> Chart:
         cells([row["climate"] for row in north], [name[0] for name in names], table,
               "Diesel saved per rest by month and climate, north on top"),
         Table(f"Diesel saved per rest in {volume}", ("climate", *names), texts, range(1, 13)),
-        [("shade-0", "least"), (f"shade-{_SHADES - 1}", "most")],
+        [("shade-0", f"{least:.2f}"), (f"shade-{_SHADES - 1}", f"{most:.2f} {volume}")],
         "North on top; a blank: no rests there in that month.",
     )  # fmt: skip
