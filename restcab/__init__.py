@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from restcab.claims.hot_day import claim_day
     from restcab.fleet.file import load_fleet
     from restcab.options.year import year_of_rests
+    from restcab.output.shown import as_html, figure, page
     from restcab.spec import default_spec, load_spec
     from restcab.studies.claim import claim
     from restcab.studies.compare import compare
@@ -27,14 +28,17 @@ __version__ = "0.1.0"
 
 __all__ = [
     "__version__",
+    "as_html",
     "claim",
     "claim_day",
     "compare",
     "default_spec",
+    "figure",
     "load",
     "load_fleet",
     "load_spec",
     "open_weather",
+    "page",
     "regions",
     "report",
     "size",
@@ -56,6 +60,9 @@ _HOME = {
     "regions": "restcab.studies.regions",
     "report": "restcab.studies.report",
     "year_of_rests": "restcab.options.year",
+    "page": "restcab.output.shown",
+    "figure": "restcab.output.shown",
+    "as_html": "restcab.output.shown",
 }
 """Public name -> module that defines it."""
 

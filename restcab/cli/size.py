@@ -5,12 +5,12 @@ from pathlib import Path
 import click
 
 from restcab.cli.options import (
-    output_options,
+    Shown,
     read_spec,
-    result_json,
     spec_options,
+    study_options,
     weather_option,
-    write_output,
+    write_study,
 )
 from restcab.errors import RequirementNotMet
 
@@ -29,7 +29,7 @@ from restcab.errors import RequirementNotMet
     help="Probability of holding the deciding rest that the pair is sized for, 0 to 0.99; 0: the "
     "truck exactly as declared. Default: claim.holds_from (0.9).",
 )
-@output_options
+@study_options("the rests of the season")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -37,9 +37,7 @@ def command(
     overrides: tuple[str, ...],
     weather: str | None,
     confidence: float | None,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    shown: Shown,
 ) -> None:
     """Find the cooling unit and the battery bank a truck needs.
 
@@ -54,12 +52,6 @@ def command(
     from restcab.weather.files import open_weather
 
     result = size(spec, open_weather(weather), confidence)
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.size_page import size_page
-
-        text = size_page(result, units, to_file=output is not None)
-    write_output(text, output)
+    write_study(result, shown)
     if not result["given"]["requirement_met"]:
         ctx.exit(RequirementNotMet.exit_code)
