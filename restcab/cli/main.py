@@ -32,6 +32,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "schema": ("restcab.cli.schema", "Print the JSON Schema of a spec, a fleet or an answer."),
     "explain": ("restcab.cli.explain", "Show every input with its value, origin and source."),
     "climates": ("restcab.cli.climates", "List the built-in climates, or show one of them."),
+    "completion": (
+        "restcab.cli.completion",
+        "Print the lines that teach a shell to complete restcab.",
+    ),
     "catalog": ("restcab.cli.catalog", "Show the catalogue and factor tables."),
 }
 """Command -> (module that holds ``command``, one line of help). ``--help`` reads only this."""

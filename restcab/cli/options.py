@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar, cast
 
 import click
 
+from restcab.cli.complete import Override, WeatherName
 from restcab.errors import InputError, Problem
 from restcab.said import customary
 
@@ -108,6 +109,7 @@ def spec_options(function: _Function) -> _Function:
     function = click.option(
         "--set",
         "overrides",
+        type=Override(),
         multiple=True,
         metavar="TABLE.KEY=VALUE",
         help="Override a key of the spec; may be repeated.",
@@ -121,6 +123,7 @@ def weather_option(function: _Function) -> _Function:
     """Add ``--weather`` to a command: a climate's name or a file."""
     return click.option(
         "--weather",
+        type=WeatherName(),
         metavar="NAME|FILE",
         help="A climate of `restcab climates` or its design day, a test condition, or a file: EPW, "
         "TMY3, TMY2, logged CSV.",

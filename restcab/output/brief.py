@@ -1,11 +1,11 @@
 """The short form of every study: twelve lines of a narrow terminal at most."""
 
 from collections.abc import Callable
-from datetime import datetime
 from typing import Any
 
 from restcab.output.console import Page
 from restcab.output.load_page import PART_WORDS
+from restcab.output.moments import day_and_time
 from restcab.output.units import Show, energy, share
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
@@ -41,17 +41,12 @@ def brief_page(result: Result, units: str, to_file: bool) -> str:
     return page.done()
 
 
-def _when(text: str) -> str:
-    at = datetime.fromisoformat(text)
-    return f"{at.day} {at:%b %H:%M}"
-
-
 def _load(result: Result, show: Show) -> Lines:
     v = result.values
     total = v["load_energy_wh"]
     lines = [
         f"Heat load of {result.extra['spec']}",
-        f"Rest of {_when(v['rest_start'])}, {show.said(result.extra['weather'])}",
+        f"Rest of {day_and_time(v['rest_start'])}, {show.said(result.extra['weather'])}",
         f"{show.heat(total)} to take out, at most {show.heat_rate(v['load_peak_w'])}",
     ]
     parts = sorted(v["parts_energy_wh"].items(), key=lambda item: -item[1])
@@ -80,7 +75,7 @@ def _size(result: Result, show: Show) -> Lines:
         f"{v['bank_batteries']} batteries ({show.mass(v['bank_mass_kg'])})",
         f"its odds: deciding rest {share(v['probability_frac'])}, season "
         f"{share(v['season_probability_frac'])}",
-        f"deciding rest {_when(v['bank_deciding_rest'])}; refilled in {back} of driving",
+        f"deciding rest {day_and_time(v['bank_deciding_rest'])}; refilled in {back} of driving",
         f"bank lasts {v['bank_life_years']:.1f} years",
     ]
 
@@ -100,7 +95,7 @@ def _claim(result: Result, show: Show) -> Lines:
     v = result.values
     lines = [
         f"{v['hours']:g} h claimed for {result.extra['spec']}: {v['verdict']}",
-        f"probability {share(v['probability_frac'])}; from {_when(v['rest_start'])}, outdoors up "
+        f"probability {share(v['probability_frac'])}; from {day_and_time(v['rest_start'])}, outdoors up "
         f"to {show.temperature(v['temp_out_max_c'])}",
         f"runtime {v['runtime_h']['p05']:.1f} h (1 in 20 shorter), {v['runtime_h']['p50']:.1f} h "
         f"(half), as declared {v['runtime_as_declared_h']:.1f} h",

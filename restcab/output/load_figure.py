@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from restcab.output.figures import LOAD_COLOURS, OUTDOORS, new_figure, tidy
 from restcab.output.load_page import part_label
+from restcab.output.moments import time_of_day
 from restcab.output.units import Show
 from restcab.results.result import Result
 from restcab.units import BTU_PER_H_PER_W, fahrenheit
@@ -24,7 +25,7 @@ def load_figure(result: Result, units: str) -> "Figure":
     """
     show, frame = Show(units), result.frame
     factor = BTU_PER_H_PER_W if show.us else 1.0
-    until = [f"{time:%H:%M}" for time in frame["time"]]
+    until = [time_of_day(time) for time in frame["time"]]
     figure = new_figure(8.0, 6.0)
     upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(1, 2))
     outdoor = frame["temp_out_c"].map(fahrenheit) if show.us else frame["temp_out_c"]

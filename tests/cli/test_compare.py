@@ -10,8 +10,8 @@ import pytest
 from restcab.cli import compare as command_module
 from restcab.cli.main import main
 from restcab.output.cautions import CAUTIONS
-from restcab.output.figures import svg
 from restcab.output.compare_page import compare_page
+from restcab.output.figures import svg
 from restcab.spec import default_spec
 from restcab.studies import compare as study
 from restcab.weather.files import open_weather

@@ -27,7 +27,10 @@ PROGRAM = "from restcab.cli.main import run; run()"
         (["explain", "--set", "cooling.capacity=10000"], "capacity = 10000: a number without"),
         (["explain", "--units", "imperial"], "'imperial' is not one of 'us', 'si'"),
         (["explain", "--unit"], "--units"),
-        (["compare", "--plot", "x.gif"], "x.gif is no SVG, PNG or PDF file; allowed: a name ending"),
+        (
+            ["compare", "--plot", "x.gif"],
+            "x.gif is no SVG, PNG or PDF file; allowed: a name ending",
+        ),
         (["regions", "fleet.toml", "--plot", "x.gif"], "--plot: x.gif is no SVG, PNG"),
         (["unit", "--plot", "x"], "--plot: x is no SVG, PNG or PDF file"),
         (["explan"], "No such command 'explan'. Did you mean 'explain'?"),

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+from restcab.output.moments import time_of_day
 from restcab.output.report.parts import plural, signed, when
 from restcab.output.units import Show, energy, share
 from restcab.results.result import Result
@@ -55,7 +56,7 @@ def job(result: Result, show: Show) -> list[tuple[str, str]]:
         ("Place", show.said(result.extra["weather"])),
         (
             "Rest",
-            f"{rest['hours']:g} h from {when(rest['start']).split(', ')[1]}, bunk at "
+            f"{rest['hours']:g} h from {time_of_day(rest['start'])}, bunk at "
             f"{show.temperature(rest['setpoint_c'])}; {season}",
         ),
         (

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from restcab.output.moments import day_and_time, time_of_day
 from restcab.output.units import Show
 from restcab.results.result import Result
 
@@ -89,13 +90,12 @@ Maker = Callable[[Result, Show], Section | None]
 
 def when(text: str) -> str:
     """Day, month and time of a rest; the year of a typical year means nothing."""
-    at = datetime.fromisoformat(text)
-    return f"{at.day} {at:%B}, {at:%H:%M}"
+    return day_and_time(text).removeprefix("0")
 
 
 def clock(start: str, hour: float) -> str:
     """Time of day some hours after a start."""
-    return f"{datetime.fromisoformat(start) + timedelta(hours=hour):%H:%M}"
+    return time_of_day(datetime.fromisoformat(start) + timedelta(hours=hour))
 
 
 _UNIT_GAP = re.compile(r"(?<=\d) (?=[A-Za-z°%])")
