@@ -6,7 +6,7 @@ import click
 from click.shell_completion import CompletionItem
 
 
-class WeatherName(click.ParamType):
+class WeatherName(click.types.StringParamType):
     """A climate's id, a test condition, or a file."""
 
     name = "weather"
@@ -29,7 +29,7 @@ class WeatherName(click.ParamType):
         return found or [CompletionItem(incomplete, type="file")]
 
 
-class ClimateId(click.ParamType):
+class ClimateId(click.types.StringParamType):
     """A climate's id."""
 
     name = "climate"
@@ -46,7 +46,7 @@ class ClimateId(click.ParamType):
         return [CompletionItem(word) for word in climate_ids() if word.startswith(incomplete)]
 
 
-class Override(click.ParamType):
+class Override(click.types.StringParamType):
     """A key of the spec and its value, ``table.key=value``."""
 
     name = "override"
@@ -80,8 +80,10 @@ class Override(click.ParamType):
 def _words(kind: Any) -> tuple[str, ...]:
     """Words that a kind of key is chosen from; none for a number."""
     from restcab.spec import catalog
-    from restcab.spec.declare import Choice, Row
+    from restcab.spec.declare import Choice, Row, Text
 
     if isinstance(kind, Choice):
         return kind.words
+    if isinstance(kind, Text):
+        return kind.examples
     return catalog.names(kind.table) if isinstance(kind, Row) else ()

@@ -79,7 +79,7 @@ def study_options(drawn: str) -> Callable[[_Function], _Function]:
             help="Write the rows as a CSV table too; `restcab schema --columns` explains them.",
         )
         short = click.option("--brief", is_flag=True, help="The short form: 12 lines at most.")
-        command: Any = table(_plot_option(drawn)(short(output_options(gather))))
+        command: Any = table(plot_option(drawn)(short(output_options(gather))))
         return cast(_Function, command)
 
     return add
@@ -130,32 +130,35 @@ def weather_option(function: _Function) -> _Function:
     )(function)
 
 
-def _plot_option(what: str) -> Callable[[_Function], _Function]:
-    """Return an option ``--plot`` to draw into a file: ``plot_path``."""
+def plot_option(
+    what: str, endings: tuple[str, ...] = (".svg", ".png", ".pdf")
+) -> Callable[[_Function], _Function]:
+    """Return an option ``--plot`` to draw into a file: ``plot_path``.
+
+    Parameters
+    ----------
+    what
+        What is drawn, for the help.
+    endings
+        Kinds of file that can be drawn, by the ending of the name.
+    """
+    kinds = " or ".join(ending[1:].upper() for ending in endings)
+
+    def only(_ctx: click.Context, _param: click.Parameter, value: Path | None) -> Path | None:
+        """Refuse another kind of file before anything is computed."""
+        if value is not None and value.suffix.lower() not in endings:
+            allowed = f"a name ending in {' or '.join(endings)}"
+            raise InputError(Problem("--plot", f"{value} is not a file of {kinds}", allowed))
+        return value
+
     return click.option(
         "--plot",
         "plot_path",
         type=click.Path(dir_okay=False, path_type=Path),
-        metavar="FILE",
-        callback=_only_drawn,
-        help=f"Draw {what} into an SVG, PNG or PDF file too.",
+        metavar=f"FILE{'|'.join(endings)}",
+        callback=only,
+        help=f"Draw {what} into a file too.",
     )
-
-
-_DRAWN = (".svg", ".png", ".pdf")
-
-
-def _only_drawn(_ctx: click.Context, _param: click.Parameter, value: Path | None) -> Path | None:
-    """Refuse another kind of file before anything is computed."""
-    if value is not None and value.suffix.lower() not in _DRAWN:
-        raise InputError(
-            Problem(
-                "--plot",
-                f"{value} is no SVG, PNG or PDF file",
-                f"a name ending in {', '.join(_DRAWN)}",
-            )
-        )
-    return value
 
 
 def read_spec(spec_path: Path | None, overrides: tuple[str, ...]) -> "Spec":

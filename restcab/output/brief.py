@@ -95,8 +95,8 @@ def _claim(result: Result, show: Show) -> Lines:
     v = result.values
     lines = [
         f"{v['hours']:g} h claimed for {result.extra['spec']}: {v['verdict']}",
-        f"probability {share(v['probability_frac'])}; from {day_and_time(v['rest_start'])}, outdoors up "
-        f"to {show.temperature(v['temp_out_max_c'])}",
+        f"probability {share(v['probability_frac'])}; from {day_and_time(v['rest_start'])}, "
+        f"outdoors up to {show.temperature(v['temp_out_max_c'])}",
         f"runtime {v['runtime_h']['p05']:.1f} h (1 in 20 shorter), {v['runtime_h']['p50']:.1f} h "
         f"(half), as declared {v['runtime_as_declared_h']:.1f} h",
         f"fails by the bank in {share(v['fails_by_bank_frac'])}, by warmth in "

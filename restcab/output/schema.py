@@ -27,6 +27,7 @@ from restcab.spec.declare import (
     Quantity,
     Row,
     Table,
+    Text,
     declarations,
 )
 from restcab.spec.model import TABLES
@@ -134,7 +135,8 @@ def _kind(kind: Any) -> Schema:
         return _words(kind.words)
     if isinstance(kind, Row):
         return _words(catalog.names(kind.table))
-    return {}  # a text with a form of its own, or a list: the description says which
+    # a text with a form of its own, or a list: the description says which
+    return {"examples": list(kind.examples)} if isinstance(kind, Text) and kind.examples else {}
 
 
 def _words(words: tuple[str, ...]) -> Schema:

@@ -64,5 +64,5 @@ def test_an_unknown_shell_is_refused(capsys):
 
 def test_a_word_near_a_command_is_suggested(capsys):
     assert main(["reprot"]) == 2
-    assert "Did you mean report?" in capsys.readouterr().err
+    assert "Did you mean 'report'?" in capsys.readouterr().err
     assert isinstance(cli.get_command(click.Context(cli), "report"), click.Command)

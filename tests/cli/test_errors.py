@@ -29,10 +29,10 @@ PROGRAM = "from restcab.cli.main import run; run()"
         (["explain", "--unit"], "--units"),
         (
             ["compare", "--plot", "x.gif"],
-            "x.gif is no SVG, PNG or PDF file; allowed: a name ending",
+            "x.gif is not a file of SVG or PNG or PDF; allowed: a name",
         ),
-        (["regions", "fleet.toml", "--plot", "x.gif"], "--plot: x.gif is no SVG, PNG"),
-        (["unit", "--plot", "x"], "--plot: x is no SVG, PNG or PDF file"),
+        (["regions", "fleet.toml", "--plot", "x.gif"], "--plot: x.gif is not a file of SVG"),
+        (["unit", "--plot", "x"], "--plot: x is not a file of SVG"),
         (["explan"], "No such command 'explan'. Did you mean 'explain'?"),
         (["frobnicate"], "Commands: load, size"),
         (["explain", "a", "b"], "unexpected extra argument"),

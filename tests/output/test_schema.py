@@ -133,4 +133,4 @@ def test_names_are_listed_and_columns_explained(capsys):
     assert main(["schema", "size", "--columns"]) == 0
     assert "given_held" in capsys.readouterr().out
     assert main(["schema", "sise"]) == 2
-    assert "Did you mean size?" in capsys.readouterr().err
+    assert "Did you mean 'size'?" in capsys.readouterr().err
