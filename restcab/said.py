@@ -62,12 +62,16 @@ class Quantity:
         return f"{fixed(self.value, digits)} {self.kind.metric}"
 
     @property
-    def customary(self) -> str:
-        """In customary units, SI behind in brackets."""
+    def us(self) -> str:
+        """In customary units alone."""
         kind = self.kind
         digits = kind.decimals_customary if self.decimals is None else self.decimals
-        text = f"{fixed(kind.factor * self.value + kind.offset, digits)} {kind.customary}"
-        return f"{text} ({self.metric})"
+        return f"{fixed(kind.factor * self.value + kind.offset, digits)} {kind.customary}"
+
+    @property
+    def customary(self) -> str:
+        """In customary units, SI behind in brackets."""
+        return f"{self.us} ({self.metric})"
 
 
 @dataclass(frozen=True)
@@ -76,6 +80,11 @@ class Worded:
 
     customary: str
     metric: str
+
+    @property
+    def us(self) -> str:
+        """In customary units alone."""
+        return self.customary
 
 
 class Said(str):
@@ -90,6 +99,11 @@ class Said(str):
         return "".join(
             piece if isinstance(piece, str) else piece.customary for piece in self.pieces
         )
+
+    @property
+    def us(self) -> str:
+        """The sentence in customary units alone."""
+        return "".join(piece if isinstance(piece, str) else piece.us for piece in self.pieces)
 
     def __reduce__(self) -> tuple[object, ...]:
         """Survive the way to another process with its pieces."""
@@ -117,7 +131,7 @@ def join(between: str, sentences: Iterable[str]) -> Said:
 def customary(text: str) -> str:
     """Write a text for a reader whose units are not known: an error's message.
 
-    Customary units, SI behind in brackets, as by default on a page.
+    Customary units, SI behind in brackets, as a page with ``--units both``.
     """
     return text.customary if isinstance(text, Said) else text
 

@@ -39,6 +39,7 @@ ONLY_IN = {
     "rich": {"output/console.py"},
     "click": {"cli"},
     "pandas": {"weather", "results", "duty", "options", "fleet", "studies", "output"},
+    "jinja2": {"output/report/page.py"},
     "matplotlib": {"output"},
     "numba": {"engine/compiled.py"},
     "numpy_financial": {"options/cashflow.py"},

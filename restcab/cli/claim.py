@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 import click
 
 from restcab.cli.options import (
-    output_options,
+    Shown,
     read_quantity,
     read_spec,
-    result_json,
     spec_options,
+    study_options,
     weather_option,
-    write_output,
+    write_study,
 )
 from restcab.errors import InputError, Problem, RequirementNotMet
 
@@ -50,7 +50,7 @@ _LONGEST_H = 72.0
 @click.option("--samples", type=int, default=1024, show_default=True, help="A power of two.")
 @click.option("--seed", type=click.IntRange(0), default=0, show_default=True,
               help="Same seed, same answer.")  # fmt: skip
-@output_options
+@study_options("odds against hours")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -65,9 +65,7 @@ def command(
     date: datetime | None,
     samples: int,
     seed: int,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    shown: Shown,
 ) -> None:
     """Judge a claimed runtime, with its odds.
 
@@ -98,15 +96,9 @@ def command(
 
         result = over_years(study, weathers)
     else:
-        chosen = _weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
+        chosen = claim_weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
         result = claim(spec, chosen, asked, day, samples, seed)
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.claim_page import claim_page
-
-        text = claim_page(result, units, to_file=output is not None)
-    write_output(text, output)
+    write_study(result, shown)
     if result["verdict"] != HOLDS:
         ctx.exit(RequirementNotMet.exit_code)
 
@@ -139,7 +131,7 @@ def _one_way(
         raise InputError(Problem(which, "stands without --peak-outdoor", "both, or neither"))
 
 
-def _weather(
+def claim_weather(
     peak: str | None, daily_range: str | None, wet_bulb: str | None, conditions: str | None,
     weather: str | None, hours: float,
 ) -> "Weather":  # fmt: skip

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from restcab.cli.complete import ClimateId
 from restcab.cli.options import output_options, write_output
 from restcab.errors import InputError, Problem
 from restcab.units import BTU_PER_WH, KM_PER_MILE, M_PER_FT, fahrenheit
@@ -27,7 +28,7 @@ _BTU_PER_FT2 = BTU_PER_WH * M_PER_FT**2
     epilog="Example:\n\n\b\n  restcab climates\n  restcab climates phoenix-az\n"
     "  restcab climates phoenix-az --units si\n  restcab climates --json",
 )
-@click.argument("climate_id", required=False, metavar="[ID]")
+@click.argument("climate_id", required=False, metavar="[ID]", type=ClimateId())
 @click.option(
     "--fetch", "place", metavar="LAT,LON",
     help="Fetch measured years of a place over the network, and write them to -o FILE.",

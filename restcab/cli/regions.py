@@ -5,13 +5,7 @@ from pathlib import Path
 
 import click
 
-from restcab.cli.options import (
-    draws_option,
-    output_options,
-    plot_option,
-    result_json,
-    write_output,
-)
+from restcab.cli.options import Shown, draws_option, study_options, write_output, write_study
 from restcab.errors import InputError, Problem, RequirementNotMet
 from restcab.said import customary
 
@@ -34,14 +28,9 @@ from restcab.said import customary
 )  # fmt: skip
 @click.option("--cluster", metavar="ADDRESS", help="Dask scheduler to use instead of processes.")
 @click.option(
-    "--csv", "csv_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
-    help="Write the regions as a CSV table too.",
-)  # fmt: skip
-@click.option(
     "--vehicles", "vehicles_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
     help="Write a row of each vehicle of a log of stops as a CSV table too.",
 )  # fmt: skip
-@plot_option("months, a map and the calendar of a log of stops")
 @click.option(
     "--no-cache",
     is_flag=True,
@@ -50,7 +39,7 @@ from restcab.said import customary
 @click.option("--clear-cache", is_flag=True, help="Remove all that earlier runs kept, and stop.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress on the terminal.")
 @draws_option
-@output_options
+@study_options("months, a map and the calendar of a log of stops")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -59,16 +48,12 @@ def command(
     climates: str | None,
     jobs: int | None,
     cluster: str | None,
-    csv_path: Path | None,
     vehicles_path: Path | None,
-    plot_path: Path | None,
     no_cache: bool,
     clear_cache: bool,
     quiet: bool,
     draws: int | None,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    shown: Shown,
 ) -> None:
     """Show what a way to rest saves by region, over a fleet.
 
@@ -112,23 +97,11 @@ def command(
         if not no_cache:
             click.echo("What is finished is kept: the same command goes on from there.", err=True)
         raise
-    if csv_path is not None:
-        write_output(result.frame.to_csv(index=False, lineterminator="\n"), csv_path)
     if vehicles_path is not None:
         from restcab.results.frames import rows_csv
 
         write_output(rows_csv(result["vehicles"]), vehicles_path)
-    if plot_path is not None:
-        from restcab.output.regions_figure import regions_svg
-
-        write_output(regions_svg(result, units), plot_path)
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.regions_page import regions_page
-
-        text = regions_page(result, units, to_file=output is not None)
-    write_output(text, output)
+    write_study(result, shown)
     if not result["requirement_met"]:
         ctx.exit(RequirementNotMet.exit_code)
 

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 import click
 
 from restcab.cli.options import (
+    Shown,
     draws_option,
-    output_options,
     read_spec,
-    result_json,
     spec_options,
+    study_options,
     weather_option,
-    write_output,
+    write_study,
 )
 from restcab.errors import RequirementNotMet
 
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     "truck exactly as declared. Default: claim.holds_from (0.9).",
 )
 @draws_option
-@output_options
+@study_options("the rests of the season")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -45,9 +45,7 @@ def command(
     weather: str | None,
     confidence: float | None,
     draws: int | None,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    shown: Shown,
 ) -> None:
     """Find the cooling unit and the battery bank a truck needs.
 
@@ -70,12 +68,6 @@ def command(
         result = over_years(study, open_weathers(weather))
     else:
         result = over_draws(study, weather or "", draws)
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.size_page import size_page
-
-        text = size_page(result, units, to_file=output is not None)
-    write_output(text, output)
+    write_study(result, shown)
     if not result["given"]["requirement_met"]:
         ctx.exit(RequirementNotMet.exit_code)

@@ -5,7 +5,7 @@ from typing import Any
 from restcab.output import stops_page
 from restcab.output.compare_page import memory_sentence
 from restcab.output.console import Page
-from restcab.output.units import US, Show
+from restcab.output.units import Show
 from restcab.output.years_lines import years_lines
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
@@ -19,14 +19,14 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.regions``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """
     show, page, v = Show(units), Page(to_file), result.values
     volume = _Volume(units)
     page.title(f"{v['option']} against {v['baseline']}: {v['fleet']}")
-    page.text(_lead(v, show))
+    page.text(regions_lead(v, show))
     for line in years_lines(v, show):
         page.text()
         page.text(line)
@@ -102,7 +102,7 @@ class _Volume:
     """Diesel in the units asked for."""
 
     def __init__(self, units: str) -> None:
-        us = units.lower() == US
+        us = Show(units).us
         self.unit, self._per_gal = ("gal", 1.0) if us else ("L", L_PER_GAL)
 
     def __call__(self, value_gal: float) -> str:
@@ -113,7 +113,7 @@ class _Volume:
         return f"{usd_per_gal / self._per_gal:.2f}"
 
 
-def _lead(v: Any, show: Show) -> str:
+def regions_lead(v: Any, show: Show) -> str:
     """Totals in a sentence or two."""
     total = v["totals"]
     saved_gal = total["idle_fuel_gal_per_year"] - total["option_fuel_gal_per_year"]

@@ -17,7 +17,7 @@ def size_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.size``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """
