@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
+from restcab.visible import visible
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -42,7 +44,8 @@ class Problem:
             text += f"; allowed: {self.allowed}"
         if self.hint:
             text += f". {self.hint}"
-        return text
+        # One fault, one line, whatever the input holds.
+        return visible(text, one_line=True)
 
 
 class RestcabError(Exception):

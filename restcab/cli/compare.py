@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from restcab.cli.options import (
+    OutputFile,
     output_options,
     plot_option,
     read_spec,
@@ -28,7 +29,7 @@ from restcab.errors import RequirementNotMet
     "--rests-per-year", metavar="N", help="Rests in a year: money.rests_per_year of the spec."
 )
 @click.option(
-    "--csv", "csv_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
+    "--csv", "csv_path", type=OutputFile(), metavar="FILE",
     help="Write the options as a CSV table too.",
 )  # fmt: skip
 @plot_option("cost by option")
@@ -63,7 +64,9 @@ def command(
 
     result = compare(spec, open_weather(weather))
     if csv_path is not None:
-        write_output(result.frame.to_csv(index=False, lineterminator="\n"), csv_path)
+        from restcab.output.table_file import csv_text
+
+        write_output(csv_text(result.frame), csv_path)
     if plot_path is not None:
         from restcab.output.compare_figure import compare_svg
 

@@ -1,17 +1,16 @@
 """Options that commands share, and writing their output."""
 
-import os
 import sys
-import tempfile
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from restcab.errors import InputError, Problem
+from restcab.files import promise_output, write_whole
 from restcab.said import customary
+from restcab.visible import visible
 
 if TYPE_CHECKING:
     from restcab.results.result import Result
@@ -20,13 +19,28 @@ if TYPE_CHECKING:
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
+class OutputFile(click.Path):
+    """A file that the command writes: it may not be one that it reads, nor another output."""
+
+    def __init__(self) -> None:
+        super().__init__(dir_okay=False, path_type=Path)
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> Any:  # click's own type
+        """Check the path and note it as an output."""
+        path = super().convert(value, param, ctx)
+        promise_output(path)
+        return path
+
+
 def output_options(function: _Function) -> _Function:
     """Add ``--json``, ``--units`` and ``-o`` to a command: ``as_json``, ``units``, ``output``."""
     for option in (
         click.option(
             "-o",
             "--output",
-            type=click.Path(dir_okay=False, path_type=Path),
+            type=OutputFile(),
             metavar="FILE",
             help="Write to a file instead of the terminal.",
         ),
@@ -78,7 +92,7 @@ def plot_option(what: str) -> Callable[[_Function], _Function]:
     return click.option(
         "--plot",
         "plot_path",
-        type=click.Path(dir_okay=False, path_type=Path),
+        type=OutputFile(),
         metavar="FILE.svg",
         callback=_only_svg,
         help=f"Draw {what} into an SVG file too.",
@@ -98,8 +112,13 @@ def read_spec(spec_path: Path | None, overrides: tuple[str, ...]) -> "Spec":
 
     spec = load_spec(spec_path, overrides) if spec_path else default_spec(overrides)
     for warning in spec.warnings:
-        click.echo(f"warning: {customary(warning)}", err=True)
+        warn(warning)
     return spec
+
+
+def warn(sentence: str) -> None:
+    """Write a warning to stderr."""
+    click.echo(f"warning: {visible(customary(sentence), one_line=True)}", err=True)
 
 
 def read_quantity(
@@ -150,34 +169,19 @@ def write_output(text: str, output: Path | None) -> None:
     Raises
     ------
     InputError
-        If the file cannot be written.
+        If it cannot be written, or the file is one that the command reads.
     """
     if not text.endswith("\n"):
         text += "\n"
     try:
-        if output is None:
+        if output is not None:
+            write_whole(output, text.encode("utf-8", errors="backslashreplace"))
+        else:
             sys.stdout.write(text)
             sys.stdout.flush()
-        else:
-            _write_file(text, output)
     except BrokenPipeError:
         raise
     except OSError as error:
         reason = error.strerror or str(error)
         where = "standard output" if output is None else str(output)
         raise InputError(Problem(where, f"cannot be written: {reason}")) from error
-
-
-def _write_file(text: str, output: Path) -> None:
-    handle, temporary = tempfile.mkstemp(dir=output.parent, prefix=f".{output.name}.")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(temporary).chmod(0o666 & ~mask)  # mkstemp makes it private to the user
-        Path(temporary).replace(output)
-    except BaseException:
-        with suppress(OSError):
-            Path(temporary).unlink()
-        raise

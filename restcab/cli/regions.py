@@ -5,9 +5,16 @@ from pathlib import Path
 
 import click
 
-from restcab.cli.options import output_options, plot_option, result_json, write_output
+from restcab.cli.options import (
+    OutputFile,
+    output_options,
+    plot_option,
+    result_json,
+    warn,
+    write_output,
+)
 from restcab.errors import InputError, Problem, RequirementNotMet
-from restcab.said import customary
+from restcab.visible import visible
 
 
 @click.command(
@@ -28,7 +35,7 @@ from restcab.said import customary
 )  # fmt: skip
 @click.option("--cluster", metavar="ADDRESS", help="Dask scheduler to use instead of processes.")
 @click.option(
-    "--csv", "csv_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
+    "--csv", "csv_path", type=OutputFile(), metavar="FILE",
     help="Write the regions as a CSV table too.",
 )  # fmt: skip
 @plot_option("months and a map")
@@ -82,9 +89,12 @@ def command(
     names = [name.strip() for name in climates.split(",")] if climates else []
     fleet = load_fleet(fleet_path, overrides, names)
     for warning in dict.fromkeys(w for truck in fleet.trucks for w in truck.spec.warnings):
-        click.echo(f"warning: {customary(warning)}", err=True)
+        warn(warning)
+    from restcab.runs import cache
     from restcab.studies.regions import regions
 
+    if cache.trouble():
+        warn(f"nothing is kept between runs: {cache.trouble()}")
     try:
         result = regions(
             fleet, jobs=jobs, cluster=cluster, keep=not no_cache,
@@ -95,7 +105,9 @@ def command(
             click.echo("What is finished is kept: the same command goes on from there.", err=True)
         raise
     if csv_path is not None:
-        write_output(result.frame.to_csv(index=False, lineterminator="\n"), csv_path)
+        from restcab.output.table_file import csv_text
+
+        write_output(csv_text(result.frame), csv_path)
     if plot_path is not None:
         from restcab.output.regions_figure import regions_svg
 
@@ -112,11 +124,13 @@ def command(
 
 
 def _tell(done: int, total: int, what: str) -> None:
-    click.echo(f"{done:>4} of {total}  {what}", err=True)
+    click.echo(f"{done:>4} of {total}  {visible(what, one_line=True)}", err=True)
 
 
 def _clear() -> None:
     from restcab.runs import cache
 
+    if cache.trouble():
+        raise InputError(Problem("--clear-cache", f"nothing is removed: {cache.trouble()}"))
     freed = cache.clear()
     click.echo(f"{freed / 1e6:,.1f} MB freed in {cache.cache_dir()}", err=True)

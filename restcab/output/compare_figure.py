@@ -3,6 +3,7 @@
 from io import StringIO
 from typing import Any
 
+from restcab.output.figures import name_figure
 from restcab.output.units import share
 from restcab.results.result import Result
 
@@ -46,7 +47,7 @@ def compare_svg(result: Result) -> str:
         _draw_parts(parts, rows)
         handles, labels = parts.get_legend_handles_labels()
         figure.legend(handles, labels, loc="outside lower center", ncols=len(labels), frameon=False)
-        figure.suptitle(f"Ways to rest: {result.extra['spec']}, {result.extra['weather']}")
+        name_figure(figure, f"Ways to rest: {result.extra['spec']}, {result.extra['weather']}")
         text = StringIO()
         figure.savefig(text, format="svg", metadata={"Date": None, "Creator": "restcab"})
     return text.getvalue()

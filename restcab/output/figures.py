@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from restcab.output.units import Show
 from restcab.results.result import Result
 from restcab.units import BTU_PER_H_PER_W, fahrenheit
+from restcab.visible import visible
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -26,6 +27,11 @@ def svg(figure: "Figure") -> str:
     with rc_context({"svg.hashsalt": _SALT, "svg.fonttype": "none"}):
         figure.savefig(buffer, format="svg", metadata={"Date": None, "Creator": "restcab"})
     return buffer.getvalue()
+
+
+def name_figure(figure: "Figure", text: str) -> None:
+    """Write the heading of a figure; names of an input in it are words, not mathematics."""
+    figure.suptitle(visible(text, one_line=True), parse_math=False)
 
 
 def unit_figure(result: Result, units: str) -> "Figure":
@@ -59,5 +65,5 @@ def unit_figure(result: Result, units: str) -> "Figure":
         axes.set_ylim(0.0, 1.1 * axes.get_ylim()[1])
         axes.yaxis.set_major_formatter("{x:,g}")
         axes.grid(visible=True, alpha=0.3)
-    figure.suptitle(f"Cooling unit of {result.extra['spec']} at full speed")
+    name_figure(figure, f"Cooling unit of {result.extra['spec']} at full speed")
     return figure

@@ -7,6 +7,7 @@ shrunk in longitude by the cosine of the middle latitude, so that shapes are abo
 import math
 from typing import Any
 
+from restcab.output.figures import name_figure
 from restcab.output.units import US, share
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
@@ -53,7 +54,7 @@ def regions_svg(result: Result, units: str) -> str:
         _draw_months(figure, left, rows, result.values["months"], units)
         dots = _draw_map(figure, right, rows)
         v = result.values
-        figure.suptitle(f"{v['option']} against {v['baseline']}: {v['fleet']}")
+        name_figure(figure, f"{v['option']} against {v['baseline']}: {v['fleet']}")
         _label_places(figure, right, dots, rows)
         return svg(figure)
 

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from restcab.errors import Problem, WeatherError, nearest
+from restcab.files import read_bytes
 from restcab.weather import formats, log, satellite
 from restcab.weather.calendar import HOURS_PER_LEAP_YEAR, HOURS_PER_YEAR, year_labels
 from restcab.weather.critique import examine
@@ -284,7 +285,7 @@ def _check_row_count(where: str, text: str, first_line: int) -> None:
 def _read_text(where: str, path: Path) -> str:
     """Read and decode a file; anything that is not text is a fault."""
     try:
-        content = path.read_bytes()
+        content = read_bytes(path)
     except FileNotFoundError as error:
         raise WeatherError(Problem(where, "there is no such file", FORMATS_TEXT)) from error
     except OSError as error:
@@ -299,4 +300,5 @@ def _read_text(where: str, path: Path) -> str:
     except UnicodeDecodeError:
         # Station names in older EPW files are in Latin-1, in which every byte is a letter.
         text = content.decode("latin-1")
-    return text.replace("\r\n", "\n")
+    # One end of line from here on: other signs that Python takes for one are letters of a name.
+    return text.replace("\r\n", "\n").replace("\r", "\n")

@@ -41,7 +41,7 @@ _HOUR_S = 3600
 
 def is_log(text: str) -> bool:
     """Whether the first line after the header is a row of titles with ``time``."""
-    for line in text.splitlines():
+    for line in text.split("\n"):
         if line.strip() and not line.startswith("#"):
             return "time" in [title.strip() for title in line.split(",")]
     return False
@@ -49,7 +49,7 @@ def is_log(text: str) -> bool:
 
 def read_log(where: str, text: str) -> RawTable:
     """Read a logged CSV; rows at their own step, nothing averaged yet."""
-    lines = text.splitlines()
+    lines = text.split("\n")
     title_at = next(i for i, ln in enumerate(lines) if ln.strip() and not ln.startswith("#"))
     header = _header(where, lines[:title_at])
     titles = [title.strip() for title in next(csv.reader([lines[title_at]]))]
