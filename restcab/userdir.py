@@ -81,11 +81,11 @@ def kept(kind: str, name: str) -> bytes | None:
     if trouble():
         return None
     # A pipe in its place must not be waited for, nor a link followed.
-    flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+    flags = os.O_RDONLY
+    for flag in ("O_NOFOLLOW", "O_NONBLOCK", "O_BINARY"):
+        flags |= getattr(os, flag, 0)
     try:
-        with os.fdopen(
-            os.open(_path(kind, name), flags | getattr(os, "O_BINARY", 0)), "rb"
-        ) as file:
+        with os.fdopen(os.open(_path(kind, name), flags), "rb") as file:
             found = os.fstat(file.fileno())
             if not stat.S_ISREG(found.st_mode) or not _is_ours(found):
                 return None

@@ -9,7 +9,7 @@ import signal
 import sys
 from contextlib import suppress
 from importlib import import_module
-from io import TextIOWrapper
+from io import StringIO, TextIOWrapper
 from typing import Any
 
 import click
@@ -130,9 +130,10 @@ def main(words: list[str]) -> int:
         _tell("interrupted")
         return EXIT_INTERRUPTED
     except click.ClickException as error:
-        error.message = visible(error.message)
+        buffer = StringIO()
+        error.show(buffer)
         with suppress(OSError):
-            error.show()
+            sys.stderr.write(visible(buffer.getvalue()))
         return error.exit_code
     except RestcabError as error:
         _tell(str(error))

@@ -25,11 +25,9 @@ class OutputFile(click.Path):
     def __init__(self) -> None:
         super().__init__(dir_okay=False, path_type=Path)
 
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> Any:  # click's own type
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
         """Check the path and note it as an output."""
-        path = super().convert(value, param, ctx)
+        path = Path(str(super().convert(value, param, ctx)))
         promise_output(path)
         return path
 

@@ -120,7 +120,7 @@ def _on_cluster(
         asyncio.run(_knock(distributed, address))
         client = distributed.Client(address, timeout=CLUSTER_TIMEOUT_S, set_as_default=False)
     except Exception as error:  # who answers there may be anybody, and send anything
-        what = f"{address!r} cannot be reached: {error or type(error).__name__}"
+        what = f"{address!r} cannot be reached: {str(error) or type(error).__name__}"
         allowed = "the address of a Dask scheduler, such as tcp://host:8786"
         raise InputError(Problem("--cluster", what, allowed)) from error
     with client:
@@ -142,4 +142,6 @@ def _result(distributed: Any, future: Any) -> Any:
     try:
         return future.result()
     except (asyncio.CancelledError, OSError, distributed.KilledWorker) as error:
-        return WorkerLostError(f"the cluster lost a piece of work: {error or 'no reason given'}")
+        return WorkerLostError(
+            f"the cluster lost a piece of work: {str(error) or 'no reason given'}"
+        )

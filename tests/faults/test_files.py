@@ -72,7 +72,7 @@ def test_a_pipe_is_written_and_stays_a_pipe(tmp_path):
 
 def test_a_device_is_written_and_stays_a_device():
     files.write_whole(files.Path("/dev/null"), NEW)
-    assert stat.S_ISCHR(os.stat("/dev/null").st_mode)
+    assert stat.S_ISCHR(files.Path("/dev/null").stat().st_mode)
 
 
 @pytest.mark.parametrize("fault", ["write", "fsync", "replace"])
@@ -179,6 +179,7 @@ def test_new_still_asks_before_it_overwrites_a_file_but_not_a_pipe(tmp_path, cap
     assert main(["new", "-o", "/dev/null"]) == 0
 
 
+CANNOT = "restcab: standard output: cannot be written"
 PROGRAM = "from restcab.cli.main import run; run()"
 
 
@@ -190,11 +191,11 @@ def shell(redirection, *words):
 @pytest.mark.parametrize(
     ("redirection", "code", "message"),
     [
-        (">&-", 2, "restcab: standard output: cannot be written: Bad file descriptor\n"),
+        (">&-", 2, f"{CANNOT}: Bad file descriptor\n"),
         (
             "> /dev/full",
             2,
-            "restcab: standard output: cannot be written: No space left on device\n",
+            f"{CANNOT}: No space left on device\n",
         ),
         (">&- 2>&-", 2, ""),
         ("2> /dev/full > /dev/null", 0, ""),
@@ -208,7 +209,7 @@ def test_a_closed_or_full_output_is_one_line(redirection, code, message):
 def test_help_to_a_full_disk_is_one_line():
     done = shell("> /dev/full", "--help")
     assert done.returncode == 2
-    assert done.stderr == "restcab: standard output: cannot be written: No space left on device\n"
+    assert done.stderr == f"{CANNOT}: No space left on device\n"
 
 
 def test_a_file_is_written_whatever_becomes_of_the_terminal(tmp_path):

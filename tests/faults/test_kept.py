@@ -132,7 +132,7 @@ class Bomb:
 
 def test_no_pickle_is_ever_opened(home, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    with pytest.raises(ValueError, match="[Oo]bject array"):
+    with pytest.raises(ValueError, match=r"[Oo]bject array"):
         cache.save("kind", KEY, {"x": np.array([Bomb()])})
     buffer = BytesIO()
     np.savez(buffer, x=np.array([Bomb()]))
