@@ -17,6 +17,14 @@ from typing import Any
 from restcab.visible import visible
 
 
+_LONGEST = 400
+"""Letters of one part of a message: an input may hold a word of any length."""
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _LONGEST else f"{text[:_LONGEST]}..."
+
+
 @dataclass(frozen=True)
 class Problem:
     """One fault in the input: where it is, what is wrong, what would be right.
@@ -39,11 +47,11 @@ class Problem:
     hint: str = ""
 
     def __str__(self) -> str:
-        text = f"{self.where}: {self.what}"
+        text = f"{_cut(self.where)}: {_cut(self.what)}"
         if self.allowed:
             text += f"; allowed: {self.allowed}"
         if self.hint:
-            text += f". {self.hint}"
+            text += f". {_cut(self.hint)}"
         # One fault, one line, whatever the input holds.
         return visible(text, one_line=True)
 
