@@ -16,7 +16,6 @@ from typing import Any
 
 from restcab.visible import visible
 
-
 _LONGEST = 400
 """Letters of one part of a message: an input may hold a word of any length."""
 

@@ -72,6 +72,7 @@ class Page:
         room
             Characters that the wide columns want together, if they have as much to say.
         """
+        head = [visible(name, one_line=True) for name in head]
         rows = [[visible(cell, one_line=True) for cell in row] for row in rows]
         fixed = [column for column in range(len(head)) if column not in wide]
         used = sum(_natural(head, rows, column) + _GAP for column in fixed)

@@ -31,4 +31,4 @@ def _cell(value: Any) -> Any:
     if not isinstance(value, str):
         return value
     text = visible(value, one_line=True)
-    return f"'{text}" if _FORMULA.match(text) else text
+    return f"'{text}" if _FORMULA.match(value) else text

@@ -13,7 +13,7 @@ from restcab.spec.declare import Choice, Number, Quantity, Row
 from restcab.spec.model import TABLES
 
 BOX = (Path(restcab.__file__).parents[1] / "examples" / "plain-box.toml").read_text()
-CONDITIONS = ["atlanta-ga@7-0.4", "minneapolis-mn@1-99", "atlanta-ga@4-5"]
+CONDITIONS = ["atlanta-ga@7-0.4", "sae-j2918-heating", "atlanta-ga@4-5"]
 PLAIN = (Quantity, Number, Choice, Row)
 KEYS = [
     key
@@ -40,7 +40,9 @@ def path(tmp_path_factory):
 @given(data=st.data())
 def test_fuzz_any_truck_within_its_ranges(path, capsys, data):
     """The built-in truck with a few keys anywhere between their bounds."""
-    picked = data.draw(st.lists(st.sampled_from(KEYS), min_size=1, max_size=4, unique_by=lambda key: key[:2]))
+    picked = data.draw(
+        st.lists(st.sampled_from(KEYS), min_size=1, max_size=4, unique_by=lambda key: key[:2])
+    )
     words = [f"{key.table}.{key.name}={data.draw(good_value(key))}" for key in picked]
     sets = [part for word in words for part in ("--set", word)]
     weather = data.draw(st.sampled_from(CONDITIONS))
@@ -51,7 +53,9 @@ def test_fuzz_any_truck_within_its_ranges(path, capsys, data):
 @given(data=st.data())
 def test_fuzz_any_size_within_the_ranges(path, capsys, data):
     """The same, and a unit and a bank found for it; no answer is an answer too (1 or 3)."""
-    picked = data.draw(st.lists(st.sampled_from(KEYS), min_size=1, max_size=3, unique_by=lambda key: key[:2]))
+    picked = data.draw(
+        st.lists(st.sampled_from(KEYS), min_size=1, max_size=3, unique_by=lambda key: key[:2])
+    )
     words = [f"{key.table}.{key.name}={data.draw(good_value(key))}" for key in picked]
     sets = [part for word in words for part in ("--set", word)]
     weather = data.draw(st.sampled_from(CONDITIONS))

@@ -28,7 +28,7 @@ def log_text(head, titles, rows):
 
 def log_rows(hours, step_min=60, start="2024-06-20 00:00"):
     """A plausible log: warm days, the sun by the hour."""
-    begin, rows = datetime.fromisoformat(start), []  # noqa: DTZ011 - standard time of the station
+    begin, rows = datetime.fromisoformat(start), []
     for index in range(1, hours * 60 // step_min + 1):
         at = begin + timedelta(minutes=step_min * index)
         angle = 2.0 * math.pi * (at.hour + at.minute / 60.0) / 24.0
@@ -130,7 +130,9 @@ def test_fuzz_rests_anywhere_on_earth(log, capsys, data):
     if data.draw(st.booleans()):
         head["utc_offset_h"] = round(head["longitude_deg"] / 15.0)
         head["utc_offset_h"] = min(max(head["utc_offset_h"], -12), 14)
-    rows = log_rows(48, data.draw(st.sampled_from([60, 30, 10, 1])), data.draw(st.sampled_from(STARTS)))
+    rows = log_rows(
+        48, data.draw(st.sampled_from([60, 30, 10, 1])), data.draw(st.sampled_from(STARTS))
+    )
     shift, wind = data.draw(st.floats(-60.0, 25.0)), data.draw(st.sampled_from([0, 2.5, 20, 59]))
     humid = data.draw(st.sampled_from([0.02, 0.45, 1.0]))
     dark = data.draw(st.booleans())
