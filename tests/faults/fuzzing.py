@@ -148,8 +148,8 @@ def odd_values(key: Key) -> list[str]:
     if isinstance(kind, Quantity):
         low, high = kind.hard
         span = high - low
-        for value in (low - 1e-3 * span, high + 1e-3 * span, -1e30, 1e30, low, high, 1e-300):
-            found.append(f'"{value!r} {kind.unit}"')
+        ends = (low - 1e-3 * span, high + 1e-3 * span, -1e30, 1e30, low, high, 1e-300)
+        found += [f'"{value!r} {kind.unit}"' for value in ends]
         found += [f'"{high!r}"', f"{high!r}", f'"{high!r} {kind.unit}{kind.unit}"',
                   f'"{high!r} kg"', f'"{high!r} degF"', f'"{kind.unit}"', f'"nan {kind.unit}"',
                   f'"1,000 {kind.unit}"', f'"{high!r} {kind.unit.upper()}"']  # fmt: skip

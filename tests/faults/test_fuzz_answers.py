@@ -31,6 +31,10 @@ layers = [{layers}]
 """
 
 
+def some_keys(most):
+    return st.lists(st.sampled_from(KEYS), min_size=1, max_size=most, unique_by=lambda k: k[:2])
+
+
 @pytest.fixture(scope="module")
 def path(tmp_path_factory):
     return tmp_path_factory.mktemp("fuzz") / "spec.toml"
