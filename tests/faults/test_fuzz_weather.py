@@ -1,4 +1,4 @@
-"""Any weather file gives checked weather or messages, and a rest under it an answer that adds up."""
+"""Any weather file gives checked weather or messages, and a rest under it adds up."""
 
 import math
 from datetime import datetime, timedelta
@@ -16,8 +16,8 @@ from restcab.weather.schema import COLUMNS
 HEAD = {"latitude_deg": 35.2, "longitude_deg": -101.7, "elevation_m": 1099, "utc_offset_h": -6}
 TITLES = ["time", "temp_air_c", "rh_frac", "wind_m_per_s", "ghi_w_per_m2"]
 ODD_CELLS = (
-    "", " ", "nan", "inf", "-inf", "NA", "-999", "9999", "1e400", "9" * 400, "x", "1,5", '"1"', "\x85",
-    "\x1b[2J", "\u202e1", "٣", "1e-320", "0x10", "1_000", "--", "=1+1", "\x0b", "\x1c", "'", "1 2",
+    "", " ", "nan", "inf", "-inf", "NA", "-999", "9999", "1e400", "9" * 400, "x", "1,5", '"1"',
+    "\x85",    "\x1b[2J", "\u202e1", "٣", "1e-320", "0x10", "1_000", "--", "=1+1", "\x0b", "\x1c", "'", "1 2",
 )  # fmt: skip
 
 
@@ -130,9 +130,8 @@ def test_fuzz_rests_anywhere_on_earth(log, capsys, data):
     if data.draw(st.booleans()):
         head["utc_offset_h"] = round(head["longitude_deg"] / 15.0)
         head["utc_offset_h"] = min(max(head["utc_offset_h"], -12), 14)
-    rows = log_rows(
-        48, data.draw(st.sampled_from([60, 30, 10, 1])), data.draw(st.sampled_from(STARTS))
-    )
+    step_min = data.draw(st.sampled_from([60, 30, 10, 1]))
+    rows = log_rows(48, step_min, data.draw(st.sampled_from(STARTS)))
     shift, wind = data.draw(st.floats(-60.0, 25.0)), data.draw(st.sampled_from([0, 2.5, 20, 59]))
     humid = data.draw(st.sampled_from([0.02, 0.45, 1.0]))
     dark = data.draw(st.booleans())

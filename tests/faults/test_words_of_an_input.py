@@ -71,8 +71,11 @@ def test_no_command_lets_a_name_act(tmp_path, capsys):
     spec = tmp_path / "a\x1b[31m\u202e$\\frac{x}$.toml"
     spec.write_text(BOX.replace('name = "roof"', f"name = {quoted(EVIL)}"))
     svg = tmp_path / "unit.svg"
-    for words in (["explain"], ["load", "--weather", "atlanta-ga@7-0.4"], ["unit", "--plot", str(svg)],
-                  ["explain", "--json"], ["explain", "--set", f"truck.{EVIL}={EVIL}"]):  # fmt: skip
+    commands = (
+        ["explain"], ["explain", "--json"], ["explain", "--set", f"truck.{EVIL}={EVIL}"],
+        ["load", "--weather", "atlanta-ga@7-0.4"], ["unit", "--plot", str(svg)],
+    )  # fmt: skip
+    for words in commands:
         code = main([words[0], str(spec), *words[1:]])
         captured = capsys.readouterr()
         assert code == (2 if "--set" in words else 0), captured.err
