@@ -17,7 +17,8 @@ HEAD = {"latitude_deg": 35.2, "longitude_deg": -101.7, "elevation_m": 1099, "utc
 TITLES = ["time", "temp_air_c", "rh_frac", "wind_m_per_s", "ghi_w_per_m2"]
 ODD_CELLS = (
     "", " ", "nan", "inf", "-inf", "NA", "-999", "9999", "1e400", "9" * 400, "x", "1,5", '"1"',
-    "\x85",    "\x1b[2J", "\u202e1", "٣", "1e-320", "0x10", "1_000", "--", "=1+1", "\x0b", "\x1c", "'", "1 2",
+    "\x85", "\x1b[2J", "\u202e1", "٣", "1e-320", "0x10", "1_000", "--", "=1+1", "\x0b", "\x1c", "'",
+    "1 2",
 )  # fmt: skip
 
 
