@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 import restcab
 from restcab.spec.declare import Choice, Number, Quantity, Row
 from restcab.spec.model import TABLES
+from restcab.studies import load
 
 BOX = (Path(restcab.__file__).parents[1] / "examples" / "plain-box.toml").read_text()
 CONDITIONS = ["atlanta-ga@7-0.4", "sae-j2918-heating", "atlanta-ga@4-5"]
@@ -31,6 +32,12 @@ layers = [{layers}]
 """
 
 
+@pytest.fixture(autouse=True)
+def _no_levers(monkeypatch):
+    """What would lower the load is found by more runs of the same kind."""
+    monkeypatch.setattr(load, "levers", lambda *_: [])
+
+
 def some_keys(most):
     return st.lists(st.sampled_from(KEYS), min_size=1, max_size=most, unique_by=lambda k: k[:2])
 
@@ -40,7 +47,7 @@ def path(tmp_path_factory):
     return tmp_path_factory.mktemp("fuzz") / "spec.toml"
 
 
-@inputs(20, engine=True)
+@inputs(6, engine=True)
 @given(data=st.data())
 def test_fuzz_any_truck_within_its_ranges(path, capsys, data):
     """The built-in truck with a few keys anywhere between their bounds."""
@@ -53,7 +60,7 @@ def test_fuzz_any_truck_within_its_ranges(path, capsys, data):
     check(["load", "--json", "--weather", weather, *sets], capsys)
 
 
-@inputs(10, engine=True)
+@inputs(2, engine=True)
 @given(data=st.data())
 def test_fuzz_any_size_within_the_ranges(path, capsys, data):
     """The same, and a unit and a bank found for it; no answer is an answer too (1 or 3)."""
@@ -82,7 +89,7 @@ def _layer(data):
     )
 
 
-@inputs(20, engine=True)
+@inputs(6, engine=True)
 @given(data=st.data())
 def test_fuzz_any_cab_of_listed_surfaces(path, capsys, data):
     rows = [

@@ -12,7 +12,8 @@ from restcab.fleet import file_tables
 from restcab.spec.cooling_points import CoolingPoint
 from restcab.spec.model import TABLES
 from restcab.spec.surface_table import LayerTable, SurfaceTable, ZoneTable
-from restcab.studies import regions
+from restcab.studies import load, regions
+from restcab.weather import files
 
 EXAMPLES = Path(restcab.__file__).parents[1] / "examples"
 BOX = (EXAMPLES / "plain-box.toml").read_text()
@@ -45,10 +46,23 @@ def folder(tmp_path_factory):
     return path
 
 
-def explained(folder, text, capsys, *words):
+@pytest.fixture(autouse=True)
+def _no_study(monkeypatch):
+    """Reading and checking are what is tried."""
+    monkeypatch.setattr(files, "open_weather", lambda _name: None)
+    monkeypatch.setattr(load, "load", reach)
+    monkeypatch.setattr(regions, "regions", reach)
+
+
+def command_for(data):
+    """Mostly one that stops after checking; now and then the page that shows all inputs."""
+    return "explain" if data.draw(st.integers(0, 19)) == 0 else "load"
+
+
+def read(folder, text, capsys, data):
     path = folder / "spec.toml"
     path.write_text(text, encoding="utf-8", errors="surrogatepass")
-    return check(["explain", str(path), *words], capsys)
+    return check([command_for(data), str(path)], capsys)
 
 
 @inputs(900)
@@ -61,7 +75,7 @@ def test_fuzz_every_key_of_a_spec(folder, capsys, data):
         name = data.draw(typo(key.name)) if data.draw(st.integers(0, 9)) == 0 else key.name
         tables.setdefault(key.table, []).append(f"{name} = {data.draw(value_text(key))}")
     text = "\n".join(f"[{table}]\n" + "\n".join(lines) for table, lines in tables.items())
-    explained(folder, text, capsys)
+    read(folder, text, capsys, data)
 
 
 @inputs(300)
@@ -69,7 +83,7 @@ def test_fuzz_every_key_of_a_spec(folder, capsys, data):
 def test_fuzz_every_key_of_the_command_line(capsys, data):
     key = data.draw(st.sampled_from(KEYS))
     value = data.draw(value_text(key) | st.text(max_size=30)).replace("\0", "")
-    check(["explain", "--set", f"{key.table}.{key.name}={value}"], capsys)
+    check([command_for(data), "--set", f"{key.table}.{key.name}={value}"], capsys)
 
 
 @inputs(300)
@@ -87,7 +101,7 @@ def test_fuzz_every_key_of_a_listed_row(folder, capsys, data):
         row, _, rest = BOX.partition(head)[2].partition("\n\n")
         kept = "\n".join(x for x in row.split("\n") if not x.startswith(f"{key.name} "))
         text = BOX.partition(head)[0] + f"{head}{line}\n{kept}\n\n{rest}"
-    explained(folder, text, capsys)
+    read(folder, text, capsys, data)
 
 
 @inputs(300)
@@ -100,13 +114,12 @@ def test_fuzz_the_text_of_a_spec(folder, capsys, data):
         stop = min(start + data.draw(st.integers(0, 40)), len(text))
         piece = data.draw(st.text(max_size=8) | st.just(text[start:stop] * 2) | st.just("[" * 3000))
         text = text[:start] + piece + text[stop:]
-    explained(folder, text, capsys)
+    read(folder, text, capsys, data)
 
 
 @inputs(300)
 @given(data=st.data())
-def test_fuzz_every_key_of_a_fleet(folder, capsys, monkeypatch, data):
-    monkeypatch.setattr(regions, "regions", reach)
+def test_fuzz_every_key_of_a_fleet(folder, capsys, data):
     key = data.draw(st.sampled_from(FLEET_KEYS))
     shares = st.dictionaries(
         st.sampled_from(["phoenix-az", "20:00", "7:00", "nowhere", "", "a b", "\x1b[1m"]),
