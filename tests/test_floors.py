@@ -39,8 +39,9 @@ ONLY_IN = {
     "rich": {"output/console.py"},
     "click": {"cli"},
     "jinja2": {"output/report/page.py"},
-    "pandas": {"weather", "results", "duty", "options", "studies", "output"},
+    "pandas": {"weather", "results", "duty", "options", "fleet", "studies", "output"},
     "matplotlib": {"output"},
+    "numba": {"engine/compiled.py"},
     "numpy_financial": {"options/cashflow.py"},
 }
 """Where a library may be imported: a file, or a floor."""

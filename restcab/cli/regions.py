@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from restcab.cli.options import Shown, study_options, write_study
+from restcab.cli.options import Shown, draws_option, study_options, write_output, write_study
 from restcab.errors import InputError, Problem, RequirementNotMet
 from restcab.said import customary
 
@@ -28,13 +28,18 @@ from restcab.said import customary
 )  # fmt: skip
 @click.option("--cluster", metavar="ADDRESS", help="Dask scheduler to use instead of processes.")
 @click.option(
+    "--vehicles", "vehicles_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
+    help="Write a row of each vehicle of a log of stops as a CSV table too.",
+)  # fmt: skip
+@click.option(
     "--no-cache",
     is_flag=True,
     help="Work all rows out again and keep none; sun and weather are still kept.",
 )
 @click.option("--clear-cache", is_flag=True, help="Remove all that earlier runs kept, and stop.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress on the terminal.")
-@study_options("months and a map")
+@draws_option
+@study_options("months, a map and the calendar of a log of stops")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -43,17 +48,20 @@ def command(
     climates: str | None,
     jobs: int | None,
     cluster: str | None,
+    vehicles_path: Path | None,
     no_cache: bool,
     clear_cache: bool,
     quiet: bool,
+    draws: int | None,
     shown: Shown,
 ) -> None:
     """Show what a way to rest saves by region, over a fleet.
 
-    FLEET is a fleet file with trucks, lanes and prices, such as examples/fleet.toml; or a spec
-    file: that truck is then run through the year of every built-in climate. What is finished is
-    kept, so that a run that was stopped goes on where it was, and another price, share, month or
-    option runs no rest again; --clear-cache removes it.
+    FLEET is a fleet file with trucks, lanes and prices, such as examples/fleet.toml, or with a log
+    of stops in place of lanes, such as examples/logged-fleet.toml; or a spec file: that truck is
+    then run through the year of every built-in climate. What is finished is kept, so that a run
+    that was stopped goes on where it was, and another price, share, month or option runs no rest
+    again; --clear-cache removes it. No place and no vehicle of a log is kept.
 
     The price of diesel is the first of these that is named: --set money.diesel, the fleet file's
     [[regions]], its diesel = "by-state", the truck's spec. A spec file that names none takes the
@@ -74,17 +82,25 @@ def command(
     fleet = load_fleet(fleet_path, overrides, names)
     for warning in dict.fromkeys(w for truck in fleet.trucks for w in truck.spec.warnings):
         click.echo(f"warning: {customary(warning)}", err=True)
+    if vehicles_path is not None and fleet.stops is None:
+        allowed = "a fleet file with [stops]"
+        raise InputError(Problem("--vehicles", f"{fleet_path} has no log of stops", allowed))
     from restcab.studies.regions import regions
 
     try:
         result = regions(
             fleet, jobs=jobs, cluster=cluster, keep=not no_cache,
             on_progress=None if quiet or not sys.stderr.isatty() else _tell,
+            draws=1 if draws is None else draws,
         )  # fmt: skip
     except KeyboardInterrupt:
         if not no_cache:
             click.echo("What is finished is kept: the same command goes on from there.", err=True)
         raise
+    if vehicles_path is not None:
+        from restcab.results.frames import rows_csv
+
+        write_output(rows_csv(result["vehicles"]), vehicles_path)
     write_study(result, shown)
     if not result["requirement_met"]:
         ctx.exit(RequirementNotMet.exit_code)
