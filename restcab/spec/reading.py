@@ -115,7 +115,7 @@ def _build(data: dict[str, Any], places: Places, overrides: Sequence[str]) -> Sp
         **tables,  # type: ignore[arg-type]
         given=given,
         name=places.file,
-        warnings=tuple(_unusual(tables, places)),
+        warnings=tuple(unusual(tables, places)),
     )
 
 
@@ -135,14 +135,14 @@ def _apply_overrides(
         content = data.setdefault(table, {})
         if not isinstance(content, dict):
             continue  # reported as a table that is none
-        for rival in _rivals(table, key):
+        for rival in rivals_of(table, key):
             content.pop(rival, None)
-        content[key] = _toml_value(value.strip())
+        content[key] = toml_value(value.strip())
         places.override(f"{table}.{key}", f"{_OVERRIDE} {text}")
     return problems
 
 
-def _toml_value(text: str) -> Any:
+def toml_value(text: str) -> Any:
     """Read a TOML value; a text that is none stands for itself, so that quotes may be left out."""
     try:
         value = tomllib.loads(f"value = {text}")["value"]
@@ -152,7 +152,7 @@ def _toml_value(text: str) -> Any:
     return value if isinstance(value, bool | int | float | str | list | dict) else text
 
 
-def _rivals(table: str, key: str) -> list[str]:
+def rivals_of(table: str, key: str) -> list[str]:
     """Return the keys that an override of this key displaces."""
     if table not in TABLES:
         return []
@@ -268,8 +268,16 @@ def _shown(table: Table, key: str) -> str:
     return str(value).lower() if isinstance(value, bool) else "the list"
 
 
-def _unusual(tables: Mapping[str, Table], places: Places) -> list[str]:
-    """Return one sentence for each value outside of its usual span, or without effect."""
+def unusual(tables: Mapping[str, Table], places: Places) -> list[str]:
+    """Return one sentence for each value outside of its usual span, or without effect.
+
+    Parameters
+    ----------
+    tables
+        Table by its path in the file.
+    places
+        Where the keys stand.
+    """
     found = []
     for name, table in tables.items():
         for path, row in _with_rows(name, table):
@@ -289,7 +297,8 @@ def _with_rows(path: str, table: Table) -> Iterator[tuple[str, Table]]:
     for attribute in type(table).model_fields:
         value = getattr(table, attribute)
         if isinstance(value, tuple):
-            for index, row in enumerate(value):
+            rows = (row for row in value if isinstance(row, Table))
+            for index, row in enumerate(rows):
                 yield from _with_rows(f"{path}.{attribute}.{index}", row)
 
 
