@@ -14,6 +14,7 @@ from restcab.errors import InputError, Problem
 from restcab.said import customary
 
 if TYPE_CHECKING:
+    from restcab.offers.model import Offers
     from restcab.results.result import Result
     from restcab.spec import Spec
 
@@ -67,29 +68,36 @@ def weather_option(function: _Function) -> _Function:
     )(function)
 
 
-def plot_option(what: str) -> Callable[[_Function], _Function]:
-    """Return an option ``--plot`` to draw into an SVG file: ``plot_path``.
+def plot_option(
+    what: str, endings: tuple[str, ...] = (".svg",)
+) -> Callable[[_Function], _Function]:
+    """Return an option ``--plot`` to draw into a file: ``plot_path``.
 
     Parameters
     ----------
     what
         What is drawn, for the help.
+    endings
+        Kinds of file that can be drawn, by the ending of the name.
     """
+    kinds = " or ".join(ending[1:].upper() for ending in endings)
+
+    def only(_ctx: click.Context, _param: click.Parameter, value: Path | None) -> Path | None:
+        """Refuse another kind of file before anything is computed."""
+        if value is not None and value.suffix.lower() not in endings:
+            allowed = f"a name ending in {' or '.join(endings)}"
+            article = "an SVG" if kinds == "SVG" else kinds
+            raise InputError(Problem("--plot", f"{value} is not {article} file", allowed))
+        return value
+
     return click.option(
         "--plot",
         "plot_path",
         type=click.Path(dir_okay=False, path_type=Path),
-        metavar="FILE.svg",
-        callback=_only_svg,
-        help=f"Draw {what} into an SVG file too.",
+        metavar=f"FILE{endings[0]}" if len(endings) == 1 else f"FILE{'|'.join(endings)}",
+        callback=only,
+        help=f"Draw {what} into a file too: {kinds}.",
     )
-
-
-def _only_svg(_ctx: click.Context, _param: click.Parameter, value: Path | None) -> Path | None:
-    """Refuse another kind of file before anything is computed."""
-    if value is not None and value.suffix.lower() != ".svg":
-        raise InputError(Problem("--plot", f"{value} is not an SVG file", "a name ending in .svg"))
-    return value
 
 
 def read_spec(spec_path: Path | None, overrides: tuple[str, ...]) -> "Spec":
@@ -100,6 +108,16 @@ def read_spec(spec_path: Path | None, overrides: tuple[str, ...]) -> "Spec":
     for warning in spec.warnings:
         click.echo(f"warning: {customary(warning)}", err=True)
     return spec
+
+
+def read_offers(path: Path) -> "Offers":
+    """Read a file of offers; warnings go to stderr."""
+    from restcab.offers.file import load_offers
+
+    offers = load_offers(path)
+    for warning in offers.warnings:
+        click.echo(f"warning: {customary(warning)}", err=True)
+    return offers
 
 
 def read_quantity(
@@ -159,7 +177,7 @@ def write_output(text: str, output: Path | None) -> None:
             sys.stdout.write(text)
             sys.stdout.flush()
         else:
-            _write_file(text, output)
+            _write_file(text.encode(), output)
     except BrokenPipeError:
         raise
     except OSError as error:
@@ -168,11 +186,26 @@ def write_output(text: str, output: Path | None) -> None:
         raise InputError(Problem(where, f"cannot be written: {reason}")) from error
 
 
-def _write_file(text: str, output: Path) -> None:
+def write_bytes(content: bytes, output: Path) -> None:
+    """Write a picture to a file so that the file is never half written.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written.
+    """
+    try:
+        _write_file(content, output)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise InputError(Problem(str(output), f"cannot be written: {reason}")) from error
+
+
+def _write_file(content: bytes, output: Path) -> None:
     handle, temporary = tempfile.mkstemp(dir=output.parent, prefix=f".{output.name}.")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
         mask = os.umask(0)
         os.umask(mask)
         Path(temporary).chmod(0o666 & ~mask)  # mkstemp makes it private to the user

@@ -200,7 +200,10 @@ def arrive_trials(trials: Sequence[Trial], samples: Sequence[Samples]) -> State:
     pairs = list(zip(trials, samples, strict=True))
     alone = {(trial.start_h, id(some)): (trial, some) for trial, some in pairs}
     arrived = arrive(
-        scene.network, scene.forcing, join_cases([t.cases(some) for t, some in alone.values()]), options
+        scene.network,
+        scene.forcing,
+        join_cases([t.cases(some) for t, some in alone.values()]),
+        options,
     )
     # Trials that differ in equipment alone have their lead-in in common.
     ends = np.cumsum([len(some) for _, some in alone.values()])
@@ -208,9 +211,7 @@ def arrive_trials(trials: Sequence[Trial], samples: Sequence[Samples]) -> State:
         key: np.arange(end - len(some), end)
         for (key, (_, some)), end in zip(alone.items(), ends, strict=True)
     }
-    return arrived.take(
-        np.concatenate([lead_in[trial.start_h, id(some)] for trial, some in pairs])
-    )
+    return arrived.take(np.concatenate([lead_in[trial.start_h, id(some)] for trial, some in pairs]))
 
 
 _T = TypeVar("_T")

@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from restcab.duty.outlast import outlast
+from restcab.odds.trials import Trial, join_cases, outcomes, run_trials
 from restcab.offers.pairs import Pair, truck_with
 from restcab.offers.place import Place
-from restcab.odds.trials import Trial, join_cases, outcomes, run_trials
 from restcab.physics.arrays import FloatArray
 from restcab.units import SECONDS_PER_HOUR
 

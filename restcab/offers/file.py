@@ -108,7 +108,7 @@ class _Reader:
 
     def _given(self) -> dict[str, str]:
         """Place of every key that the file gives."""
-        found = {}
+        found: dict[str, str] = {}
         for name, content in self.data.items():
             rows = content if isinstance(content, list) else [content]
             for index, row in enumerate(rows):

@@ -236,9 +236,7 @@ class _Draw:
         everyone = np.arange(len(self.samples))
         self.run = run_trials([self.trial], [self.samples], True, self.state.take(everyone))
         self.cool: BoolArray = outcomes(scene, self.run, self.trial.hours).held
-        self.more_w: FloatArray = (
-            peak_w(self.trial.unit(self.samples), self.run) - self.run.power_w
-        )
+        self.more_w: FloatArray = peak_w(self.trial.unit(self.samples), self.run) - self.run.power_w
 
 
 def trial_of(scene: Scene, rest: int) -> Trial:
@@ -410,8 +408,7 @@ def _sampled(
 ) -> BoolArray:
     """Samples through which each bank lasts, made larger by a factor, (n_trial, n_sample)."""
     setups = [
-        trial.bank(some, times * trial.bank_ah)
-        for trial, some in zip(trials, samples, strict=True)
+        trial.bank(some, times * trial.bank_ah) for trial, some in zip(trials, samples, strict=True)
     ]
     other_w = [setup.other_w for setup in setups if setup.other_w is not None]
     net_w = np.concatenate([drawn.run.drain_w + other for other in other_w], axis=1)

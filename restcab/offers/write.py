@@ -36,9 +36,7 @@ def pair_named(name: str, pairs: Sequence[Pair]) -> Pair:
     )  # fmt: skip
 
 
-def spec_text(
-    path: Path, overrides: Sequence[str], spec: Spec, offers: Offers, pair: Pair
-) -> str:
+def spec_text(path: Path, overrides: Sequence[str], spec: Spec, offers: Offers, pair: Pair) -> str:
     """Return the text of a spec file with the keys of a pair set.
 
     Parameters

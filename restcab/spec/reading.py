@@ -14,6 +14,8 @@ from restcab.spec.model import TABLES, Spec
 from restcab.spec.places import Places
 
 _OVERRIDE = "--set"
+_OFFERS = ("offers", "units", "batteries")
+"""Tables that only a file of offers has."""
 
 
 def default_spec(overrides: Sequence[str] = ()) -> Spec:
@@ -47,7 +49,18 @@ def load_spec(path: str | Path, overrides: Sequence[str] = ()) -> Spec:
             Problem(str(path), "is a fleet, not the spec of one truck", "a spec file",
                     f"A fleet is for: restcab regions {path}")
         )  # fmt: skip
+    if any(name in data for name in _OFFERS):
+        raise InputError(
+            Problem(str(path), "is a file of offers, not the spec of one truck", "a spec file",
+                    f"Offers are for: restcab choose SPEC {path}")
+        )  # fmt: skip
     return _build(data, Places(str(path), text), overrides)
+
+
+def is_offers(path: str | Path) -> bool:
+    """Whether a TOML file is one of offers, not a spec."""
+    data, _ = read_toml(Path(path))
+    return any(name in data for name in _OFFERS)
 
 
 def read_toml(path: Path) -> tuple[dict[str, Any], str]:

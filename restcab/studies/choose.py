@@ -187,9 +187,7 @@ def _steps(rows: list[Row], best: list[bool], worn: bool) -> tuple[Row | None, R
     return cheapest, min(surer, key=lambda r: r.net_present_cost_usd, default=None)
 
 
-def _warnings(
-    rows: list[Row], places: Mapping[tuple[str, tuple[str, ...]], Place]
-) -> list[str]:
+def _warnings(rows: list[Row], places: Mapping[tuple[str, tuple[str, ...]], Place]) -> list[str]:
     """What the reader must know besides the numbers."""
     found = [note for place in places.values() for note in place.scene.season_warnings()]
     for name, most_a, limit_a, climate in _over_limit(rows):
