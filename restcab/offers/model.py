@@ -9,8 +9,8 @@ from restcab.options.given import declared_key
 from restcab.season.measures import MEASURES
 from restcab.spec.bank import Bank
 from restcab.spec.cooling import Cooling
-from restcab.spec.declare import declarations
-from restcab.spec.model import Spec
+from restcab.spec.declare import Declared, declarations
+from restcab.spec.model import TABLES, Spec
 from restcab.spec.reading import rivals_of
 
 
@@ -87,17 +87,21 @@ class MeasureOffer:
         FaultError
             If a value is not what its key takes.
         """
+        found: dict[str, dict[str, Any]]
         if self.table.keys is None:
             measure = next(m for m in MEASURES if m.words == self.table.does)
-            return {measure.table: measure.values(spec)}
-        found: dict[str, dict[str, Any]] = {}
-        for path, value in self.table.keys.items():
+            known = declarations(TABLES[measure.table])
+            found = {measure.table: {}}
+            for attribute, value in measure.values(spec).items():
+                found[measure.table] |= _with_rivals(measure.table, known[attribute], value)
+                found[measure.table][attribute] = value
+            return found
+        found = {}
+        for path, written in self.table.keys.items():
             attribute, declared = declared_key(path)
-            table = path.partition(".")[0]
+            table, value = path.partition(".")[0], declared.kind.parse(written)
             into = found.setdefault(table, {})
-            for rival in rivals_of(table, declared.key):
-                into[declared_key(f"{table}.{rival}")[0]] = None
-            into[attribute] = declared.kind.parse(value)
+            into |= _with_rivals(table, declared, value) | {attribute: value}
         return found
 
     def done_to(self, spec: Spec) -> Spec:
@@ -105,6 +109,15 @@ class MeasureOffer:
         for table, values in self.values(spec).items():
             spec = spec.with_values(table, **values)
         return spec
+
+
+def _with_rivals(table: str, declared: Declared, value: Any) -> dict[str, Any]:
+    """Defaults of the keys that a key replaces, as in a file where they do not stand beside it."""
+    found = {}
+    for rival in rivals_of(table, declared.key) if value is not None else ():
+        attribute, other = declared_key(f"{table}.{rival}")
+        found[attribute] = None if other.default is None else other.kind.parse(other.default)
+    return found
 
 
 @dataclass(frozen=True)
