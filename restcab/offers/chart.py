@@ -12,9 +12,9 @@ from restcab.physics.arrays import FloatArray
 from restcab.units import SECONDS_PER_HOUR
 
 _SIZES = 9
-_SMALLER, _LARGER = 0.75, 1.3
-"""Sizes of the unit drawn: from this much below the smallest offered to this much above the
-largest."""
+_SMALLER, _LARGER = 0.75, 1.2
+"""Sizes of the unit drawn: from this much below the smallest offered, or what the season needs, to
+this much above the largest."""
 _SAMPLES = 128
 """A line of equal odds is drawn from these: good to 0.03."""
 
@@ -67,7 +67,9 @@ def odds_map(
     bare = [Pair(pair.unit, pair.battery, pair.count) for pair in pairs]
     aged = [place.scene_of(truck_with(place.spec, pair)).with_bank_of_age(age) for pair in bare]
     scene, rated_w = aged[0], aged[0].spec.cooling.capacity_w
-    scales = np.geomspace(_SMALLER * min(capacity_w), _LARGER * max(capacity_w), _SIZES) / rated_w
+    needed_w = place.need.run_scale * place.spec.cooling.capacity_w
+    ends_w = _SMALLER * min(*capacity_w, needed_w), _LARGER * max(capacity_w)
+    scales = np.geomspace(*ends_w, _SIZES) / rated_w
     samples = place.drawn(scene, age).take(slice(0, _SAMPLES))
     start_h, hours = float(scene.start_h[rest]), scene.spec.rest.hours
     plain = Trial(scene, start_h, hours, scene.spec.bank.bank_ah)

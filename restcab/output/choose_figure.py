@@ -8,15 +8,21 @@ from restcab.output.units import Show, share
 from restcab.results.result import Result
 from restcab.units import BTU_PER_H_PER_W
 
-_LEVELS = (0.1, 0.5, 0.8, 0.9, 0.95, 0.98)
+_LEVELS = {0.5: ("dotted", 0.9), 0.9: ("solid", 0.9), 0.98: ("solid", 1.8)}
+"""Odds of which a line is drawn: its style and width."""
+_GREY = "#555555"
+_ASIDE = 0.11
+"""Units of one capacity stand this far apart, in batteries, or they would hide one another."""
 _COLOURS = ("#4a6fa5", "#b5651d", "#8a9a5b", "#9a8fb0", "#7f7f7f", "#2f6f6f", "#a05070", "#c0a030")
 _MARKS = ("o", "s", "^", "D", "v", "P")
 _FAILS = "#b0b0b0"
 _TICKS = (0.0, 0.5, 0.8, 0.9, 0.95, 0.99, 1.0)
 _SURE = 0.998
 """Drawn as 1: 256 samples tell no more."""
-_NAMED = 8
-"""Pairs named in the right half: the undominated ones, the cheapest first."""
+_TOLD_FROM = 0.02
+"""Odds below this, and those of certainty, are not written beside their points."""
+_NAMED = 12
+"""Pairs named on the right: the undominated ones, by their number in the table."""
 _RC: Any = {"svg.hashsalt": "restcab", "svg.fonttype": "none", "font.size": 8.0}
 """The same bytes for the same result; text stays text."""
 
@@ -48,7 +54,7 @@ def choose_figure(result: Result, units: str, kind: str) -> bytes:
     names = list(dict.fromkeys(row["unit"] for row in v["pairs"]))
     colour = {name: _COLOURS[at % len(_COLOURS)] for at, name in enumerate(names)}
     with mpl.rc_context(_RC):
-        figure = Figure(figsize=(3.4 * len(maps) + 5.6, 4.9), layout="constrained")
+        figure = Figure(figsize=(3.2 * len(maps) + 6.8, 5.2), layout="constrained")
         FigureCanvasAgg(figure)
         axes = figure.subplots(1, len(maps) + 1, width_ratios=[3.0] * len(maps) + [4.4])
         every = list(axes) if maps else [axes]
@@ -77,29 +83,27 @@ def _draw_map(
 ) -> None:
     """Lines of equal odds of one unit at other sizes, and all pairs with this battery."""
     per_w = BTU_PER_H_PER_W if show.us else 1.0
-    lines = axes.contour(
-        one.batteries, one.capacity_w * per_w, one.probability_frac, levels=_LEVELS,
-        colors="#555555", linewidths=[0.6 + 1.4 * level**4 for level in _LEVELS],
+    axes.contour(
+        one.batteries, one.capacity_w * per_w, one.probability_frac, levels=list(_LEVELS),
+        colors=_GREY, linestyles=[style for style, _ in _LEVELS.values()],
+        linewidths=[width for _, width in _LEVELS.values()],
     )  # fmt: skip
-    axes.clabel(lines, fmt=lambda level: f"{100 * level:g}%", fontsize=7)
-    rows = [
-        row for row in v["pairs"] if row["battery"] == one.battery and not row["measures"]
-    ]  # fmt: skip
+    rows = [row for row in v["pairs"] if row["battery"] == one.battery and not row["measures"]]
+    aside = _asides(rows)
     for row in rows:
-        odds = _odds_there(row, one.climate, v)
+        odds, x = _odds_there(row, one.climate, v), row["batteries"] + aside[row["unit"]]
         y = row["cooling_capacity_w"] * per_w
         axes.plot(
-            row["batteries"], y, "o", markersize=7.0 if row["undominated"] else 4.5,
+            x, y, "o", markersize=7.0 if row["undominated"] else 4.5,
             color=colour[row["unit"]] if row["holds"] else "none",
             markeredgecolor=colour[row["unit"]], markeredgewidth=1.0,
         )  # fmt: skip
-        if 0.02 < odds < _SURE:
+        if _TOLD_FROM < odds < _SURE:
             axes.annotate(
-                f"{100 * odds:.0f}", (row["batteries"], y), fontsize=6, xytext=(0, 5),
-                textcoords="offset points", ha="center",
+                f"{100 * odds:.0f}", (x, y), fontsize=6, rotation=90.0, xytext=(0, 6),
+                textcoords="offset points", ha="center", va="bottom",
             )  # fmt: skip
     axes.set_xticks(one.batteries)
-    axes.margins(x=0.08)
     axes.set_xlim(min(one.batteries) - 0.5, max(one.batteries) + 0.5)
     axes.yaxis.set_major_formatter("{x:,.0f}")
     axes.set_xlabel(f"batteries: {one.battery}")
@@ -108,6 +112,20 @@ def _draw_map(
     age = "worn" if v["judged_at"] == "end-of-life" else "new"
     axes.set_title(f"odds of the rest of {one.start[5:10]}, {one.climate}, bank {age}", fontsize=8)
     axes.grid(visible=True, alpha=0.2)
+
+
+def _asides(rows: list[Any]) -> dict[str, float]:
+    """How far each unit stands beside its number of batteries: units of one capacity share it."""
+    by_size: dict[float, list[str]] = {}
+    for row in rows:
+        units = by_size.setdefault(round(row["cooling_capacity_w"]), [])
+        if row["unit"] not in units:
+            units.append(row["unit"])
+    return {
+        unit: _ASIDE * (2.0 * at - len(units) + 1.0)
+        for units in by_size.values()
+        for at, unit in enumerate(units)
+    }
 
 
 def _odds_there(row: Any, climate: str, v: Any) -> float:
@@ -128,14 +146,6 @@ def _draw_cost(axes: Any, v: Any, colour: dict[str, str]) -> None:
             color=colour[row["unit"]] if holds else "none",
             markeredgecolor=colour[row["unit"]] if holds else _FAILS, markeredgewidth=1.0,
         )  # fmt: skip
-    best = sorted(
-        (row for row in v["pairs"] if row["undominated"]), key=lambda r: r["net_present_cost_usd"]
-    )
-    axes.plot(
-        [_stretched(row["judged_probability_frac"]) for row in best],
-        [row["net_present_cost_usd"] for row in best], color="#555555", linewidth=0.6,
-        linestyle=":", zorder=0,
-    )  # fmt: skip
     axes.axvline(_stretched(v["confidence_frac"]), color="#b04040", linewidth=0.8)
     axes.set_xticks([_stretched(tick) for tick in _TICKS], [share(tick) for tick in _TICKS])
     axes.set_xlim(_stretched(0.0) - 0.1, _stretched(1.0) + 0.25)
@@ -144,22 +154,24 @@ def _draw_cost(axes: Any, v: Any, colour: dict[str, str]) -> None:
     axes.set_ylabel(f"present cost over {v['years']:g} years [USD]")
     axes.set_title("cost against odds; the line: odds asked for", fontsize=8)
     axes.grid(visible=True, alpha=0.2)
-    _name_points(axes, best[:_NAMED])
+    _name_points(axes, v["pairs"])
 
 
 def _name_points(axes: Any, rows: list[Any]) -> None:
-    """Name pairs to the left of their points, the names moved apart where points are close."""
-    low, high = axes.get_ylim()
-    gap = 0.045 * (high - low)
-    at = low
-    for row in rows:
-        y = row["net_present_cost_usd"]
-        at = max(y, at + gap)
+    """Number the pairs that nothing beats as the table does, and name them on the right."""
+    lines = []
+    for number, row in enumerate(rows, start=1):
+        if not row["undominated"] or len(lines) == _NAMED:
+            continue
+        point = _stretched(row["judged_probability_frac"]), row["net_present_cost_usd"]
         axes.annotate(
-            row["pair"], (_stretched(row["judged_probability_frac"]), y), fontsize=6,
-            xytext=(_stretched(0.86), at), textcoords="data", ha="right", va="center",
-            arrowprops={"arrowstyle": "-", "linewidth": 0.3, "color": "#777777"},
+            str(number), point, fontsize=7, xytext=(6, -3), textcoords="offset points",
+            fontweight="bold",
         )  # fmt: skip
+        lines.append(f"{number:>3}  {row['pair']}")
+    if lines:
+        text = "none beats these in price,\nmass and odds together:\n\n" + "\n".join(lines)
+        axes.text(1.03, 1.0, text, transform=axes.transAxes, fontsize=7, va="top")
 
 
 def _stretched(odds_frac: float) -> float:
@@ -189,4 +201,9 @@ def _legend(v: Any, colour: dict[str, str]) -> list[Any]:
         point("holds", "o", "#333333", "#333333"),
         point("fails", "o", "none", "#333333"),
         point("none beats it", "o", "#333333", "#333333", 7.0),
-    ]
+        *(
+            Line2D([], [], color=_GREY, linestyle=style, linewidth=width,
+                   label=f"{100 * level:g}% sure, the first unit at other sizes")
+            for level, (style, width) in _LEVELS.items()
+        ),
+    ]  # fmt: skip

@@ -7,7 +7,7 @@ from restcab.output.units import Show, power, share
 from restcab.results.result import Result
 
 _MOST_ROWS = 24
-"""Pairs of the table; the others stand in --json and --csv."""
+"""Pairs of the table, from the top; of the others only those that nothing beats."""
 _WORDS = {
     "unit": "unit too small",
     "bank": "bank too small",
@@ -101,7 +101,7 @@ def _answer(v: Any, by_name: Any, show: Show) -> str:
         f"{share(row['judged_probability_frac'])}"
     ]
     life, before = after["bank_life_years"], row["bank_life_years"]
-    if life is not None and before is not None and abs(life - before) >= 0.1:
+    if life is not None and before is not None and life - before >= 0.1:
         bought.append(f"a bank that lasts {life:.1f} years in place of {before:.1f}")
     return (
         f"{text} The next step up, {after['pair']}, costs {_usd(more)} more over {v['years']:g} "
@@ -115,8 +115,8 @@ def _places(v: Any) -> str:
 
 
 def _shown(rows: list[Any]) -> list[Any]:
-    """All pairs that hold, and those that come nearest of the others."""
-    return rows[: max(_MOST_ROWS, sum(row["holds"] for row in rows))]
+    """The first pairs, and every one that nothing beats."""
+    return [row for at, row in enumerate(rows) if at < _MOST_ROWS or row["undominated"]]
 
 
 def _row(row: Any, numbers: Any, show: Show) -> tuple[str, ...]:
@@ -148,7 +148,7 @@ def _legend(v: Any, left_out: int) -> list[str]:
         "not refilled day by day; current, more than the batteries may give.",
     ]
     if left_out:
-        lines.append(f"{left_out} more pairs that fail stand in --json and --csv.")
+        lines.append(f"{left_out} more pairs stand in --json and --csv.")
     return lines
 
 

@@ -12,7 +12,8 @@ def row(name, price, mass, odds, holds=True, cost=None):
     return SimpleNamespace(
         pair=SimpleNamespace(name=name, price_usd=price), mass_kg=mass, holds=holds,
         net_present_cost_usd=price if cost is None else cost,
-        odds_frac=lambda worn: odds - 0.1 * worn, held_frac=lambda worn: 1.0 - 0.1 * worn * (not holds),
+        odds_frac=lambda worn: odds - 0.1 * worn,
+        held_frac=lambda worn: 1.0 - 0.1 * worn * (not holds),
     )  # fmt: skip
 
 
