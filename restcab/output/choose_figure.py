@@ -110,7 +110,7 @@ def _draw_map(
     if first:
         axes.set_ylabel(f"capacity at the rating point [{show.heat_rate_unit}]")
     age = "worn" if v["judged_at"] == "end-of-life" else "new"
-    axes.set_title(f"odds of the rest of {one.start[5:10]}, {one.climate}, bank {age}", fontsize=8)
+    axes.set_title(f"odds [%], {one.climate}\nrest of {one.start[5:10]}, bank {age}", fontsize=8)
     axes.grid(visible=True, alpha=0.2)
 
 
@@ -148,7 +148,7 @@ def _draw_cost(axes: Any, v: Any, colour: dict[str, str]) -> None:
         )  # fmt: skip
     axes.axvline(_stretched(v["confidence_frac"]), color="#b04040", linewidth=0.8)
     axes.set_xticks([_stretched(tick) for tick in _TICKS], [share(tick) for tick in _TICKS])
-    axes.set_xlim(_stretched(0.0) - 0.1, _stretched(1.0) + 0.25)
+    axes.set_xlim(_stretched(0.0) - 0.1, _stretched(1.0) + 0.6)
     axes.yaxis.set_major_formatter("{x:,.0f}")
     axes.set_xlabel("odds where they are least")
     axes.set_ylabel(f"present cost over {v['years']:g} years [USD]")
