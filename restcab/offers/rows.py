@@ -14,8 +14,8 @@ from restcab.options.cashflow import net_present_usd
 from restcab.options.costs import costs_of
 from restcab.options.factors import Factors
 from restcab.options.given import GivenValues
-from restcab.options.use import Use
 from restcab.options.ways import equipment_mass_kg
+from restcab.options.yearly_use import Use
 from restcab.physics.sources import recharge_fuel_gal
 from restcab.season.refill import recharge_fuel_gal_per_kwh
 from restcab.season.scene import declared_bank_mass_kg

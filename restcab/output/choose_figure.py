@@ -8,7 +8,11 @@ from restcab.output.units import Show, share
 from restcab.results.result import Result
 from restcab.units import BTU_PER_H_PER_W
 
-_LEVELS = {0.5: ("dotted", 0.9), 0.9: ("solid", 0.9), 0.98: ("solid", 1.8)}
+_LEVELS: dict[float, tuple[Any, float]] = {
+    0.5: ("dotted", 0.9),
+    0.9: ("solid", 0.9),
+    0.98: ("solid", 1.8),
+}
 """Odds of which a line is drawn: its style and width."""
 _GREY = "#555555"
 _ASIDE = 0.11
@@ -159,7 +163,7 @@ def _draw_cost(axes: Any, v: Any, colour: dict[str, str]) -> None:
 
 def _name_points(axes: Any, rows: list[Any]) -> None:
     """Number the pairs that nothing beats as the table does, and name them on the right."""
-    lines = []
+    lines: list[str] = []
     for number, row in enumerate(rows, start=1):
         if not row["undominated"] or len(lines) == _NAMED:
             continue

@@ -190,6 +190,12 @@ def _steps(rows: list[Row], best: list[bool], worn: bool) -> tuple[Row | None, R
 def _warnings(rows: list[Row], places: Mapping[tuple[str, tuple[str, ...]], Place]) -> list[str]:
     """What the reader must know besides the numbers."""
     found = [note for place in places.values() for note in place.scene.season_warnings()]
+    short = [name for (name, _), place in places.items() if not place.scene.forcing.cyclic]
+    if short:
+        found.append(
+            f"{', '.join(dict.fromkeys(short))}: shorter than a year, so that the bank's life and "
+            "the present cost take every rest for one like these"
+        )
     for name, most_a, limit_a, climate in _over_limit(rows):
         found.append(
             said(
