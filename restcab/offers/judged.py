@@ -345,6 +345,10 @@ class _Banks:
             trials += [trial_of(scene, drawn.rest) for scene in aged]
             # Only the age of a bank is drawn about another value: all other inputs are the same.
             samples += [self.unit.place.drawn(aged[0], age)] * len(aged)
+        if self.unit.scene.spec.bank.heater_w <= 0.0:
+            # What the air heater draws and the panel gives is the same, whatever the bank.
+            for trial in trials:
+                trial.__dict__["other_w"] = drawn.trial.other_w
         surely = _sampled(drawn, trials, samples, 1.0 - UNSURE_FRAC, peaks=True)
         perhaps = _sampled(drawn, trials, samples, 1.0 + UNSURE_FRAC, peaks=False)
         unsure = perhaps & ~surely & drawn.cool

@@ -62,7 +62,7 @@ class Row:
         return equipment_mass_kg(_WAY, self.truck) + self.pair.measures_kg
 
     @property
-    def net_present_cost_usd(self) -> float:
+    def netpresent_cost_usd(self) -> float:
         """Net present cost, every climate counted the same [USD]."""
         return float(np.mean(list(self.cost_usd.values())))
 
@@ -98,7 +98,7 @@ def make_row(spec: Spec, pair: Pair, here: Mapping[str, Judged], wanted: Wanted)
         What it must do.
     """
     truck = truck_with(spec, pair)
-    costs = {name: _present_cost_usd(truck, pair, one) for name, one in here.items()}
+    costs = {name: present_cost_usd(truck, pair, one) for name, one in here.items()}
     fails = {name: tuple(_misses(truck, pair, one, wanted)) for name, one in here.items()}
     return Row(pair, truck, here, costs, {name: what for name, what in fails.items() if what})
 
@@ -116,10 +116,19 @@ def _misses(truck: Spec, pair: Pair, one: Judged, wanted: Wanted) -> list[str]:
     return found
 
 
-def _present_cost_usd(truck: Spec, pair: Pair, one: Judged) -> float:
+def present_cost_usd(truck: Spec, pair: Pair, one: Judged) -> float:
     """Price, bank replacements, service, diesel to recharge and to carry it, resale [USD].
 
     The rests that it does not hold cost nothing here: `restcab compare` counts the idling.
+
+    Parameters
+    ----------
+    truck
+        The truck with the pair.
+    pair
+        The pair, for what is done to the cab.
+    one
+        How it does in a climate.
     """
     money, mass_kg = truck.money, equipment_mass_kg(_WAY, truck) + pair.measures_kg
     per_year = money.rests_per_year_count / len(one.year.in_wh)

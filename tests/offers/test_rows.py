@@ -4,7 +4,15 @@ from types import SimpleNamespace
 
 import pytest
 
-from restcab.offers.rows import ordered, undominated
+from restcab.duty.bank_course import bank_load, bank_year
+from restcab.duty.bank_temperature import ageing_per_year
+from restcab.duty.life import bank_life
+from restcab.offers.rows import ordered, present_cost_usd, undominated
+from restcab.season.heating import run_kept
+from restcab.season.scene import make_scene
+from restcab.spec import default_spec
+from restcab.studies.compare import compare
+from restcab.weather.files import open_weather
 
 
 def row(name, price, mass, odds, holds=True, cost=None):
@@ -39,3 +47,23 @@ def test_rows_are_ordered_by_what_is_asked_for_and_failing_ones_stand_last(by, n
     ]
     found = [each.pair.name for each in ordered(rows, by, worn=True)]
     assert found == [*names, "f"]
+
+
+def test_cost_is_that_of_the_battery_option_of_compare():
+    # Rests that cool and never heat, all of them held: nothing but unit and bank costs anything.
+    spec = default_spec(
+        ["options.compare=idling, battery", "heater.output=0 W", "heater.setpoint=50 degF",
+         "bank.chemistry=LFP", "bank.batteries=12", "truck.insulation=R-8.4", "rest.hold_share=0"]
+    )  # fmt: skip
+    weather = open_weather("miami")
+    table = compare(spec, weather).frame.set_index("option")
+    scene = make_scene(spec, weather).all_rests
+    run = run_kept(scene, scene.unit(1.0, len(scene.start_h)))
+    load = bank_load(scene, run.drain_w, run.temp_out_c)
+    year = bank_year(scene, load, spec.bank.bank_ah)
+    life = bank_life(spec, year.depth_frac, ageing_per_year(scene, spec.bank.bank_ah))
+    one = SimpleNamespace(year=year, life=life, held_frac=1.0)
+    pair = SimpleNamespace(measures_usd=0.0, measures_kg=0.0)
+    assert table.loc["battery", "held_frac"] > 0.99
+    found = present_cost_usd(spec, pair, one)
+    assert found == pytest.approx(table.loc["battery", "net_present_cost_usd"], rel=1e-3)
