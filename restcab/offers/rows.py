@@ -62,7 +62,7 @@ class Row:
         return equipment_mass_kg(_WAY, self.truck) + self.pair.measures_kg
 
     @property
-    def netpresent_cost_usd(self) -> float:
+    def net_present_cost_usd(self) -> float:
         """Net present cost, every climate counted the same [USD]."""
         return float(np.mean(list(self.cost_usd.values())))
 
