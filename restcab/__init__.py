@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from restcab.studies.compare import compare
     from restcab.studies.load import load
     from restcab.studies.regions import regions
+    from restcab.studies.several import over_draws, over_years
     from restcab.studies.size import size
     from restcab.studies.unit import unit
     from restcab.weather.files import open_weather, open_years
@@ -39,6 +40,8 @@ __all__ = [
     "load_spec",
     "open_weather",
     "open_years",
+    "over_draws",
+    "over_years",
     "regions",
     "size",
     "unit",
@@ -50,6 +53,8 @@ _HOME = {
     "load_spec": "restcab.spec",
     "open_weather": "restcab.weather.files",
     "open_years": "restcab.weather.files",
+    "over_draws": "restcab.studies.several",
+    "over_years": "restcab.studies.several",
     "claim_day": "restcab.claims.hot_day",
     "load_fleet": "restcab.fleet.file",
     "load_offers": "restcab.offers.file",

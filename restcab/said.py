@@ -40,6 +40,7 @@ HEAT_LOSS = Kind("W/K", "Btu/(h·°F)", units.BTU_PER_H_F_PER_W_PER_K, 0.0, 1, 1
 MASS = Kind("kg", "lb", 1.0 / units.KG_PER_LB)
 FUEL = Kind("L", "gal", 1.0 / units.L_PER_GAL, 0.0, 2, 2)
 FUEL_OF_YEAR = Kind("L", "gal", 1.0 / units.L_PER_GAL)
+ROAD = Kind("km", "mi", 1.0 / units.KM_PER_MILE)
 LENGTH = Kind("m", "ft", 1.0 / units.M_PER_FT)
 SPEED = Kind("km/h", "mph", units.KM_PER_MILE**-1)
 SUNSHINE = Kind("W/m²", "Btu/(h·ft²)", units.BTU_PER_H_PER_W * units.M_PER_FT**2)
@@ -129,6 +130,11 @@ def temperature(value_c: float, decimals: int | None = None) -> Quantity:
 def difference(value_k: float) -> Quantity:
     """Difference of temperatures [K] in a sentence."""
     return Quantity(DIFFERENCE, value_k)
+
+
+def road(value_m: float) -> Quantity:
+    """Distance over land [m] in a sentence, in kilometres or miles."""
+    return Quantity(ROAD, value_m / 1000.0)
 
 
 def heat_rate(value_w: float) -> Quantity:

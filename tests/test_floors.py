@@ -40,8 +40,9 @@ ONLY_IN = {
     "tomlkit": {"offers/write.py"},
     "rich": {"output/console.py"},
     "click": {"cli"},
-    "pandas": {"weather", "results", "duty", "options", "studies", "output"},
+    "pandas": {"weather", "results", "duty", "options", "fleet", "studies", "output"},
     "matplotlib": {"output"},
+    "numba": {"engine/compiled.py"},
     "numpy_financial": {"options/cashflow.py"},
 }
 """Where a library may be imported: a file, or a floor."""

@@ -18,6 +18,7 @@ from restcab.cli.options import (
 from restcab.errors import InputError, Problem, RequirementNotMet
 
 if TYPE_CHECKING:
+    from restcab.results.result import Result
     from restcab.weather.schema import Weather
 
 _BEYOND_H = 1.6
@@ -72,9 +73,10 @@ def command(
 
     SPEC is a spec file; without it the built-in truck is used. Name the day by --peak-outdoor (at
     the place of --weather), by --conditions, by a design day in --weather, or by --weather and
-    --date. The spreads of the unsure inputs and the thresholds of the verdict stand in the table
-    [claim] of the spec. The exit code is 3 unless the claim holds with the probability asked for
-    (claim.holds_from): borderline is not enough.
+    --date; with a folder or a file of several years that day is judged in each of them, and the
+    answer is of the hardest. The spreads of the unsure inputs and the thresholds of the verdict
+    stand in the table [claim] of the spec. The exit code is 3 unless the claim holds with the
+    probability asked for (claim.holds_from): borderline is not enough.
     """
     spec = read_spec(spec_path, overrides)
     asked = spec.rest.hours if hours is None else hours
@@ -84,8 +86,20 @@ def command(
     from restcab.studies.claim import HOLDS, claim
 
     day = None if date is None else np.datetime64(date.date(), "D")
-    chosen = _weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
-    result = claim(spec, chosen, asked, day, samples, seed)
+    if date is not None:
+        from restcab.studies.several import over_years, same_day
+        from restcab.weather.files import open_weathers
+
+        weathers = open_weathers(weather)
+
+        def study(of_year: "Weather") -> "Result":
+            of_this = day if len(weathers) == 1 or day is None else same_day(day, of_year)
+            return claim(spec, of_year, asked, of_this, samples, seed)
+
+        result = over_years(study, weathers)
+    else:
+        chosen = _weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
+        result = claim(spec, chosen, asked, day, samples, seed)
     if as_json:
         text = result_json(result)
     else:

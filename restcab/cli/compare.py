@@ -52,6 +52,7 @@ def command(
     SPEC is a spec file; without it the built-in truck is used. Every night of the year is run,
     warm and cold; options.compare lists the ways to rest, the first of which the others are
     measured against. An option that cannot hold the bunk says so and stands at the end.
+    A folder, or a file of several years, is judged in each: the answer is of the hardest.
     The exit code is 3 if that is the option judged: the first that cools by battery, else the best.
     """
     for key, value in (("years", years), ("rests_per_year", rests_per_year)):
@@ -59,9 +60,10 @@ def command(
             overrides = (*overrides, f"money.{key}={value}")
     spec = read_spec(spec_path, overrides)
     from restcab.studies.compare import compare
-    from restcab.weather.files import open_weather
+    from restcab.studies.several import over_years
+    from restcab.weather.files import open_weathers
 
-    result = compare(spec, open_weather(weather))
+    result = over_years(lambda of_year: compare(spec, of_year), open_weathers(weather))
     if csv_path is not None:
         write_output(result.frame.to_csv(index=False, lineterminator="\n"), csv_path)
     if plot_path is not None:

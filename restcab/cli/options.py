@@ -68,6 +68,16 @@ def weather_option(function: _Function) -> _Function:
     )(function)
 
 
+def draws_option(function: _Function) -> _Function:
+    """Add ``--draws`` to a command: ``draws``, None if it is not given."""
+    return click.option(
+        "--draws",
+        type=int,
+        metavar="N",
+        help="Judge N drawn years of a built-in climate and say how far the answer differs.",
+    )(function)
+
+
 def plot_option(
     what: str, endings: tuple[str, ...] = (".svg",)
 ) -> Callable[[_Function], _Function]:

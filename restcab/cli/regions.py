@@ -5,7 +5,13 @@ from pathlib import Path
 
 import click
 
-from restcab.cli.options import output_options, plot_option, result_json, write_output
+from restcab.cli.options import (
+    draws_option,
+    output_options,
+    plot_option,
+    result_json,
+    write_output,
+)
 from restcab.errors import InputError, Problem, RequirementNotMet
 from restcab.said import customary
 
@@ -31,7 +37,11 @@ from restcab.said import customary
     "--csv", "csv_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
     help="Write the regions as a CSV table too.",
 )  # fmt: skip
-@plot_option("months and a map")
+@click.option(
+    "--vehicles", "vehicles_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
+    help="Write a row of each vehicle of a log of stops as a CSV table too.",
+)  # fmt: skip
+@plot_option("months, a map and the calendar of a log of stops")
 @click.option(
     "--no-cache",
     is_flag=True,
@@ -39,6 +49,7 @@ from restcab.said import customary
 )
 @click.option("--clear-cache", is_flag=True, help="Remove all that earlier runs kept, and stop.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress on the terminal.")
+@draws_option
 @output_options
 @click.pass_context
 def command(
@@ -49,20 +60,23 @@ def command(
     jobs: int | None,
     cluster: str | None,
     csv_path: Path | None,
+    vehicles_path: Path | None,
     plot_path: Path | None,
     no_cache: bool,
     clear_cache: bool,
     quiet: bool,
+    draws: int | None,
     as_json: bool,
     units: str,
     output: Path | None,
 ) -> None:
     """Show what a way to rest saves by region, over a fleet.
 
-    FLEET is a fleet file with trucks, lanes and prices, such as examples/fleet.toml; or a spec
-    file: that truck is then run through the year of every built-in climate. What is finished is
-    kept, so that a run that was stopped goes on where it was, and another price, share, month or
-    option runs no rest again; --clear-cache removes it.
+    FLEET is a fleet file with trucks, lanes and prices, such as examples/fleet.toml, or with a log
+    of stops in place of lanes, such as examples/logged-fleet.toml; or a spec file: that truck is
+    then run through the year of every built-in climate. What is finished is kept, so that a run
+    that was stopped goes on where it was, and another price, share, month or option runs no rest
+    again; --clear-cache removes it. No place and no vehicle of a log is kept.
 
     The price of diesel is the first of these that is named: --set money.diesel, the fleet file's
     [[regions]], its diesel = "by-state", the truck's spec. A spec file that names none takes the
@@ -83,12 +97,16 @@ def command(
     fleet = load_fleet(fleet_path, overrides, names)
     for warning in dict.fromkeys(w for truck in fleet.trucks for w in truck.spec.warnings):
         click.echo(f"warning: {customary(warning)}", err=True)
+    if vehicles_path is not None and fleet.stops is None:
+        allowed = "a fleet file with [stops]"
+        raise InputError(Problem("--vehicles", f"{fleet_path} has no log of stops", allowed))
     from restcab.studies.regions import regions
 
     try:
         result = regions(
             fleet, jobs=jobs, cluster=cluster, keep=not no_cache,
             on_progress=None if quiet or not sys.stderr.isatty() else _tell,
+            draws=1 if draws is None else draws,
         )  # fmt: skip
     except KeyboardInterrupt:
         if not no_cache:
@@ -96,6 +114,10 @@ def command(
         raise
     if csv_path is not None:
         write_output(result.frame.to_csv(index=False, lineterminator="\n"), csv_path)
+    if vehicles_path is not None:
+        from restcab.results.frames import rows_csv
+
+        write_output(rows_csv(result["vehicles"]), vehicles_path)
     if plot_path is not None:
         from restcab.output.regions_figure import regions_svg
 

@@ -1,10 +1,12 @@
 """``restcab size``: the unit and the bank that a truck needs."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from restcab.cli.options import (
+    draws_option,
     output_options,
     read_spec,
     result_json,
@@ -13,6 +15,10 @@ from restcab.cli.options import (
     write_output,
 )
 from restcab.errors import RequirementNotMet
+
+if TYPE_CHECKING:
+    from restcab.results.result import Result
+    from restcab.weather.schema import Weather
 
 
 @click.command(
@@ -29,6 +35,7 @@ from restcab.errors import RequirementNotMet
     help="Probability of holding the deciding rest that the pair is sized for, 0 to 0.99; 0: the "
     "truck exactly as declared. Default: claim.holds_from (0.9).",
 )
+@draws_option
 @output_options
 @click.pass_context
 def command(
@@ -37,6 +44,7 @@ def command(
     overrides: tuple[str, ...],
     weather: str | None,
     confidence: float | None,
+    draws: int | None,
     as_json: bool,
     units: str,
     output: Path | None,
@@ -46,14 +54,22 @@ def command(
     SPEC is a spec file; without it the built-in truck is sized. The answer is the smallest pair
     that holds the share of the season's rests that rest.hold_share asks for, and how far the
     declared unit and bank are from it. Without --weather a typical year of Greensboro NC is used.
+    A folder, or a file of several years, is judged in each: the answer is of the hardest.
     The exit code is 3 if the declared pair, exactly as declared, holds less than that share, or
     if no pair can.
     """
     spec = read_spec(spec_path, overrides)
+    from restcab.studies.several import over_draws, over_years
     from restcab.studies.size import size
-    from restcab.weather.files import open_weather
+    from restcab.weather.files import open_weathers
 
-    result = size(spec, open_weather(weather), confidence)
+    def study(of_year: "Weather") -> "Result":
+        return size(spec, of_year, confidence)
+
+    if draws is None:
+        result = over_years(study, open_weathers(weather))
+    else:
+        result = over_draws(study, weather or "", draws)
     if as_json:
         text = result_json(result)
     else:

@@ -5,6 +5,7 @@ from typing import Any
 
 from restcab.output.console import Page
 from restcab.output.units import Show, share
+from restcab.output.years_lines import years_lines
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
@@ -30,6 +31,8 @@ def compare_page(result: Result, units: str, to_file: bool) -> str:
     ranked = [rows[name] for name in v["ranking"]]
     page.title(f"Ways to rest in {result.extra['spec']}")
     page.text(_asked(v["year"], show.said(result.extra["weather"]), show))
+    for line in years_lines(v, show):
+        page.text(line)
     if v["idle"] is not None:
         page.text()
         page.text(_idled(v, show))

@@ -13,6 +13,8 @@ from restcab.units import L_PER_GAL
 
 _MONTHS = ("J", "F", "M", "A", "M", "J", "J", "A", "S", "O", "N", "D")
 _ROW_IN, _LEAST_IN, _TALL_IN = 0.19, 3.2, 5.0
+_LOG_IN, _LOG_WIDER = 4.6, 1.35
+"""A calendar beside the map wants room for 24 hours."""
 _SIDES = (
     (1.0, 0.0, "left", "center"), (-1.0, 0.0, "right", "center"),
     (0.0, 1.0, "center", "bottom"), (0.0, -1.0, "center", "top"),
@@ -43,17 +45,25 @@ def regions_svg(result: Result, units: str) -> str:
     from matplotlib.figure import Figure
 
     from restcab.output.figures import svg
+    from restcab.output.stops_figure import draw_calendar
 
+    logged = "stops" in result.values
     rows = sorted(result.values["regions"], key=lambda row: -row["latitude_deg"])
     with mpl.rc_context(_RC):
         # Many regions make the picture tall: the map then gets the width that keeps its shape.
         height = max(_LEAST_IN, 1.2 + _ROW_IN * len(rows))
-        figure = Figure(figsize=(max(12.0, 1.7 * height), height), layout="constrained")
-        left, right = figure.subplots(1, 2, width_ratios=(2, 3) if height < _TALL_IN else (2, 5))
+        wide = max(12.0, 1.7 * height)
+        ratios: tuple[int, ...] = (2, 3) if height < _TALL_IN else (2, 5)
+        if logged:
+            height, wide, ratios = max(height, _LOG_IN), wide * _LOG_WIDER, (*ratios, 2)
+        figure = Figure(figsize=(wide, height), layout="constrained")
+        left, right, *more = figure.subplots(1, len(ratios), width_ratios=ratios)
         _draw_months(figure, left, rows, result.values["months"], units)
         dots = _draw_map(figure, right, rows)
         v = result.values
         figure.suptitle(f"{v['option']} against {v['baseline']}: {v['fleet']}")
+        if logged:
+            draw_calendar(figure, more[0], v["stops"]["calendar"])
         _label_places(figure, right, dots, rows)
         return svg(figure)
 
