@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from restcab.engine.draws import wiring_w
 from restcab.engine.record import RestRun
 from restcab.engine.rests import UnitSetup
 from restcab.physics.arrays import FloatArray
@@ -34,7 +35,7 @@ def cycling_peak_w(setup: UnitSetup, temp_out_c: FloatArray) -> FloatArray:
     grown = scale.capacity * scale.power * np.maximum(scale.part_load, 1.0)
     steady = setup.draws.controls_w * scale.controls + scale.capacity * unit.evaporator_fan_w
     terminal_w = grown * compressor + steady
-    return np.asarray(terminal_w + setup.draws.wiring_w(terminal_w, scale.capacity))
+    return np.asarray(terminal_w + wiring_w(setup.draws, terminal_w, scale.capacity))
 
 
 def peak_w(setup: UnitSetup, run: RestRun) -> FloatArray:
