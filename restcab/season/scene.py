@@ -319,7 +319,7 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
             )
         )
     return Scene(
-        spec, weather, network, _forcing(spec, weather, table, network), start_h, start_time
+        spec, weather, network, forcing_of(spec, weather, network), start_h, start_time
     )
 
 
@@ -380,8 +380,9 @@ def _is_cyclic(table: HourlyTable) -> bool:
     return len(table) >= HOURS_PER_YEAR
 
 
-def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network) -> Forcing:
-    cyclic = _is_cyclic(table)
+def forcing_of(spec: Spec, weather: Weather, network: Network) -> Forcing:
+    """What a weather does to the network of a truck, hour by hour."""
+    table, cyclic = hourly_table(weather), len(weather) >= HOURS_PER_YEAR
     return Forcing(
         temp_out_c=table.temp_air_c,
         humidity_ratio_out=table.humidity_ratio,

@@ -56,7 +56,7 @@ def read_weather(path: str | Path) -> Weather:
         range. Names file, line, column, value and what is allowed.
     """
     where = str(path)
-    text = _read_text(where, Path(path))
+    text = read_text(where, Path(path))
     if satellite.series_reader(text) is not None:
         return _only(where, _read_series(where, text))
     reader = _recognise(text)
@@ -150,7 +150,7 @@ def open_years(path: str | Path) -> list[Weather]:
             raise WeatherError(Problem(str(path), "is an empty folder", FORMATS_TEXT))
     years: list[Weather] = []
     for file in files:
-        text = _read_text(str(file), file)
+        text = read_text(str(file), file)
         if satellite.series_reader(text) is None:
             years.append(read_weather(file))
         else:
@@ -163,7 +163,7 @@ def _year_of_file(name: str) -> Weather | None:
     path, mark, year = name.rpartition("#")
     if not mark or not re.fullmatch(r"\d{4}", year) or Path(name).exists():
         return None
-    text = _read_text(path, Path(path))
+    text = read_text(path, Path(path))
     if satellite.series_reader(text) is None:
         raise WeatherError(Problem(name, "is of a format with one year a file", path))
     years = _read_series(path, text)
@@ -281,7 +281,7 @@ def _check_row_count(where: str, text: str, first_line: int) -> None:
         )
 
 
-def _read_text(where: str, path: Path) -> str:
+def read_text(where: str, path: Path) -> str:
     """Read and decode a file; anything that is not text is a fault."""
     try:
         content = path.read_bytes()
