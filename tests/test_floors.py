@@ -26,10 +26,11 @@ FLOORS = {
     "options": 10,
     "claims": 11,
     "fleet": 12,
-    "studies": 13,
-    "output": 14,
-    "cli": 15,
-    "__main__": 16,
+    "fits": 13,
+    "studies": 14,
+    "output": 15,
+    "cli": 16,
+    "__main__": 17,
 }
 ONLY_IN = {
     "CoolProp": {"physics/refrigeration/refrigerant.py"},

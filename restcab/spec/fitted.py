@@ -1,5 +1,6 @@
 """[fitted]: what logged nights found of this truck; written by ``restcab fit``, not by hand."""
 
+import re
 from dataclasses import replace
 from typing import Any, ClassVar
 
@@ -25,9 +26,16 @@ Z90 = 1.6449
 
 
 def _words(value: Any) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise ValueError("no text")
+    if not isinstance(value, str) or not any(letter.isalnum() for letter in value):
+        raise ValueError("no name")
     return value.strip()
+
+
+def _hashes(value: Any) -> str:
+    parts = str(value).split(",")
+    if not all(re.fullmatch(r"[0-9a-f]{64}", part.strip()) for part in parts):
+        raise ValueError("not a hash")
+    return ", ".join(part.strip() for part in parts)
 
 
 def _spread(key: str, what: str) -> Any:
@@ -52,7 +60,7 @@ class Fitted(Table):
         unset="no log",
     )  # fmt: skip
     log_sha256: str | None = declare(
-        "log_sha256", Text("hashes of the logs", _words), None,
+        "log_sha256", Text("hashes of 64 hexadecimal digits", _hashes), None,
         "SHA-256 of their texts, in the same order.", _FIT, unset="no log",
     )  # fmt: skip
     shell_spread_frac: float | None = _spread("shell_spread", "the heat through the shell")

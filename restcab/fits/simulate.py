@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from restcab.engine.lead_in import uniform
-from restcab.fit.course import Course, follow, with_contents
-from restcab.fit.night import Night
-from restcab.fit.parameters import as_declared
+from restcab.fits.course import Course, follow, with_contents
+from restcab.fits.night import Night
+from restcab.fits.parameters import as_declared
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.season.scene import Scene
 
@@ -97,6 +97,7 @@ def simulated_night(
         heater_w=np.where(_within(middle_h, schedule.heated_h), schedule.heater_w, 0.0),
         unit_on=_within(middle_h, schedule.cooled_h), bunk_c=blank, power_w=blank,
         occupants=schedule.occupants, hotel_w=schedule.hotel_w,
+        noon_h=11.0 if scene.forcing.cyclic else 12.0,
     )  # fmt: skip
 
 

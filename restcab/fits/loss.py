@@ -11,7 +11,7 @@ from restcab.engine.network import Network
 from restcab.engine.order import deepest_first_network
 from restcab.engine.state import Gains
 from restcab.engine.step import Stepper
-from restcab.fit.parameters import Values
+from restcab.fits.parameters import Values
 from restcab.physics.air import PRESSURE_SEA_LEVEL_PA
 from restcab.physics.arrays import FloatArray
 

@@ -18,8 +18,8 @@ from restcab.engine.network import Network
 from restcab.engine.plant import Unit, UnitScale
 from restcab.engine.state import Gains, State
 from restcab.engine.step import Stepper
-from restcab.fit.night import Night
-from restcab.fit.parameters import Values
+from restcab.fits.night import Night
+from restcab.fits.parameters import Values
 from restcab.physics.air import H_FG
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.season.declared_unit import declared_unit
@@ -130,9 +130,9 @@ def _moment(night: Night, index: int, values: Values) -> Moment:
     """Weather of a step, as the trials have it."""
     one = Moment(*(np.asarray(part[..., index : index + 1]) for part in night.moments))
     full = np.ones(len(values["sun"]))
-    sun = values["sun"] * values["sunshine"]
+    sun = values["sun"] * values["sunshine"] * values["aspect"] ** night.after_noon[index]
     return Moment(
-        one.temp_out_c * full, one.humidity_ratio_out * full, one.pressure_pa * full,
+        one.temp_out_c * full, one.humidity_ratio_out * values["damp"], one.pressure_pa * full,
         one.wind_m_per_s * values["wind"], one.temp_sky_c + values["sky"], one.absorbed_w * sun,
         one.beam_in_w * sun, one.diffuse_in_w * sun, one.temp_seen_c + values["surroundings"],
     )  # fmt: skip

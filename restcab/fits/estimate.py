@@ -13,10 +13,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.fit.course import Course, follow
-from restcab.fit.night import Night
-from restcab.fit.noise import Noise, Whiteness, noise_of, whitened, whiteness
-from restcab.fit.parameters import BY_NAME, NIGHT, PARAMETERS, TRUCK, UNIT, Parameter, as_declared
+from restcab.fits.course import Course, follow
+from restcab.fits.night import Night
+from restcab.fits.noise import Noise, Whitener, Whiteness, noise_of, whiteness
+from restcab.fits.parameters import BY_NAME, NIGHT, PARAMETERS, TRUCK, UNIT, Parameter, as_declared
 from restcab.physics.arrays import FloatArray, IntArray
 
 LEARNED_FRAC = 0.5
@@ -24,12 +24,15 @@ LEARNED_FRAC = 0.5
 three quarters of its variance then come from the logs."""
 Z90 = 1.6449
 """Half width of a 90 % interval in standard deviations."""
-BUNK_SD_K, BUNK_LEAST_SD_K = 0.3, 0.03
-POWER_SD_FRAC, POWER_LEAST_FRAC = 0.05, 0.01
-"""Noise assumed at first, and the least believed: of the bunk air [K], of power as a share."""
+BUNK_NOISE, BUNK_LEAST = Noise(0.3, 0.15, 1.0), Noise(0.02, 0.05, 1.0)
+POWER_NOISE, POWER_LEAST = Noise(0.03, 0.03, 2.0), Noise(0.005, 0.015, 1.0)
+"""Noise assumed at first, and the least believed (design assumption): of the bunk air [K], of power
+as a share of its mean."""
+READINGS_MAX = 700
+"""Readings of a channel in a night that are fitted; of more, every second or third and so on."""
 POWER_BLOCK_S = 1800.0
 """Power is compared in means of half an hour: a thermostat that switches is none of the cab's."""
-PASSES = 3
+PASSES = 2
 """Rounds of fit and noise: the noise found in one weights the next."""
 _FAR_SD = 6.0
 """How far from what was known before a parameter may be sought, in its spreads."""
@@ -54,6 +57,8 @@ class Channel(NamedTuple):
         ``bunk`` or ``power``.
     index
         Numbers of the readings in even steps, shape (n,).
+    hours
+        Their times since the night began [h], shape (n,).
     observed
         The readings, shape (n,).
     block
@@ -63,6 +68,7 @@ class Channel(NamedTuple):
     night: int
     kind: str
     index: IntArray
+    hours: FloatArray
     observed: FloatArray
     block: int
 
@@ -129,9 +135,9 @@ def task_for(nights: Sequence[Night]) -> Task:
         if parameter.of == NIGHT:
             for number, night in enumerate(nights):
                 spread = night.spread_of(parameter.name, parameter.spread(spec))
-                used = parameter.name not in ("sunshine", "setpoint")
-                used |= parameter.name == "sunshine" and night.has_sun
-                used |= parameter.name == "setpoint" and night.has_unit
+                used = parameter.name not in ("sunshine", "aspect", "setpoint", "damp")
+                used |= parameter.name in ("sunshine", "aspect") and night.has_sun
+                used |= parameter.name in ("setpoint", "damp") and night.has_unit
                 if used and spread > 0.0:
                     coordinates.append(Coordinate(parameter, number, spread))
         elif parameter.of == TRUCK and (parameter.name != "sun" or any_sun) or (
@@ -149,7 +155,8 @@ def _channels(number: int, night: Night) -> list[Channel]:
     found = []
     known = np.flatnonzero(np.isfinite(night.bunk_c))
     if known.size:
-        found.append(Channel(number, "bunk", known, night.bunk_c[known], 1))
+        known = known[:: -(-len(known) // READINGS_MAX)]
+        found.append(Channel(number, "bunk", known, night.time_h[known], night.bunk_c[known], 1))
     if not night.has_unit:
         return found
     block = max(1, round(POWER_BLOCK_S / night.step_s))
@@ -158,7 +165,8 @@ def _channels(number: int, night: Night) -> list[Channel]:
     on = night.unit_on[:whole].reshape(-1, block).all(axis=1)
     good = np.flatnonzero(np.isfinite(power_w) & on)
     if good.size:
-        found.append(Channel(number, "power", good, power_w[good], block))
+        hours = (good + 1.0) * block * night.step_s / 3600.0
+        found.append(Channel(number, "power", good, hours, power_w[good], block))
     return found
 
 
@@ -223,7 +231,7 @@ class Estimate:
         """Half width of the 90 % band of a reading [unit of the channel], shape (n,)."""
         slopes = self.slopes[channel]
         known = np.einsum("ij,jk,ik->i", slopes, self.covariance, slopes)
-        return Z90 * np.sqrt(known + self.noise[channel].sd ** 2)
+        return Z90 * np.sqrt(known + self.noise[channel].whole_sd ** 2)
 
     def values(self) -> dict[str, FloatArray]:
         """The truck's and the unit's parameters as one case."""
@@ -250,7 +258,7 @@ def solve(task: Task, passes: int = PASSES) -> Estimate:
     from scipy.optimize import least_squares
 
     at = np.zeros(len(task.coordinates))
-    noise = tuple(_first_noise(channel) for channel in task.channels)
+    noise = tuple(_noise(channel, *_FIRST_NOISE[channel.kind]) for channel in task.channels)
     for _ in range(passes):
         model = _Weighted(task, noise)
         found = least_squares(
@@ -260,13 +268,15 @@ def solve(task: Task, passes: int = PASSES) -> Estimate:
         )  # fmt: skip
         at = found.x
         predicted, slopes = model.known(at)
-        covariance = covariance_of(task, slopes, noise)
-        spent = len(at) - float(np.sum(np.diag(covariance) / task.spreads**2))
-        noise = _noise(task, predicted, spent)
+        noise = tuple(
+            noise_of(channel.hours, channel.observed - each + slope @ at, slope, task.spreads,
+                     _noise(channel, *_LEAST_NOISE[channel.kind]))
+            for channel, each, slope in zip(task.channels, predicted, slopes, strict=True)
+        )  # fmt: skip
     # The covariance belongs to the noise that is told.
     covariance = covariance_of(task, slopes, noise)
     white = tuple(
-        whiteness(whitened(channel.observed - each, channel.index, own))
+        whiteness(Whitener(channel.hours, own)(channel.observed - each))
         for channel, each, own in zip(task.channels, predicted, noise, strict=True)
     )
     return Estimate(task, at, covariance, noise, white, tuple(predicted), tuple(slopes))
@@ -278,35 +288,30 @@ def covariance_of(
     """Covariance of the numbers, from the readings' Jacobian and what was known before."""
     information = np.diag(1.0 / task.spreads**2)
     for channel, slope, own in zip(task.channels, slopes, noise, strict=True):
-        white = whitened(slope, channel.index, own)
+        white = Whitener(channel.hours, own)(slope)
         information = information + white.T @ white
     return np.asarray(np.linalg.inv(information))
 
 
-def _first_noise(channel: Channel) -> Noise:
-    if channel.kind == "bunk":
-        return Noise(BUNK_SD_K)
-    return Noise(POWER_SD_FRAC * max(float(np.mean(np.abs(channel.observed))), 1.0))
+_FIRST_NOISE = {"bunk": (BUNK_NOISE, False), "power": (POWER_NOISE, True)}
+_LEAST_NOISE = {"bunk": (BUNK_LEAST, False), "power": (POWER_LEAST, True)}
 
 
-def _noise(task: Task, predicted: Sequence[FloatArray], spent: float) -> tuple[Noise, ...]:
-    """Noise of each channel, the numbers spent shared out by their readings."""
-    total = sum(len(channel.observed) for channel in task.channels)
-    found = []
-    for channel, each in zip(task.channels, predicted, strict=True):
-        least = BUNK_LEAST_SD_K
-        if channel.kind == "power":
-            least = POWER_LEAST_FRAC * max(float(np.mean(np.abs(channel.observed))), 1.0)
-        share = spent * len(channel.observed) / total
-        found.append(noise_of(channel.observed - each, channel.index, share, least))
-    return tuple(found)
+def _noise(channel: Channel, noise: Noise, is_share: bool) -> Noise:
+    """Noise in the unit of a channel."""
+    mean = max(float(np.mean(np.abs(channel.observed))), 1.0) if is_share else 1.0
+    return Noise(mean * noise.sd, mean * noise.drift_sd, noise.drift_h)
 
 
 class _Weighted:
     """Residuals for least squares: whitened readings, then what was known before."""
 
     def __init__(self, task: Task, noise: Sequence[Noise]) -> None:
-        self._task, self._noise = task, noise
+        self._task = task
+        self._white = [
+            Whitener(channel.hours, own)
+            for channel, own in zip(task.channels, noise, strict=True)
+        ]
         self._kept: tuple[FloatArray, tuple[list[FloatArray], list[FloatArray]]] | None = None
 
     def known(self, at: FloatArray) -> tuple[list[FloatArray], list[FloatArray]]:
@@ -317,19 +322,16 @@ class _Weighted:
 
     def residual(self, at: FloatArray) -> FloatArray:
         parts = [
-            whitened(each - channel.observed, channel.index, own)
-            for channel, each, own in zip(
-                self._task.channels, self.known(at)[0], self._noise, strict=True
+            white(each - channel.observed)
+            for channel, each, white in zip(
+                self._task.channels, self.known(at)[0], self._white, strict=True
             )
         ]
         return np.concatenate([*parts, at / self._task.spreads])
 
     def jacobian(self, at: FloatArray) -> FloatArray:
         parts = [
-            whitened(slope, channel.index, own)
-            for channel, slope, own in zip(
-                self._task.channels, self.known(at)[1], self._noise, strict=True
-            )
+            white(slope) for slope, white in zip(self.known(at)[1], self._white, strict=True)
         ]
         return np.vstack([*parts, np.diag(1.0 / self._task.spreads)])
 

@@ -31,6 +31,11 @@ SKY_SD_K = 6.0
 (computed with the sky model of the weather floor)."""
 WIND_LOG_SD = 0.5
 """Wind at the cab, as a factor, where no wind was logged (design assumption)."""
+ASPECT_LOG_SD = 0.2
+"""Sun six hours after noon against that at noon, as a factor, and the reverse before: which way the
+nose points, and beam and diffuse split by rule (design assumption)."""
+DAMP_LOG_SD = 0.5
+"""Outdoor humidity ratio, as a factor, where no humidity was logged (design assumption)."""
 SETPOINT_SD_K = 1.0
 """What a thermostat really holds, against what is set (design assumption)."""
 
@@ -106,7 +111,9 @@ PARAMETERS = (
               _claimed("surroundings_spread_k"), False, 0.5),
     Parameter("sky", "temperature of the sky", NIGHT, _always(SKY_SD_K), False, 1.0),
     Parameter("wind", "wind", NIGHT, _always(WIND_LOG_SD), step=0.1),
+    Parameter("damp", "outdoor humidity", NIGHT, _always(DAMP_LOG_SD), step=0.05),
     Parameter("sunshine", "strength of the sun", NIGHT, _always(0.0)),
+    Parameter("aspect", "evening sun against morning sun", NIGHT, _always(ASPECT_LOG_SD), step=0.05),
     Parameter("setpoint", "temperature that the thermostat holds", NIGHT, _always(SETPOINT_SD_K),
               False, 0.2),
 )  # fmt: skip

@@ -7,8 +7,8 @@ import numpy as np
 
 from restcab.engine.assemble import build_network
 from restcab.errors import Problem, WeatherError
-from restcab.fit.night import Night
-from restcab.fit.parameters import SKY_SD_K, WIND_LOG_SD
+from restcab.fits.night import Night
+from restcab.fits.parameters import DAMP_LOG_SD, SKY_SD_K, WIND_LOG_SD
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.sky import sky_ir_w_per_m2
@@ -24,6 +24,10 @@ from restcab.weather.schema import STATION_BOUNDS, TimeArray, Weather, make_weat
 CLOUD_UNKNOWN_FRAC, WIND_UNKNOWN_M_PER_S = 0.4, 3.0
 """Taken where the log has no cloud and no wind (design assumption)."""
 CLOUD_LOGGED_SKY_SD_K, WIND_LOGGED_SD = 3.0, 0.15
+DEW_BELOW_K, DEW_MOST_C = 3.0, 16.0
+"""Dew point taken where no humidity was logged: so far below the coldest air, and no higher; how
+unsure it is, the parameter ``damp`` says (design assumption)."""
+DAMP_LOGGED_SD = 0.06
 SUN_SD = {"sensor": 0.03, "cloud": 0.15, "none": 0.35}
 """Strength of the sun as a factor: read by a sensor, estimated from cloud, from place and time
 alone (design assumption)."""
@@ -32,6 +36,7 @@ NO_GROUND_MORE = 1.5
 ground."""
 GROUND_FROM_H = 24.0
 """Shortest log whose own sun and air warm the ground [h]."""
+DIM_W_PER_M2 = 20.0
 UNIT_ON_FRAC = 0.12
 """Draw above which the unit counts as running, as a share of its rated input."""
 _SMOOTH_S = 1800.0
@@ -92,7 +97,8 @@ def night_of(spec: Spec, log: CabLog, place: Mapping[str, float] | None = None) 
     night = Night(
         log.name, spec, network, forcing_of(spec, weather, network), float(begin),
         float(log.step_s), smoothed(log.columns["outdoor"], log.step_s), float(np.nanmean(start)),
-        _heater(log, notes), unit_on, bunk_c, power_w, people, hotel_w, spreads,
+        _heater(log, notes), unit_on, bunk_c, power_w, people, hotel_w,
+        _noon_h(weather), _sun_shape(log, weather), spreads,
     )  # fmt: skip
     return Logged(night, weather, tuple(notes))
 
@@ -136,7 +142,7 @@ def _weather(
     air_c = np.interp(labels.astype(np.int64), seconds, outdoor)
     where = {**dict.fromkeys(STATION_BOUNDS, 0.0), **station}
     pressure = float(pressure_at_elevation_pa(where["elevation_m"]))
-    dew_c = np.minimum(at_labels("dew", float(outdoor.min())), air_c)
+    dew_c = np.minimum(at_labels("dew", min(float(outdoor.min()) - DEW_BELOW_K, DEW_MOST_C)), air_c)
     if "humidity" in log.columns and "dew" not in log.columns:
         damp = np.clip(at_labels("humidity", 0.7), 0.02, 1.0)
         dew_c = np.minimum(dew_point_c(humidity_ratio_from_rh(air_c, damp, pressure), pressure),
@@ -183,6 +189,29 @@ def _sun(
     return ghi
 
 
+def _noon_h(weather: Weather) -> float:
+    """Noon on the hour axis of a weather [h]."""
+    first = weather.label_local[0]
+    midnight = first.astype("datetime64[D]").astype("datetime64[s]")
+    return 12.0 - float((first - midnight).astype(np.int64)) / _HOUR_S
+
+
+def _sun_shape(log: CabLog, weather: Weather) -> FloatArray | None:
+    """Sun of each step over the sun between the hours; None without a sensor."""
+    if "sun" not in log.columns:
+        return None
+    half_hour = 1800.0
+    labels = weather.label_local.astype(np.int64).astype(float)
+    seconds = log.time_local.astype(np.int64).astype(float)
+    # A mean of the hour stands half an hour before its label, one of a step half a step.
+    between = np.interp(seconds - 0.5 * log.step_s + half_hour, labels,
+                        weather.values("ghi_w_per_m2"))  # fmt: skip
+    own = np.maximum(np.nan_to_num(log.columns["sun"], nan=-1.0), -1.0)
+    known = (between > DIM_W_PER_M2) & (own >= 0.0)
+    ratio = np.divide(own, between, out=np.ones_like(own), where=known)
+    return np.asarray(np.clip(ratio, 0.0, 3.0))
+
+
 def _spreads(spec: Spec, log: CabLog, has_place: bool, hours: float) -> dict[str, float]:
     """How unsure the night's own circumstances are, by what was logged."""
     sun = "sensor" if "sun" in log.columns else "cloud" if "cloud" in log.columns else "none"
@@ -191,6 +220,7 @@ def _spreads(spec: Spec, log: CabLog, has_place: bool, hours: float) -> dict[str
     return {
         "sky": CLOUD_LOGGED_SKY_SD_K if "cloud" in log.columns else SKY_SD_K,
         "wind": WIND_LOGGED_SD if "wind" in log.columns else WIND_LOG_SD,
+        "damp": DAMP_LOGGED_SD if {"dew", "humidity"} & log.columns.keys() else DAMP_LOG_SD,
         "sunshine": SUN_SD[sun] if has_place else 0.0,
         "surroundings": ground * spec.claim.surroundings_spread_k,
     }

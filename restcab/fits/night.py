@@ -43,6 +43,11 @@ class Night:
         none, or none to be trusted.
     occupants, hotel_w
         People in the bunk, and what the bank feeds besides the unit [W].
+    noon_h
+        Noon on the hour axis of the forcing [h], of any day.
+    sun_shape
+        Sun of a step over that between the hours of the forcing [-]: what passes faster than an
+        hour; None for 1.
     spreads
         Spread of a parameter of this night in place of its usual one, by name.
     """
@@ -61,6 +66,8 @@ class Night:
     power_w: FloatArray
     occupants: float = 0.0
     hotel_w: float = 0.0
+    noon_h: float = 12.0
+    sun_shape: FloatArray | None = None
     spreads: dict[str, float] = field(default_factory=dict)
 
     def __len__(self) -> int:
@@ -80,12 +87,22 @@ class Night:
     def moments(self) -> Moment:
         """Weather and sun at the ends of the steps, trailing axis (n_step,)."""
         sampled = Sampler(self.sorted[1]).at(self.begin_h + self.time_h)
-        return sampled._replace(temp_out_c=self.temp_out_c)
+        shape = 1.0 if self.sun_shape is None else self.sun_shape
+        return sampled._replace(
+            temp_out_c=self.temp_out_c, absorbed_w=sampled.absorbed_w * shape,
+            beam_in_w=sampled.beam_in_w * shape, diffuse_in_w=sampled.diffuse_in_w * shape,
+        )  # fmt: skip
 
     @cached_property
     def unit_map(self) -> UnitMap:
         """Performance of the declared unit at the place's air pressure."""
         return unit_map(self.spec, float(np.mean(self.forcing.pressure_pa)))
+
+    @cached_property
+    def after_noon(self) -> FloatArray:
+        """Ends of the steps, from -1 (six hours before noon) to 1, shape (n_step,)."""
+        hour = (self.begin_h + self.time_h - self.noon_h + 12.0) % 24.0 - 12.0
+        return np.clip(hour / 6.0, -1.0, 1.0)
 
     @property
     def has_sun(self) -> bool:
