@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from restcab.spec import default_spec, load_spec
     from restcab.studies.claim import claim
     from restcab.studies.compare import compare
+    from restcab.studies.fit import fit
+    from restcab.studies.fit_plan import fit_plan
     from restcab.studies.load import load
     from restcab.studies.regions import regions
     from restcab.studies.size import size
@@ -30,6 +32,8 @@ __all__ = [
     "claim_day",
     "compare",
     "default_spec",
+    "fit",
+    "fit_plan",
     "load",
     "load_fleet",
     "load_spec",
@@ -46,6 +50,8 @@ _HOME = {
     "open_weather": "restcab.weather.files",
     "claim_day": "restcab.claims.hot_day",
     "load_fleet": "restcab.fleet.file",
+    "fit": "restcab.studies.fit",
+    "fit_plan": "restcab.studies.fit_plan",
     "load": "restcab.studies.load",
     "size": "restcab.studies.size",
     "unit": "restcab.studies.unit",

@@ -24,8 +24,8 @@ LEARNED_FRAC = 0.5
 three quarters of its variance then come from the logs."""
 Z90 = 1.6449
 """Half width of a 90 % interval in standard deviations."""
-BUNK_NOISE, BUNK_LEAST = Noise(0.3, 0.15, 1.0), Noise(0.02, 0.05, 1.0)
-POWER_NOISE, POWER_LEAST = Noise(0.03, 0.03, 2.0), Noise(0.005, 0.015, 1.0)
+BUNK_NOISE, BUNK_LEAST = Noise(0.3, 0.15, 1.0), Noise(0.02, 0.1, 1.0)
+POWER_NOISE, POWER_LEAST = Noise(0.02, 0.02, 1.0), Noise(0.005, 0.015, 1.0)
 """Noise assumed at first, and the least believed (design assumption): of the bunk air [K], of power
 as a share of its mean."""
 READINGS_MAX = 700
@@ -55,7 +55,7 @@ class Channel(NamedTuple):
         Number of the night.
     kind
         ``bunk`` or ``power``.
-    index
+    at
         Numbers of the readings in even steps, shape (n,).
     hours
         Their times since the night began [h], shape (n,).
@@ -67,7 +67,7 @@ class Channel(NamedTuple):
 
     night: int
     kind: str
-    index: IntArray
+    at: IntArray
     hours: FloatArray
     observed: FloatArray
     block: int
@@ -75,10 +75,10 @@ class Channel(NamedTuple):
     def of(self, course: Course) -> FloatArray:
         """The same readings from a course, shape (n, n_case)."""
         if self.kind == "bunk":
-            return course.bunk_c[self.index]
+            return np.asarray(course.bunk_c[self.at])
         whole = len(course.power_w) // self.block * self.block
         blocks = course.power_w[:whole].reshape(-1, self.block, course.power_w.shape[1])
-        return blocks.mean(axis=1)[self.index]
+        return np.asarray(blocks.mean(axis=1)[self.at])
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,7 +140,7 @@ def task_for(nights: Sequence[Night]) -> Task:
                 used |= parameter.name in ("setpoint", "damp") and night.has_unit
                 if used and spread > 0.0:
                     coordinates.append(Coordinate(parameter, number, spread))
-        elif parameter.of == TRUCK and (parameter.name != "sun" or any_sun) or (
+        elif (parameter.of == TRUCK and (parameter.name != "sun" or any_sun)) or (
             parameter.of == UNIT and any_unit
         ):
             spread = parameter.spread(spec)
@@ -165,7 +165,7 @@ def _channels(number: int, night: Night) -> list[Channel]:
     on = night.unit_on[:whole].reshape(-1, block).all(axis=1)
     good = np.flatnonzero(np.isfinite(power_w) & on)
     if good.size:
-        hours = (good + 1.0) * block * night.step_s / 3600.0
+        hours = np.asarray((good + 1.0) * block * night.step_s / 3600.0, dtype=np.float64)
         found.append(Channel(number, "power", good, hours, power_w[good], block))
     return found
 
@@ -199,7 +199,7 @@ class Estimate:
     @property
     def sd(self) -> FloatArray:
         """Standard deviation of each coordinate."""
-        return np.sqrt(np.diag(self.covariance))
+        return np.asarray(np.sqrt(np.diag(self.covariance)))
 
     @property
     def left_frac(self) -> FloatArray:
@@ -258,7 +258,7 @@ def solve(task: Task, passes: int = PASSES) -> Estimate:
     from scipy.optimize import least_squares
 
     at = np.zeros(len(task.coordinates))
-    noise = tuple(_noise(channel, *_FIRST_NOISE[channel.kind]) for channel in task.channels)
+    noise = tuple(first_noise(channel) for channel in task.channels)
     for _ in range(passes):
         model = _Weighted(task, noise)
         found = least_squares(
@@ -282,9 +282,7 @@ def solve(task: Task, passes: int = PASSES) -> Estimate:
     return Estimate(task, at, covariance, noise, white, tuple(predicted), tuple(slopes))
 
 
-def covariance_of(
-    task: Task, slopes: Sequence[FloatArray], noise: Sequence[Noise]
-) -> FloatArray:
+def covariance_of(task: Task, slopes: Sequence[FloatArray], noise: Sequence[Noise]) -> FloatArray:
     """Covariance of the numbers, from the readings' Jacobian and what was known before."""
     information = np.diag(1.0 / task.spreads**2)
     for channel, slope, own in zip(task.channels, slopes, noise, strict=True):
@@ -295,6 +293,11 @@ def covariance_of(
 
 _FIRST_NOISE = {"bunk": (BUNK_NOISE, False), "power": (POWER_NOISE, True)}
 _LEAST_NOISE = {"bunk": (BUNK_LEAST, False), "power": (POWER_LEAST, True)}
+
+
+def first_noise(channel: Channel) -> Noise:
+    """Noise of a cheap logger, taken before a fit has seen any."""
+    return _noise(channel, *_FIRST_NOISE[channel.kind])
 
 
 def _noise(channel: Channel, noise: Noise, is_share: bool) -> Noise:
@@ -309,8 +312,7 @@ class _Weighted:
     def __init__(self, task: Task, noise: Sequence[Noise]) -> None:
         self._task = task
         self._white = [
-            Whitener(channel.hours, own)
-            for channel, own in zip(task.channels, noise, strict=True)
+            Whitener(channel.hours, own) for channel, own in zip(task.channels, noise, strict=True)
         ]
         self._kept: tuple[FloatArray, tuple[list[FloatArray], list[FloatArray]]] | None = None
 
@@ -330,9 +332,7 @@ class _Weighted:
         return np.concatenate([*parts, at / self._task.spreads])
 
     def jacobian(self, at: FloatArray) -> FloatArray:
-        parts = [
-            white(slope) for slope, white in zip(self.known(at)[1], self._white, strict=True)
-        ]
+        parts = [white(slope) for slope, white in zip(self.known(at)[1], self._white, strict=True)]
         return np.vstack([*parts, np.diag(1.0 / self._task.spreads)])
 
 

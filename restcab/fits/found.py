@@ -1,4 +1,4 @@
-"""What a fit tells: which numbers the logs carry, with intervals, and the keys of a spec for them."""
+"""What a fit tells: numbers that the logs carry, with intervals, and the spec's keys for them."""
 
 import math
 from dataclasses import dataclass, replace

@@ -103,9 +103,7 @@ def night_of(spec: Spec, log: CabLog, place: Mapping[str, float] | None = None) 
     return Logged(night, weather, tuple(notes))
 
 
-def _station(
-    log: CabLog, place: Mapping[str, float] | None, notes: list[str]
-) -> dict[str, float]:
+def _station(log: CabLog, place: Mapping[str, float] | None, notes: list[str]) -> dict[str, float]:
     """Place of a log; empty if nobody says."""
     known = {**(place or {}), **log.station}
     if not {"latitude_deg", "longitude_deg"} <= known.keys():
@@ -135,7 +133,7 @@ def _weather(
             return np.broadcast_to(np.asarray(otherwise, dtype=float), labels.shape).copy()
         good = np.isfinite(values)
         seconds = log.time_local.astype(np.int64).astype(float)
-        return np.interp(labels.astype(np.int64), seconds[good], values[good])
+        return np.asarray(np.interp(labels.astype(np.int64), seconds[good], values[good]))
 
     outdoor = smoothed(log.columns["outdoor"], log.step_s)
     seconds = log.time_local.astype(np.int64).astype(float)
@@ -269,5 +267,3 @@ def smoothed(values: FloatArray, step_s: float) -> FloatArray:
     width = max(1, int(_SMOOTH_S / step_s) // 2 * 2 + 1)
     padded = np.pad(values, width // 2, mode="reflect", reflect_type="odd")
     return np.asarray(tricks.sliding_window_view(padded, width).mean(axis=1))
-
-

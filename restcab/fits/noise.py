@@ -118,7 +118,7 @@ def noise_of(
         # A bound is no place to get lost beyond.
         beyond = sum(max(0.0, math.log(b) - a) for a, b in zip(at, (*least[:2], DRIFT_H[0]),
                                                               strict=True))  # fmt: skip
-        return fit + 2.0 * float(np.log(np.diag(factor[0])).sum()) + 0.1 * beyond
+        return float(fit + 2.0 * float(np.log(np.diag(factor[0])).sum()) + 0.1 * beyond)
 
     start = np.log([2.0 * least.sd + 0.1 * least.drift_sd, 2.0 * least.drift_sd, 1.0])
     start[0] = math.log(max(float(np.std(np.diff(series))) / math.sqrt(2.0), least.sd))

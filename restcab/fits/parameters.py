@@ -113,7 +113,8 @@ PARAMETERS = (
     Parameter("wind", "wind", NIGHT, _always(WIND_LOG_SD), step=0.1),
     Parameter("damp", "outdoor humidity", NIGHT, _always(DAMP_LOG_SD), step=0.05),
     Parameter("sunshine", "strength of the sun", NIGHT, _always(0.0)),
-    Parameter("aspect", "evening sun against morning sun", NIGHT, _always(ASPECT_LOG_SD), step=0.05),
+    Parameter("aspect", "evening sun against morning sun", NIGHT, _always(ASPECT_LOG_SD),
+              step=0.05),
     Parameter("setpoint", "temperature that the thermostat holds", NIGHT, _always(SETPOINT_SD_K),
               False, 0.2),
 )  # fmt: skip

@@ -13,7 +13,6 @@ import numpy as np
 from restcab.engine.lead_in import uniform
 from restcab.fits.course import Course, follow, with_contents
 from restcab.fits.night import Night
-from restcab.fits.parameters import as_declared
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.season.scene import Scene
 
@@ -183,7 +182,7 @@ def read_by(logger: Logger, night: Night, course: Course, seed: int) -> Readings
     n_case = course.bunk_c.shape[1]
 
     def mean(values: FloatArray) -> FloatArray:
-        return values[: rows * every].reshape(rows, every, -1).mean(axis=1)
+        return np.asarray(values[: rows * every].reshape(rows, every, -1).mean(axis=1))
 
     noise = rng.standard_normal((3, rows, n_case))
     return Readings(

@@ -318,9 +318,7 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
                 'weather that covers a rest of the season; or rest.season = "all"',
             )
         )
-    return Scene(
-        spec, weather, network, forcing_of(spec, weather, network), start_h, start_time
-    )
+    return Scene(spec, weather, network, forcing_of(spec, weather, network), start_h, start_time)
 
 
 def end_age_frac(spec: Spec) -> float:

@@ -54,10 +54,10 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
         beam_passed=lit * passed,
         beam_caught=lit * caught,
     )
-    table, caught = solar_table(cab, network, incidence), spec.fitted.solar_scale
+    table, factor = solar_table(cab, network, incidence), spec.fitted.solar_scale
     return replace(
-        table, absorbed_w=caught * table.absorbed_w, beam_in_w=caught * table.beam_in_w,
-        diffuse_in_w=caught * table.diffuse_in_w,
+        table, absorbed_w=factor * table.absorbed_w, beam_in_w=factor * table.beam_in_w,
+        diffuse_in_w=factor * table.diffuse_in_w,
     )  # fmt: skip
 
 

@@ -36,7 +36,9 @@ def with_keys(text: str, changes: Mapping[str, str], remark: str = "") -> str:
             continue
         place = _line_of(lines, key, begin + 1, end)
         if place is None:
-            lines.insert(begin + 1, new)
+            while end > begin + 1 and not lines[end - 1].strip():
+                end -= 1
+            lines.insert(end, new)
         else:
             lines[place : place + 1] = [f"# before: {lines[place].strip()}", new]
     return "\n".join(lines) + "\n"

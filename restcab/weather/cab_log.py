@@ -226,7 +226,7 @@ def _check_sense(
                     where,
                     f"column {meant[name].title!r} has a median of {middle[name]:.0f} °C, which "
                     "reads like degrees Fahrenheit",
-                    f"its unit, as in --column \"{name}={meant[name].title}:F\"",
+                    f'its unit, as in --column "{name}={meant[name].title}:F"',
                 )
             )
     apart = middle["bunk"] - middle["outdoor"]
@@ -330,8 +330,8 @@ def _sound(
             f"the outdoor sensor is silent for long: only {begin * step_h:.1f} to "
             f"{end * step_h:.1f} h are used"
         )
-    columns = {**columns, "outdoor": filled.to_numpy()}
-    hours = np.arange(len(grid)) * step_h
+    columns = {**columns, "outdoor": np.asarray(filled, dtype=np.float64)}
+    hours = np.asarray(np.arange(len(grid)) * step_h, dtype=np.float64)
     causes = [columns[name] for name in ("heater", "sun", "power") if name in columns]
     if {"volts", "amps"} <= columns.keys():
         causes.append(columns["volts"] * columns["amps"])
@@ -345,6 +345,6 @@ def _sound(
     if (end - begin) * step_h < LEAST_H:
         raise WeatherError(
             Problem(where, f"only {(end - begin) * step_h:.1f} h can be used",
-                    f"at least {LEAST_H:g} h"), 
+                    f"at least {LEAST_H:g} h"),
         )  # fmt: skip
     return {name: values[begin:end] for name, values in columns.items()}, grid[begin:end]

@@ -62,9 +62,7 @@ def _parsed(
         numbers = texts.str.extract(r"^(\d{1,2})[/.](\d{1,2})[/.]\d{2,4}").astype(float)
         day_first = bool((numbers[0] > 12).any() or texts.iloc[:5].str.contains(r"^\d+\.").all())
         form = "mixed" if numbers.notna().to_numpy().any() else "ISO8601"
-        times = pd.to_datetime(
-            texts, format=form, dayfirst=day_first, errors="coerce", utc=True
-        )
+        times = pd.to_datetime(texts, format=form, dayfirst=day_first, errors="coerce", utc=True)
         if form == "mixed" and times.notna().any():
             order = "day first" if day_first else "month first"
             notes.append(f"dates read with the {order}, as in {texts.iloc[0]!r}")
@@ -99,9 +97,9 @@ def _rising(where: str, first_line: int, local: TimeArray, notes: list[str]) -> 
     usual = int(np.median(steps[steps > 0])) if (steps > 0).any() else 1
     mended = steps.copy()
     mended[back] = usual
-    for jump in back:
-        notes.append(
-            f"{place(where, first_line + int(jump) + 1)}: the clock was set back by "
-            f"{-steps[jump] / _HOUR_S:.2g} h; the rows behind were moved to follow"
-        )
+    notes += [
+        f"{place(where, first_line + int(jump) + 1)}: the clock was set back by "
+        f"{-steps[jump] / _HOUR_S:.2g} h; the rows behind were moved to follow"
+        for jump in back
+    ]
     return np.asarray(local[0] + np.concatenate([[0], np.cumsum(mended)]).astype("timedelta64[s]"))

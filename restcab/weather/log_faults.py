@@ -17,12 +17,14 @@ STUCK_H, STUCK_ROWS = 1.5, 6
 assumption)."""
 JUMP_K, JUMP_H, QUIET_H = 2.5, 0.25, 0.5
 """Bunk air that rises by so much in so short a time, with nothing logged that heats or stops
-cooling it in the time before, was warmed by something that is not in the log (design assumption)."""
+cooling it in the time before, was warmed by what is not in the log (design assumption)."""
 _EQUAL_MAX_FRAC = 0.6
 """A sensor of coarse steps repeats itself by nature: beyond this share it is not judged."""
 
 
-def without_faults(kind: Kind, values: FloatArray, hours: FloatArray) -> tuple[FloatArray, list[str]]:
+def without_faults(
+    kind: Kind, values: FloatArray, hours: FloatArray
+) -> tuple[FloatArray, list[str]]:
     """Blank what cannot be a reading.
 
     Parameters
@@ -156,4 +158,5 @@ def to_grid(
     good = np.isfinite(values) & (place >= 0) & (place < len(grid))
     total = np.bincount(place[good], weights=values[good], minlength=len(grid))
     count = np.bincount(place[good], minlength=len(grid))
-    return np.divide(total, count, out=np.full(len(grid), np.nan), where=count > 0)
+    blank = np.full(len(grid), np.nan)
+    return np.asarray(np.divide(total, count, out=blank, where=count > 0))
