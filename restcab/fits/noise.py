@@ -120,8 +120,14 @@ def noise_of(
                                                               strict=True))  # fmt: skip
         return float(fit + 2.0 * float(np.log(np.diag(factor[0])).sum()) + 0.1 * beyond)
 
-    start = np.log([2.0 * least.sd + 0.1 * least.drift_sd, 2.0 * least.drift_sd, 1.0])
-    start[0] = math.log(max(float(np.std(np.diff(series))) / math.sqrt(2.0), least.sd))
+    rough = max(float(np.std(np.diff(series))) / math.sqrt(2.0), least.sd)
+    starts = [
+        np.log([max(white * rough, least.sd), max(drift * rough, least.drift_sd), fade_h])
+        for white in (0.7, 1.0)
+        for drift in (0.3, 1.0, 2.0)
+        for fade_h in (0.7, 2.0)
+    ]
+    start = min(starts, key=cost)
     found = minimize(cost, start, method="Nelder-Mead",
                      options={"maxfev": _SEARCH, "xatol": 0.05, "fatol": 0.05})  # fmt: skip
     return noise(found.x)
