@@ -27,7 +27,7 @@ def _figure_path(_ctx: click.Context, _param: click.Parameter, value: Path | Non
     "  restcab fit --plan\n"
     "  restcab fit truck.toml night.csv --plot fit.svg\n"
     "  restcab fit truck.toml night.csv -o truck-fitted.toml\n"
-    '  restcab fit truck.toml night.csv --column "bunk=bunk (C)" --json',
+    "  restcab fit truck.toml night.csv --json",
 )
 @click.argument("spec_path", metavar="[SPEC]", required=False, type=click.Path(path_type=Path))
 @click.argument("logs", metavar="[LOG.csv]...", nargs=-1, type=click.Path(path_type=Path))

@@ -231,7 +231,7 @@ class Estimate:
         """Half width of the 90 % band of a reading [unit of the channel], shape (n,)."""
         slopes = self.slopes[channel]
         known = np.einsum("ij,jk,ik->i", slopes, self.covariance, slopes)
-        return np.asarray(Z90 * np.sqrt(known + self.noise[channel].whole_sd**2))
+        return np.asarray(Z90 * np.sqrt(known + self.noise[channel].whole_sd ** 2))
 
     def values(self) -> dict[str, FloatArray]:
         """The truck's and the unit's parameters as one case."""

@@ -17,6 +17,7 @@ even ones. What was dropped or mended is listed.
 
 import csv
 import hashlib
+import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
 from io import StringIO
@@ -174,12 +175,15 @@ def _cells(where: str, body: str, titles: list[str], mark: str, first_line: int)
     if not body.strip():
         raise WeatherError(Problem(where, "there are no readings", "a night of readings"))
     try:
-        return pd.read_csv(
-            StringIO(body), header=None, names=titles, sep=mark, index_col=False,
-            skip_blank_lines=True, skipinitialspace=True, low_memory=False,
-            decimal="," if mark == ";" else ".", na_values=["---", "ERR", "Error", "NaN", "null"],
-        )  # fmt: skip
-    except pd.errors.ParserError as error:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", pd.errors.ParserWarning)
+            return pd.read_csv(
+                StringIO(body), header=None, names=titles, sep=mark, index_col=False,
+                skip_blank_lines=True, skipinitialspace=True, low_memory=False,
+                decimal="," if mark == ";" else ".",
+                na_values=["---", "ERR", "Error", "NaN", "null"],
+            )  # fmt: skip
+    except (pd.errors.ParserError, pd.errors.ParserWarning) as error:
         what = str(error).rpartition(": ")[2]
         raise WeatherError(
             Problem(place(where, first_line), f"rows do not fit the titles ({what})",
@@ -220,7 +224,7 @@ def _check_sense(
     for name in ("bunk", "outdoor"):
         if not np.isfinite(middle[name]):
             problems.append(Problem(where, f"column {meant[name].title!r} holds no number"))
-        elif middle[name] > _TOO_WARM_C[name]:
+        elif middle[name] > _TOO_WARM_C[name] and not problems:
             problems.append(
                 Problem(
                     where,
@@ -309,7 +313,7 @@ def _sound(
     for name in ("bunk", "outdoor"):
         known = columns[name][np.isfinite(columns[name])]
         if known.size < 0.3 * len(grid) or np.ptp(known) == 0.0:
-            what = "constant" if known.size and np.ptp(known) == 0.0 else "dead or missing"
+            what = "dead, constant or missing"
             raise WeatherError(
                 Problem(where, f"the {name} temperature is {what} in most of the log",
                         "a sensor that reads")

@@ -99,7 +99,7 @@ def _rising(where: str, first_line: int, local: TimeArray, notes: list[str]) -> 
     mended[back] = usual
     notes += [
         f"{place(where, first_line + int(jump) + 1)}: the clock was set back by "
-        f"{-steps[jump] / _HOUR_S:.2g} h; the rows behind were moved to follow"
+        f"{(usual - steps[jump]) / _HOUR_S:.2g} h; the rows behind were moved to follow"
         for jump in back
     ]
     return np.asarray(local[0] + np.concatenate([[0], np.cumsum(mended)]).astype("timedelta64[s]"))

@@ -172,6 +172,9 @@ def test_examples_of_the_help_run(tmp_path, monkeypatch, capsys, name, words):
     monkeypatch.chdir(tmp_path)
     if words[0] != "new":
         assert main(["new", "-o", "truck.toml"]) == 0
+    if words[0] == "fit":
+        log = ROOT / "examples" / "log-heater-test.csv"
+        (tmp_path / "night.csv").write_bytes(log.read_bytes())
     assert main(words) in (0, 3)
 
 

@@ -19,9 +19,7 @@ TEN_MINUTES = Logger(600.0)
 
 @cache
 def scene_at(place, start="19:00"):
-    return make_scene(
-        default_spec(["rest.season=all", f"rest.start={start}"]), weather_of(place)
-    )
+    return make_scene(default_spec(["rest.season=all", f"rest.start={start}"]), weather_of(place))
 
 
 def header(scene):
