@@ -1,4 +1,4 @@
-"""What a log found, in a spec: written beside what its owner wrote, and narrowing what is unsure."""
+"""What a log found, in a spec: written beside the owner's keys, narrowing what is unsure."""
 
 import numpy as np
 import pytest
