@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from restcab.studies.regions import regions
     from restcab.studies.size import size
     from restcab.studies.unit import unit
-    from restcab.weather.files import open_weather
+    from restcab.weather.files import open_weather, open_years
 
 __version__ = "0.1.0"
 
@@ -38,6 +38,7 @@ __all__ = [
     "load_fleet",
     "load_spec",
     "open_weather",
+    "open_years",
     "regions",
     "size",
     "unit",
@@ -48,6 +49,7 @@ _HOME = {
     "default_spec": "restcab.spec",
     "load_spec": "restcab.spec",
     "open_weather": "restcab.weather.files",
+    "open_years": "restcab.weather.files",
     "claim_day": "restcab.claims.hot_day",
     "load_fleet": "restcab.fleet.file",
     "fit": "restcab.studies.fit",

@@ -96,21 +96,6 @@ def provenance(inputs_hash: str, weather_hash: str | None = None) -> dict[str, s
     }
 
 
-class Sources:
-    """Collects the sources that a run relied on, each once, in the order met."""
-
-    def __init__(self) -> None:
-        self._texts: dict[str, None] = {}
-
-    def cite(self, text: str) -> None:
-        """Note a source."""
-        self._texts.setdefault(text)
-
-    def texts(self) -> list[str]:
-        """Return what was cited."""
-        return list(self._texts)
-
-
 def is_finite_number(value: object) -> bool:
     """Tell whether a value is a finite number; a bool is none, although Python counts it as one."""
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)

@@ -136,6 +136,12 @@ def heat_rate(value_w: float) -> Quantity:
     return Quantity(HEAT_RATE, value_w)
 
 
+def clock(hours: float) -> str:
+    """Write hours after midnight as a time of day, as 18:30, to the nearest minute."""
+    minutes = round(hours * 60.0) % (24 * 60)
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
 def fixed(value: float, decimals: int) -> str:
     """Write a number with some decimals, zero without a sign."""
     return f"{round(value, decimals) + 0.0:,.{decimals}f}"

@@ -11,8 +11,6 @@ BTU_PER_H_F_PER_W_PER_K = BTU_PER_H_PER_W / 1.8
 """Btu/(h·°F) in one W/K."""
 L_PER_GAL = 3.785411784
 """Litres in one US gallon."""
-CFM_PER_M3_PER_S = 2118.8800032893155
-"""Cubic feet per minute in one cubic metre per second."""
 KG_PER_LB = 0.45359237
 KG_PER_SHORT_TON = 2000.0 * KG_PER_LB
 GRAINS_PER_LB = 7000.0

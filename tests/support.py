@@ -4,8 +4,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import cycle
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from restcab.engine.cases import Cases, make_cases
 from restcab.engine.forcing import SEEN, Forcing, Moment, SolarTable
@@ -19,7 +21,9 @@ from restcab.season.scene import Scene, make_scene
 from restcab.spec.reading import default_spec
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
 from restcab.weather.files import open_weather
-from restcab.weather.schema import Weather
+from restcab.weather.position import solar_position, sun_at
+from restcab.weather.schema import COLUMN_NAMES, Weather, make_weather
+from restcab.weather.sun import Incident, incident_truck
 
 PRESSURE_PA = 101_325.0
 DRY_HUMIDITY_RATIO = 0.005
@@ -163,11 +167,15 @@ def drive(
     gains_at: Callable[[float], Gains] | None = None,
     held_c: float | None = None,
     control: Control | None = None,
+    places: SolarTable | None = None,
 ) -> Track:
-    """Step one case through exact, time-dependent forcing; times [h] count from the start."""
+    """Step one case through exact, time-dependent forcing; times [h] count from the start.
+
+    ``places`` says where the sun of each moment is absorbed; none without it.
+    """
     held = None if held_c is None else np.array([held_c])
     cases = make_cases(np.array([0.0]), 20.0)
-    places = no_sun_places(network.n_zone)
+    places = places or no_sun_places(network.n_zone)
     stepper = Stepper(network, cases, places, np.array([PRESSURE_PA]), step_s, held)
     state, quiet = uniform_state(network, start_c), gains_of(n_zone=network.n_zone)
     time_h: FloatArray = np.arange(1.0, round(hours * 3600.0 / step_s) + 1.0) * (step_s / 3600.0)
@@ -197,6 +205,63 @@ def unit_setup(
     size = np.array(np.broadcast_to(np.asarray(scale, dtype=float), (n_case,)))
     unit_map = truck_scene(f"cooling.speed={speed}").unit_map
     return UnitSetup(unit_map, UnitScale(size, np.ones(n_case)), duct_loss_frac)
+
+
+def sunny_weather(
+    middle_local: NDArray[np.datetime64],
+    place: tuple[float, float, float, float],
+    dni_w_per_m2: Any,
+    dhi_w_per_m2: Any,
+) -> Weather:
+    """Hours of given sun around some instants; of the air only what a weather must have.
+
+    ``place`` is latitude and longitude [deg], height [m] and offset from UTC [h].
+    """
+    values = {name: np.zeros(len(middle_local)) for name in COLUMN_NAMES}
+    values["pressure_pa"] += PRESSURE_PA
+    values["sky_ir_w_per_m2"] += 300.0
+    values["dni_w_per_m2"] += np.asarray(dni_w_per_m2)
+    values["dhi_w_per_m2"] += np.asarray(dhi_w_per_m2)
+    latitude_deg, longitude_deg, elevation_m, utc_offset_h = place
+    middle = middle_local.astype("datetime64[s]")
+    utc = middle - np.timedelta64(round(3600.0 * utc_offset_h), "s")
+    altitude_deg, _ = sun_at(utc, latitude_deg, longitude_deg, elevation_m)
+    up = np.maximum(np.sin(np.radians(altitude_deg)), 0.0)
+    values["ghi_w_per_m2"] = values["dhi_w_per_m2"] + up * values["dni_w_per_m2"]
+    names = ("latitude_deg", "longitude_deg", "elevation_m", "utc_offset_h")
+    label = middle + np.timedelta64(1800, "s")
+    station = dict(zip(names, place, strict=True))
+    return make_weather("sunny", "sunny", "made for a test", station, label, values)
+
+
+def sun_on_planes(
+    weather: Weather, orientations: Sequence[tuple[float, float]], **more: Any
+) -> Incident:
+    """Sun on planes fixed to the ground, each by its tilt and its azimuth from north [deg]."""
+    tilt_deg, azimuth_deg = np.asarray(orientations, dtype=np.float64).reshape(-1, 2).T
+    return incident_truck(weather, tilt_deg, azimuth_deg, 0.0, **more)
+
+
+def dark_sun_frac(weather: Weather) -> float:
+    """Share of the horizontal sun in hours without sun above the horizon.
+
+    A few thousandths are rounding and twilight; more means a wrong clock, offset or longitude.
+    """
+    ghi = weather.values("ghi_w_per_m2")
+    return float(ghi[~solar_position(weather).is_up].sum() / ghi.sum())
+
+
+PLAIN_ROOM = """
+[[truck.zones]]
+name = "bunk"
+volume = "8 m**3"
+[[truck.surfaces]]
+name = "walls"
+part = "walls"
+area = "16 m**2"
+layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
+"""
+"""The smallest cab as a spec file lists it: one zone in walls."""
 
 
 @cache

@@ -6,7 +6,6 @@ import pytest
 from restcab import __version__
 from restcab.provenance import (
     SourceMissingError,
-    Sources,
     data_rows,
     hash_inputs,
     is_finite_number,
@@ -52,13 +51,6 @@ def test_hash_depends_on_values_and_not_on_order():
 def test_hash_rejects_what_is_not_finite(value):
     with pytest.raises(ValueError, match="JSON compliant"):
         hash_inputs({"a": value})
-
-
-def test_sources_are_kept_once_in_the_order_met():
-    sources = Sources()
-    for text in ("b", "a", "b"):
-        sources.cite(text)
-    assert sources.texts() == ["b", "a"]
 
 
 def test_provenance_block():

@@ -14,6 +14,7 @@ from restcab.said import (
     Quantity,
     Said,
     Worded,
+    clock,
     customary,
     difference,
     heat_rate,
@@ -64,3 +65,11 @@ def test_a_sentence_survives_the_way_to_another_process():
 )
 def test_quantities(quantity, text):
     assert quantity.customary == text
+
+
+@pytest.mark.parametrize(
+    ("hours", "text"), [(18.5, "18:30"), (7.0, "07:00"), (19.9999, "20:00"), (23.9999, "00:00")]
+)
+def test_time_of_day(hours, text):
+    """To the nearest minute, and never minute 60."""
+    assert clock(hours) == text

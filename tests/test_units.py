@@ -21,7 +21,6 @@ def registry() -> pint.UnitRegistry:
         (units.BTU_PER_WH, "watt*hour", "Btu_it"),
         (units.BTU_PER_H_F_PER_W_PER_K, "watt/kelvin", "Btu_it/hour/delta_degF"),
         (units.L_PER_GAL, "gallon", "liter"),
-        (units.CFM_PER_M3_PER_S, "meter**3/second", "foot**3/minute"),
         (units.KG_PER_LB, "pound", "kilogram"),
         (units.KG_PER_SHORT_TON, "short_ton", "kilogram"),
         (units.GRAINS_PER_LB, "pound", "grain"),

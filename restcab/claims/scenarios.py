@@ -9,6 +9,7 @@ import numpy as np
 
 from restcab.odds.trials import Trial, outcomes, run_trials
 from restcab.odds.unsure import draw
+from restcab.said import clock
 
 STARTS_H = (14.0, 18.0, 20.0)
 """An afternoon, an evening and a night rest (local standard time)."""
@@ -83,7 +84,7 @@ def _rows(tried: list[_Scenario], arrival: str, seed: int) -> list[dict[str, Any
         own = made.take(slice(place * SAMPLES, (place + 1) * SAMPLES))
         rows.append(
             {
-                "start": None if one.start is None else f"{int(one.start):02d}:00",
+                "start": None if one.start is None else clock(one.start),
                 "arrival": arrival,
                 "bank": one.bank,
                 "probability_frac": float(own.held.mean()),

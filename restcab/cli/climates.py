@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from restcab.cli.options import output_options, write_output
-from restcab.units import BTU_PER_WH, M_PER_FT, fahrenheit
+from restcab.units import BTU_PER_WH, KM_PER_MILE, M_PER_FT, fahrenheit
 
 if TYPE_CHECKING:
     from restcab.weather.climates import Climate
@@ -17,7 +17,7 @@ _MONTH_NAMES = (
     *("Jan", "Feb", "Mar", "Apr", "May", "Jun"),
     *("Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
 )
-_MPH_PER_M_PER_S = 3600.0 / 1609.344
+_MPH_PER_M_PER_S = 3.6 / KM_PER_MILE
 _BTU_PER_FT2 = BTU_PER_WH * M_PER_FT**2
 """Btu/ft² in one Wh/m²."""
 

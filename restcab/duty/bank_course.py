@@ -251,12 +251,6 @@ def bank_load(scene: Scene, drain_w: FloatArray, temp_out_c: FloatArray) -> Bank
     )  # fmt: skip
 
 
-def bank_load_of(net_w: FloatArray, temp_c: FloatArray) -> BankLoad:
-    """Return a net load whose parts no longer matter, as for a bank of another size."""
-    none = np.zeros_like(net_w)
-    return BankLoad(net_w, none, none, none, none, temp_c)
-
-
 def bank_year(scene: Scene, load: BankLoad, rated_ah: float) -> BankYear:
     """Take a bank through the scene's rests in their order, again and again until it repeats.
 

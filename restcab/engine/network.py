@@ -171,8 +171,3 @@ class Network:
     def zone_matrix(self) -> FloatArray:
         """Incidence of surfaces on zones, shape (n_zone, n_surface): 1 where it belongs."""
         return np.asarray(np.arange(self.n_zone)[:, None] == self.zone[None, :], dtype=float)
-
-    def part_matrix(self) -> FloatArray:
-        """Incidence of surfaces on parts of the first zone, shape (len(PARTS), n_surface)."""
-        member = np.array([[part == own for own in self.parts] for part in PARTS], dtype=float)
-        return np.asarray(member * (self.zone == 0)[None, :])

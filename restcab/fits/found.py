@@ -11,7 +11,7 @@ from restcab.fits.estimate import LEARNED_FRAC, Z90, Estimate
 from restcab.fits.loss import loss_w_per_k
 from restcab.fits.parameters import BY_NAME, REPORTED, as_declared
 from restcab.physics.arrays import FloatArray
-from restcab.spec.heat_loss import heat_loss_insulated
+from restcab.spec.heat_loss import heat_loss_insulated, scaled_to
 from restcab.spec.model import Spec
 
 LOSS_OF = ("shell", "leakage", "films")
@@ -138,8 +138,13 @@ class Found:
         network = self.estimate.task.nights[0].network
         kept = as_declared(1, shell=values["shell"], leakage=leak)
         more = float(loss_w_per_k(network, values)[0] / loss_w_per_k(network, kept)[0])
-        shell = float(values["shell"][0])
-        return more * heat_loss_insulated(replace(cab, zones=zones), 1.0 / shell)
+        as_leaky = replace(cab, zones=zones)
+        of_shell = heat_loss_insulated(as_leaky, 1.0 / float(values["shell"][0]))
+        try:
+            scaled_to(as_leaky, more * of_shell)
+        except ValueError:
+            return of_shell  # no insulation comes to the rest of it
+        return more * of_shell
 
     @cached_property
     def loss_spreads(self) -> dict[str, float]:

@@ -15,6 +15,7 @@ from restcab.spec.declare import (
     Text,
     declarations,
     declare,
+    name_of,
 )
 from restcab.spec.money import REGIONS
 from restcab.spec.options import GRIDS, read_ways
@@ -29,16 +30,10 @@ _Key = TypeVar("_Key", str, float)
 _NAMES = "a name in quotes"
 
 
-def _name(value: Any) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise ValueError("not a name")
-    return value.strip()
-
-
 def _names(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list) or not value:
         raise ValueError("not a list of names")
-    return tuple(_name(entry) for entry in value)
+    return tuple(name_of(entry) for entry in value)
 
 
 def _way(value: Any) -> str:
@@ -148,11 +143,11 @@ class TruckTable(Table):
     title: ClassVar[str] = "Trucks of one kind."
 
     spec: str = declare(
-        "spec", Text("a spec file, named from the fleet file", _name), REQUIRED,
+        "spec", Text("a spec file, named from the fleet file", name_of), REQUIRED,
         "Spec file of these trucks.", "given",
     )  # fmt: skip
     name: str | None = declare(
-        "name", Text(_NAMES, _name), None, "Name of the kind.", "given",
+        "name", Text(_NAMES, name_of), None, "Name of the kind.", "given",
         unset="the file's name without its ending",
     )  # fmt: skip
     count: float = declare(
@@ -166,8 +161,13 @@ class LaneTable(Table):
     title: ClassVar[str] = "Where a share of the rests is taken."
 
     name: str | None = declare(
-        "name", Text(_NAMES, _name), None, "Name of the lane.", "given", unset="lane 1, lane 2 ..."
-    )
+        "name",
+        Text(_NAMES, name_of),
+        None,
+        "Name of the lane.",
+        "given",
+        unset="lane 1, lane 2 ...",
+    )  # fmt: skip
     share_frac: float = declare(
         "share", Number((0.0, 1.0)), 1.0, "Share of the rests of each truck that drives it.",
         "design assumption",

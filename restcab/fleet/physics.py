@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from restcab.duty.bank_course import BankYear, bank_load
-from restcab.odds.declared import bank_for_declared
+from restcab.odds.declared_pair import bank_for_declared
 from restcab.options.year import YearOfRests, year_of_scene
 from restcab.runs import cache
 from restcab.season.climate_scene import climate_key, climate_scene

@@ -15,6 +15,7 @@ from restcab.options.unchecked import saving_at_ends_usd
 from restcab.options.year import YearOfRests
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.runs import cache
+from restcab.said import clock
 from restcab.season.climate_scene import climate_key
 from restcab.spec.model import Spec
 
@@ -60,9 +61,7 @@ class Task:
     @property
     def label(self) -> str:
         """What a person calls it."""
-        hour = self.spec.rest.start_h
-        clock = f"{int(hour):02d}:{round(hour % 1.0 * 60):02d}"
-        return f"{self.truck} in {self.climate} from {clock}"
+        return f"{self.truck} in {self.climate} from {clock(self.spec.rest.start_h)}"
 
     @property
     def place(self) -> tuple[str, str, float]:

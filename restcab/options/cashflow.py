@@ -1,10 +1,16 @@
-"""Cash flows of an option: net present cost, payback."""
+"""Cash flows of an option: what they are worth today, as a level yearly cost, and payback.
+
+Interest is reckoned by numpy-financial.
+"""
 
 import math
 
 import numpy as np
 
 from restcab.physics.arrays import FloatArray
+
+_INTEREST_LEAST_FRAC = 1e-7
+"""A year's interest below this counts as none: over 10 years it is half a millionth of the cost."""
 
 
 def cash_flows(
@@ -64,7 +70,28 @@ def net_present_usd(discount_frac: float, flows: FloatArray) -> float:
     flows
         Flows [USD].
     """
-    return float(np.sum(flows / (1.0 + discount_frac) ** np.arange(len(flows))))
+    import numpy_financial as npf
+
+    return float(npf.npv(discount_frac, flows))
+
+
+def level_cost_usd(net_present_cost_usd: float, discount_frac: float, years: float) -> float:
+    """Equal cost at the end of each year with the same present value [USD].
+
+    Parameters
+    ----------
+    net_present_cost_usd
+        Present value [USD].
+    discount_frac
+        Real discount rate per year [-], above -1.
+    years
+        Years, above 0; need not be whole.
+    """
+    import numpy_financial as npf
+
+    # Its annuity loses its digits where a year's interest is next to nothing.
+    rate = discount_frac if abs(discount_frac) > _INTEREST_LEAST_FRAC else 0.0
+    return -float(npf.pmt(rate, years, net_present_cost_usd))
 
 
 def payback_years(flows: FloatArray, baseline: FloatArray) -> float | None:

@@ -1,14 +1,13 @@
 """Money of an option: what is paid at the start, each year, and when the bank is replaced."""
 
-import math
 from dataclasses import dataclass
 
 from restcab.options.bank_price import bank_price_usd
 from restcab.options.cashflow import cash_flows
 from restcab.options.factors import Factors
 from restcab.options.given import GivenValues
-from restcab.options.use import Use
 from restcab.options.ways import kits_of
+from restcab.options.yearly_use import Use
 from restcab.physics.arrays import FloatArray
 from restcab.spec.means import MEANS
 from restcab.spec.model import Spec
@@ -100,12 +99,3 @@ def energy_usd(use: Use, spec: Spec) -> float:
         fee = given[MEANS[word].fee] if MEANS[word].fee else 0.0
         total += run.plug_h * fee if fee > 0.0 else run.plug_kwh * per_kwh
     return total
-
-
-def level_cost_usd(net_present_cost_usd: float, discount_frac: float, years: float) -> float:
-    """Equal yearly cost with the same present value [USD]."""
-    if discount_frac == 0.0:
-        return net_present_cost_usd / years
-    # Written so that small rates keep their digits.
-    factor = -math.expm1(-years * math.log1p(discount_frac)) / discount_frac
-    return net_present_cost_usd / factor

@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from restcab.options.factors import Factors
-from restcab.options.use import Use
+from restcab.options.yearly_use import Use
 from restcab.spec.means import MEANS, Emits, Means
 from restcab.spec.options import Options
 from restcab.units import L_PER_GAL

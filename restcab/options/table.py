@@ -5,14 +5,14 @@ from typing import Any
 
 import pandas as pd
 
-from restcab.options.cashflow import net_present_usd, payback_years
-from restcab.options.costs import Costs, costs_of, level_cost_usd
+from restcab.options.cashflow import level_cost_usd, net_present_usd, payback_years
+from restcab.options.costs import Costs, costs_of
 from restcab.options.emissions import emissions
 from restcab.options.factors import Factors
 from restcab.options.unheld import with_unheld
-from restcab.options.use import Use
 from restcab.options.ways import use_of
 from restcab.options.year import YearOfRests
+from restcab.options.yearly_use import Use
 from restcab.spec.model import Spec
 from restcab.spec.options import Way
 from restcab.units import L_PER_GAL

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from restcab.options.costs import level_cost_usd
+from restcab.options.cashflow import level_cost_usd
 from restcab.options.factors import Factors
 from restcab.options.sensitivity import Evaluate, how_known, trials, unsure_inputs
 from restcab.options.year import YearOfRests

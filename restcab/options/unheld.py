@@ -12,9 +12,9 @@ import numpy as np
 
 from restcab.options.factors import Factors
 from restcab.options.idling import same_habit
-from restcab.options.use import Use
 from restcab.options.ways import kept_rests, use_of
 from restcab.options.year import YearOfRests
+from restcab.options.yearly_use import Use
 from restcab.physics.arrays import FloatArray
 from restcab.spec.model import Spec
 from restcab.spec.options import Way

@@ -20,8 +20,8 @@ from restcab.duty.life import bank_life
 from restcab.options.factors import Factors
 from restcab.options.given import GivenValues
 from restcab.options.idling import idled_frac
-from restcab.options.use import Run, Use
 from restcab.options.year import YearOfRests
+from restcab.options.yearly_use import Run, Use
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.engine_idle import IdleLine, auxiliary_fuel_gal, idle_fuel_gal, shaft_kwh
 from restcab.physics.sources import charging_table, recharge_fuel_gal

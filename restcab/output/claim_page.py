@@ -1,9 +1,9 @@
 """The page that ``restcab claim`` prints."""
 
-from datetime import datetime
 from typing import Any
 
 from restcab.output.console import Page
+from restcab.output.moments import day, time_of_day
 from restcab.output.units import Show, share
 from restcab.results.result import Result
 
@@ -22,7 +22,7 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
     """
     show, page, v = Show(units), Page(to_file), result.values
     page.title(
-        f"{v['hours']:g} h from {_clock(v['rest_start'])} claimed for {result.extra['spec']}: "
+        f"{v['hours']:g} h from {time_of_day(v['rest_start'])} claimed for {result.extra['spec']}: "
         f"{v['verdict']}"
     )
     page.text(
@@ -30,7 +30,7 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
     )
     page.text(
         f"Outdoors in these hours up to {show.temperature(v['temp_out_max_c'])}, "
-        f"{show.temperature(v['temp_out_mean_c'])} on the mean; {_day(v['rest_start'])}, "
+        f"{show.temperature(v['temp_out_mean_c'])} on the mean; {day(v['rest_start'])}, "
         f"weather {show.said(result.extra['weather'])}."
     )
     limits = v["thresholds"]
@@ -156,12 +156,3 @@ def _scenarios(rows: Any) -> list[tuple[str, ...]]:
         )
         for row in rows
     ]  # fmt: skip
-
-
-def _clock(text: str) -> str:
-    return datetime.fromisoformat(text).strftime("%H:%M")
-
-
-def _day(text: str) -> str:
-    """Day of a rest; the year means nothing."""
-    return datetime.fromisoformat(text).strftime("%d %B")

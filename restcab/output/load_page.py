@@ -1,10 +1,10 @@
 """The page that ``restcab load`` prints."""
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 from typing import Any
 
 from restcab.output.console import Page
+from restcab.output.moments import day_and_time, time_of_day
 from restcab.output.units import Show, share
 from restcab.results.result import Result
 
@@ -47,9 +47,9 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
         Plain text, whatever the terminal.
     """
     show, page, v = Show(units), Page(to_file), result.values
-    start = datetime.fromisoformat(v["rest_start"])
     page.title(f"Heat that reaches the bunk of {result.extra['spec']}")
-    page.text(f"Rest of {start:%d %B, %H:%M}, weather {show.said(result.extra['weather'])}")
+    start = day_and_time(v["rest_start"])
+    page.text(f"Rest of {start}, weather {show.said(result.extra['weather'])}")
     page.text()
     page.text(
         "Means of the hour, or part of one, that ends at the time given. Heat in "
@@ -112,7 +112,7 @@ def _write_hours(page: Page, show: Show, frame: Any) -> None:
     head = ["until", f"out {show.temperature_unit}", f"bunk {show.temperature_unit}", "load"]
     rows = [
         [
-            f"{row['time']:%H:%M}",
+            time_of_day(row["time"]),
             show.column_temperature(row["temp_out_c"]),
             show.column_temperature(row["temp_bunk_c"]),
             *(show.column_heat_rate(row[name]) for name in ("load_w", *parts)),

@@ -3,6 +3,7 @@
 from typing import Any
 
 from restcab.output.console import Page
+from restcab.output.moments import day_and_time
 from restcab.output.units import Show, energy, power, share
 from restcab.results.result import Result
 
@@ -58,7 +59,7 @@ def _declared(v: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "odds",
             share(given["probability_frac"]),
-            f"of holding the deciding rest of {_when(v['bank_deciding_rest'])}; "
+            f"of holding the deciding rest of {day_and_time(v['bank_deciding_rest'])}; "
             f"{share(given['season_probability_frac'])} of holding the share of the season's rests "
             "asked for",
         ),
@@ -94,7 +95,8 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "cooling capacity",
             show.heat_rate(v["cooling_capacity_required_w"]),
-            f"at its rating point; decided by the rest of {_when(v['capacity_deciding_rest'])}, "
+            "at its rating point; decided by the rest of "
+            f"{day_and_time(v['capacity_deciding_rest'])}, "
             f"outdoors up to {show.temperature(v['capacity_deciding_temp_out_max_c'])}",
         ),
         (
@@ -111,7 +113,7 @@ def _needed(v: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "bank, delivered",
             energy(v["bank_usable_required_wh"]),
-            f"unit and hotel load; decided by the rest of {_when(v['bank_deciding_rest'])}",
+            f"unit and hotel load; decided by the rest of {day_and_time(v['bank_deciding_rest'])}",
         ),
         (
             "bank, rated",
@@ -171,7 +173,7 @@ def _cold(cold: Any, show: Show) -> list[tuple[str, str, str]]:
         (
             "rests carried",
             f"{cold['rests_carried_frac']:.0%}",
-            f"by the smallest pair's bank, around {_when(cold['rest'])}, outdoors down to "
+            f"by the smallest pair's bank, around {day_and_time(cold['rest'])}, outdoors down to "
             f"{show.temperature(cold['temp_out_min_c'])}",
         ),
         (
@@ -195,10 +197,3 @@ def _left(given: Any) -> str:
     if given["bank_age_frac"] == 0.0:
         return "wear by cycles and by time add up"
     return f"{given['bank_life_remaining_years']:.1f} of them are left"
-
-
-def _when(text: str) -> str:
-    """Day and month of a rest; the year of a typical year means nothing."""
-    from datetime import datetime
-
-    return datetime.fromisoformat(text).strftime("%d %B, %H:%M")

@@ -1,4 +1,4 @@
-"""Moist air: humidity, dew point, wet bulb, enthalpy and density.
+"""Moist air: humidity, dew point, wet bulb and density.
 
 Ideal-gas mixture of dry air and water vapour, the basis of the printed psychrometric chart. Against
 the real-gas formulation the humidity ratio at saturation is about 0.5 % low at sea level (no
@@ -25,14 +25,13 @@ from restcab.physics.saturation import (
     MOLAR_MASS_RATIO,
     PRESSURE_SEA_LEVEL_PA,
     R_DRY_AIR,
-    enthalpy_j_per_kg,
     humidity_ratio_at_vapour_pressure,
     ln_saturation_pressure,
     saturation_humidity_ratio,
     saturation_humidity_ratio_slope,
     saturation_pressure_pa,
 )
-from restcab.physics.wet_bulb import humidity_ratio_from_wet_bulb, wet_bulb_c
+from restcab.physics.wet_bulb import humidity_ratio_from_wet_bulb
 
 __all__ = [
     "CP_AIR",
@@ -45,9 +44,7 @@ __all__ = [
     "PRESSURE_SEA_LEVEL_PA",
     "R_DRY_AIR",
     "density_dry_kg_per_m3",
-    "density_kg_per_m3",
     "dew_point_c",
-    "enthalpy_j_per_kg",
     "humidity_ratio_from_dew_point",
     "humidity_ratio_from_rh",
     "humidity_ratio_from_wet_bulb",
@@ -57,7 +54,6 @@ __all__ = [
     "saturation_humidity_ratio_slope",
     "saturation_pressure_pa",
     "vapour_pressure_pa",
-    "wet_bulb_c",
 ]
 
 _KELVIN = 273.15
@@ -220,27 +216,3 @@ def density_dry_kg_per_m3(
     """
     temp_k: FloatArray = np.asarray(temp_c, dtype=np.float64) + _KELVIN
     return pressure_pa / (R_DRY_AIR * temp_k * (1.0 + humidity_ratio / MOLAR_MASS_RATIO))
-
-
-def density_kg_per_m3(
-    temp_c: FloatLike,
-    humidity_ratio: FloatLike,
-    pressure_pa: FloatLike = PRESSURE_SEA_LEVEL_PA,
-) -> FloatArray:
-    """Density of moist air, dry air and vapour together.
-
-    Parameters
-    ----------
-    temp_c
-        Dry-bulb temperature [°C].
-    humidity_ratio
-        Humidity ratio [kg/kg dry air].
-    pressure_pa
-        Total pressure [Pa].
-
-    Returns
-    -------
-    FloatArray
-        Density [kg/m3]. Source: [1]_, ideal gas.
-    """
-    return density_dry_kg_per_m3(temp_c, humidity_ratio, pressure_pa) * (1.0 + humidity_ratio)

@@ -1,8 +1,8 @@
 """Clear-sky sun and design-day temperature profile after the ASHRAE handbook.
 
-Angles in degrees; azimuths are from SOUTH, west positive, as in the handbook. The clear-sky model
-comes in two editions whose exponents belong to different optical depths: depths (tau) published
-with the 2009 tables go with the 2009 exponents, those of 2013 and later with the 2013 ones.
+Angles in degrees. The clear-sky model comes in two editions whose exponents belong to different
+optical depths: depths (tau) published with the 2009 tables go with the 2009 exponents, those of
+2013 and later with the 2013 ones.
 
 References
 ----------
@@ -94,17 +94,10 @@ def solar_time_h(
     return standard_time_h + equation_of_time_min(day_of_year) / 60.0 + meridian_shift_h
 
 
-class SunAngles(NamedTuple):
-    """Sun above a place."""
-
-    altitude_deg: FloatArray
-    azimuth_south_deg: FloatArray
-
-
-def sun_angles(
+def sun_altitude_deg(
     latitude_deg: FloatLike, declination_deg: FloatLike, solar_time_h: FloatLike
-) -> SunAngles:
-    """Altitude and azimuth of the sun.
+) -> FloatArray:
+    """Altitude of the sun.
 
     Parameters
     ----------
@@ -117,20 +110,15 @@ def sun_angles(
 
     Returns
     -------
-    SunAngles
-        Altitude [deg], negative below the horizon, and azimuth from south, west positive [deg].
+    FloatArray
+        Altitude [deg], negative below the horizon.
     """
     latitude, declination = np.radians(latitude_deg), np.radians(declination_deg)
     hour_angle = np.radians(15.0 * (np.asarray(solar_time_h, dtype=np.float64) - 12.0))
     sin_altitude = np.cos(latitude) * np.cos(declination) * np.cos(hour_angle) + np.sin(
         latitude
     ) * np.sin(declination)
-    west = np.sin(hour_angle) * np.cos(declination)
-    south = np.cos(hour_angle) * np.cos(declination) * np.sin(latitude) - np.sin(
-        declination
-    ) * np.cos(latitude)
-    altitude = np.arcsin(np.clip(sin_altitude, -1.0, 1.0))
-    return SunAngles(np.degrees(altitude), np.degrees(np.arctan2(west, south)))
+    return np.asarray(np.degrees(np.arcsin(np.clip(sin_altitude, -1.0, 1.0))))
 
 
 def air_mass(altitude_deg: FloatLike) -> FloatArray:
@@ -204,88 +192,6 @@ def clear_sky(
     return ClearSky(
         outside * np.exp(-np.multiply(tau_beam, mass**exponent_beam)),
         outside * np.exp(-np.multiply(tau_diffuse, mass**exponent_diffuse)),
-    )
-
-
-def cos_incidence(
-    altitude_deg: FloatLike, surface_solar_azimuth_deg: FloatLike, tilt_deg: FloatLike
-) -> FloatArray:
-    """Cosine between beam and normal of a plane [-]; negative behind the plane.
-
-    Parameters
-    ----------
-    altitude_deg
-        Altitude of the sun [deg].
-    surface_solar_azimuth_deg
-        Azimuth of the sun minus azimuth of the normal [deg].
-    tilt_deg
-        Tilt of the normal from the zenith [deg], 0 to 180.
-
-    Returns
-    -------
-    FloatArray
-        Cosine of the angle of incidence [-].
-    """
-    altitude, tilt = np.radians(altitude_deg), np.radians(tilt_deg)
-    across = np.cos(altitude) * np.cos(np.radians(surface_solar_azimuth_deg)) * np.sin(tilt)
-    return np.asarray(across + np.sin(altitude) * np.cos(tilt))
-
-
-def vertical_diffuse_ratio(cos_incidence_vertical: FloatLike) -> FloatArray:
-    """Ratio of sky diffuse on a vertical to a horizontal plane [-], from its cos incidence."""
-    cos = np.asarray(cos_incidence_vertical, dtype=np.float64)
-    return np.maximum(0.45, 0.55 + 0.437 * cos + 0.313 * cos**2)
-
-
-class Tilted(NamedTuple):
-    """Irradiance on a plane by origin [W/m²]."""
-
-    beam_w_per_m2: FloatArray
-    diffuse_sky_w_per_m2: FloatArray
-    ground_w_per_m2: FloatArray
-
-    @property
-    def total_w_per_m2(self) -> FloatArray:
-        """Sum of the three parts [W/m²]."""
-        return self.beam_w_per_m2 + self.diffuse_sky_w_per_m2 + self.ground_w_per_m2
-
-
-def tilted(
-    sky: ClearSky,
-    altitude_deg: FloatLike,
-    surface_solar_azimuth_deg: FloatLike,
-    tilt_deg: FloatLike,
-    albedo: FloatLike = 0.2,
-) -> Tilted:
-    """Clear-sky irradiance on a plane, by the handbook's chain.
-
-    Parameters
-    ----------
-    sky
-        Clear-sky irradiance.
-    altitude_deg
-        Altitude of the sun [deg].
-    surface_solar_azimuth_deg
-        Azimuth of the sun minus azimuth of the normal [deg].
-    tilt_deg
-        Tilt of the normal from the zenith [deg], 0 to 180.
-    albedo
-        Reflectance of the ground [-], 0 to 1.
-
-    Returns
-    -------
-    Tilted
-        Beam, sky diffuse and ground reflected [W/m²]. Beyond the vertical the sky diffuse is that
-        of the vertical times the sine of the tilt (from memory).
-    """
-    tilt = np.radians(tilt_deg)
-    facing = np.maximum(cos_incidence(altitude_deg, surface_solar_azimuth_deg, tilt_deg), 0.0)
-    ratio = vertical_diffuse_ratio(cos_incidence(altitude_deg, surface_solar_azimuth_deg, 90.0))
-    horizontal = sky.beam_normal_w_per_m2 * np.maximum(np.sin(np.radians(altitude_deg)), 0.0)
-    return Tilted(
-        sky.beam_normal_w_per_m2 * facing,
-        sky.diffuse_horizontal_w_per_m2 * (ratio * np.sin(tilt) + np.maximum(np.cos(tilt), 0.0)),
-        (horizontal + sky.diffuse_horizontal_w_per_m2) * albedo * 0.5 * (1.0 - np.cos(tilt)),
     )
 
 

@@ -53,19 +53,6 @@ class Chain:
     layer_first_node: tuple[int, ...]
 
 
-def slab(
-    thickness_m: float,
-    conductivity_w_per_mk: float,
-    density_kg_per_m3: float,
-    specific_heat_j_per_kgk: float,
-) -> Slab:
-    """Make a layer from its material: thickness [m], k [W/(m·K)], ρ [kg/m³], c [J/(kg·K)]."""
-    return Slab(
-        thickness_m / conductivity_w_per_mk,
-        thickness_m * density_kg_per_m3 * specific_heat_j_per_kgk,
-    )
-
-
 def cell_count(layer: Slab, cell_time_s: float = CELL_TIME_S) -> int:
     """Cells needed for a layer: thickness over diffusion length, ``sqrt(R C / time)``."""
     cells = math.sqrt(layer.resistance_m2k_per_w * layer.capacity_j_per_m2k / cell_time_s)

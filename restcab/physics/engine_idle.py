@@ -108,24 +108,3 @@ def shaft_kwh(
     """
     electric = np.asarray(electric_wh, dtype=np.float64) / (alternator_frac * belt_frac)
     return np.asarray((np.asarray(cooling_wh) / cop + electric) / 1000.0)
-
-
-def heater_fuel_l(heat_wh: FloatLike, output_w: float, fuel_l_per_h: float) -> FloatArray:
-    """Return the fuel of an air heater that modulates.
-
-    Parameters
-    ----------
-    heat_wh
-        Heat given [Wh].
-    output_w
-        Heat at full fire [W]; 0 for no heater.
-    fuel_l_per_h
-        Fuel at full fire [L/h]; in proportion at part fire (design assumption).
-
-    Returns
-    -------
-    ndarray
-        Fuel [L].
-    """
-    heat = np.asarray(heat_wh, dtype=np.float64)
-    return heat / output_w * fuel_l_per_h if output_w > 0.0 else np.zeros_like(heat)

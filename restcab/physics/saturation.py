@@ -156,22 +156,3 @@ def saturation_humidity_ratio_slope(
     dry: FloatArray = pressure_pa - saturation
     ratio = MOLAR_MASS_RATIO * saturation / dry
     return ratio, ratio * ln_slope * pressure_pa / dry
-
-
-def enthalpy_j_per_kg(temp_c: FloatLike, humidity_ratio: FloatLike) -> FloatArray:
-    """Enthalpy of moist air per mass of dry air, zero for dry air and liquid water at 0 °C.
-
-    Parameters
-    ----------
-    temp_c
-        Dry-bulb temperature [°C].
-    humidity_ratio
-        Humidity ratio [kg/kg dry air].
-
-    Returns
-    -------
-    FloatArray
-        Enthalpy [J/kg dry air]. Source: [1]_ Eq. 30.
-    """
-    temp: FloatArray = np.asarray(temp_c, dtype=np.float64)
-    return CP_AIR * temp + humidity_ratio * (H_FG + CP_VAPOUR * temp)

@@ -1,4 +1,4 @@
-"""Long-wave sky: emissivity, sky temperature, what a tilted face sees; sol-air temperature.
+"""Long-wave sky: emissivity, sky temperature, what a tilted face sees.
 
 References
 ----------
@@ -7,9 +7,6 @@ References
 .. [2] Walton, G. N. (1983), "Thermal Analysis Research Program Reference Manual",
    NBSIR 83-2655: cloud correction, and the split of the sky view into sky and air (read, in the
    engineering reference of a public whole-building engine; coefficients from memory).
-.. [3] Berdahl, P. and Martin, M. (1984), "Emissivity of clear skies", Solar Energy 32(5),
-   663-664 (from memory).
-.. [4] ASHRAE Handbook of Fundamentals 2021, chapter 18, equation 29 (read).
 """
 
 from typing import NamedTuple
@@ -37,23 +34,6 @@ def emissivity_clear_clark_allen(temp_dew_c: FloatLike) -> FloatArray:
     # 273 and not 273.15, as published.
     temp_dew_k = np.asarray(temp_dew_c, dtype=np.float64) + KELVIN_OFFSET
     return np.asarray(0.787 + 0.764 * np.log(temp_dew_k / 273.0))
-
-
-def emissivity_clear_berdahl_martin(temp_dew_c: FloatLike) -> FloatArray:
-    """Emissivity of a clear sky from the dew point, after Berdahl and Martin [3].
-
-    Parameters
-    ----------
-    temp_dew_c
-        Dew point of the air near the ground [°C], -20 to 30.
-
-    Returns
-    -------
-    FloatArray
-        Emissivity of the sky dome, monthly mean over day and night [-].
-    """
-    ratio = np.asarray(temp_dew_c, dtype=np.float64) / 100.0
-    return np.asarray(0.711 + ratio * (0.56 + 0.73 * ratio))
 
 
 def cloud_factor(cloud_frac: FloatLike) -> FloatArray:
@@ -145,40 +125,3 @@ def long_wave_view(tilt_deg: FloatLike) -> LongWaveView:
     dome_frac = 0.5 * (1.0 + np.cos(np.radians(np.asarray(tilt_deg, dtype=np.float64))))
     sky_share = np.sqrt(dome_frac)
     return LongWaveView(dome_frac * sky_share, dome_frac * (1.0 - sky_share), 1.0 - dome_frac)
-
-
-def sol_air_c(
-    temp_air_c: FloatLike,
-    solar_absorptance: FloatLike,
-    irradiance_w_per_m2: FloatLike,
-    h_out_w_per_m2k: FloatLike,
-    emittance: FloatLike = 1.0,
-    delta_r_w_per_m2: FloatLike = 0.0,
-) -> FloatArray:
-    """Sol-air temperature of a sunlit face [4].
-
-    Parameters
-    ----------
-    temp_air_c
-        Outdoor air temperature [°C].
-    solar_absorptance
-        Share of the sun that the face absorbs [-], 0 to 1.
-    irradiance_w_per_m2
-        Total solar irradiance on the face [W/m²].
-    h_out_w_per_m2k
-        Combined outside surface conductance [W/(m²·K)], above 0.
-    emittance
-        Hemispherical emittance of the face [-], 0 to 1.
-    delta_r_w_per_m2
-        Long-wave radiation of a black body at air temperature minus what sky and surroundings
-        send [W/m²]: 63 for a horizontal face under a clear sky, 0 for a vertical one.
-
-    Returns
-    -------
-    FloatArray
-        Temperature of outdoor air that would drive the same heat into the face [°C].
-    """
-    gain_w_per_m2 = np.multiply(solar_absorptance, irradiance_w_per_m2) - np.multiply(
-        emittance, delta_r_w_per_m2
-    )
-    return np.asarray(temp_air_c + gain_w_per_m2 / h_out_w_per_m2k)

@@ -127,30 +127,6 @@ def pv_current_a(
     return rated_w * sun / 1000.0 * hot * const["pv_system_frac"] / voltage_v
 
 
-def shore_current_a(
-    power_ac_w: FloatLike,
-    current_rated_a: FloatLike = np.inf,
-    voltage_v: FloatLike = 13.5,
-    efficiency_frac: FloatLike | None = None,
-) -> FloatArray:
-    """Return the current of a mains charger [A].
-
-    Parameters
-    ----------
-    power_ac_w
-        Mains power it may draw [W].
-    current_rated_a
-        Rating of the charger [A].
-    voltage_v
-        Voltage at the bank [V].
-    efficiency_frac
-        Efficiency of the charger; default 0.88 (design assumption).
-    """
-    efficiency = _or_default(efficiency_frac, "shore_charger_frac")
-    current = np.asarray(power_ac_w, dtype=np.float64) * efficiency / voltage_v
-    return np.minimum(current, current_rated_a)
-
-
 def fuel_gal_per_kwh(
     efficiency_engine_frac: FloatLike | None = None,
     efficiency_alternator_frac: FloatLike | None = None,

@@ -33,6 +33,7 @@ from restcab.physics.battery.cells import BankParams, bank_params
 from restcab.physics.battery.chemistry import chemistry
 from restcab.physics.films import wind_at_height
 from restcab.physics.refrigeration.unit_map import UnitMap
+from restcab.said import clock
 from restcab.season.declared_unit import declared_unit, unit_map
 from restcab.season.surroundings import (
     CAB_HEIGHT_M,
@@ -43,6 +44,7 @@ from restcab.season.surroundings import (
 from restcab.season.truck_sun import sun_on_truck
 from restcab.spec.model import Spec
 from restcab.spec.rest import MONTHS
+from restcab.weather.calendar import HOURS_PER_YEAR
 from restcab.weather.hourly import HourlyTable, hourly_table
 from restcab.weather.schema import Weather
 
@@ -52,7 +54,6 @@ PERSON_LATENT_W = 24.0
 Table 4 (read); a third of it as vapour (from memory)."""
 ENGINE_SOAK_K = 40.0
 """Excess of engine bay and tunnel over the outdoor air at shut-down [K] (design assumption)."""
-HOURS_PER_YEAR = 8760
 
 
 @dataclass(frozen=True)
@@ -314,7 +315,7 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
             Problem(
                 weather.name,
                 f"holds no whole rest of {spec.rest.hours:g} h from "
-                f"{_clock(spec.rest.start_h)} in the season {spec.rest.season}",
+                f"{clock(spec.rest.start_h)} in the season {spec.rest.season}",
                 'weather that covers a rest of the season; or rest.season = "all"',
             )
         )
@@ -358,11 +359,6 @@ def season_starts(
     return on_axis[keep], start[keep]
 
 
-def _clock(hours: float) -> str:
-    """Time of day, such as 18:30."""
-    return f"{int(hours):02d}:{round(hours % 1.0 * 60.0):02d}"
-
-
 def _month(time: Any) -> Any:
     """Month counted from 0."""
     return time.astype("datetime64[M]").astype(int) % 12
@@ -380,7 +376,8 @@ def _is_cyclic(table: HourlyTable) -> bool:
 
 def forcing_of(spec: Spec, weather: Weather, network: Network) -> Forcing:
     """What a weather does to the network of a truck, hour by hour."""
-    table, cyclic = hourly_table(weather), len(weather) >= HOURS_PER_YEAR
+    table = hourly_table(weather)
+    cyclic = _is_cyclic(table)
     return Forcing(
         temp_out_c=table.temp_air_c,
         humidity_ratio_out=table.humidity_ratio,

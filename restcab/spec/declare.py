@@ -361,3 +361,10 @@ def declarations(table: type[Table]) -> dict[str, Declared]:
         if isinstance(extra, dict) and "declared" in extra:
             found[attribute] = cast(Declared, extra["declared"])
     return found
+
+
+def name_of(value: object) -> str:
+    """Read a name, as `Text` does with it: blanks around it do not count."""
+    if not isinstance(value, str) or not value.strip():
+        raise ValueError("not a name")
+    return value.strip()

@@ -5,9 +5,6 @@ from math import sqrt
 
 from restcab.spec.surfaces import Cab, Layer, Surface
 
-FILMS_M2K_PER_W = 1.0 / 8.29 + 1.0 / 22.7
-"""Inside film of an upright wall and outside film in a light wind: ASHRAE Handbook Fundamentals
-2021 ch. 26 Table 10 (read)."""
 _EXCESS_K, _WIND_M_PER_S = 20.0, 3.0
 AIR_J_PER_M3K = 1.29 * 1006.0
 """Heat capacity of the air that leaks in at 0 °C."""
@@ -132,16 +129,6 @@ def insulation_log_sd(known_by: str) -> float:
     return INSULATION_LOG_SD[known_by]
 
 
-def effective_r_value_m2k_per_w(surfaces: tuple[Surface, ...]) -> float:
-    """Return the resistance of a wall of several surfaces beside each other, without its films.
-
-    Heat passes insulation and ribs side by side between the two airs; the films are taken off
-    again, as a tester who knows only the two faces' mean temperatures would do [m2 K/W].
-    """
-    area_m2 = sum(surface.area_m2 for surface in surfaces)
-    return area_m2 / sum(_conductance_w_per_k(surface) for surface in surfaces) - FILMS_M2K_PER_W
-
-
 def _shell_w_per_k(surfaces: tuple[Surface, ...]) -> float:
     """Steady loss through the faces of a cab that is heated in every corner [W/K]."""
     # numpy stands behind it, and most specs state no measured heat loss.
@@ -160,11 +147,6 @@ def _shell_w_per_k(surfaces: tuple[Surface, ...]) -> float:
         h_in_radiative_w_per_m2k=[s.h_in_radiative_w_per_m2k for s in surfaces],
     )
     return shell_loss_w_per_k(faces, _EXCESS_K, _WIND_M_PER_S)
-
-
-def _conductance_w_per_k(surface: Surface) -> float:
-    """Conductance between two airs with a handbook's films."""
-    return surface.area_m2 / (FILMS_M2K_PER_W + surface.resistance_m2k_per_w)
 
 
 def _scaled(cab: Cab, factor: float) -> Cab:

@@ -3,6 +3,7 @@
 import re
 from typing import Any, ClassVar
 
+from restcab.said import clock
 from restcab.spec import catalog
 from restcab.spec.declare import Choice, Number, Quantity, Table, Text, declare
 
@@ -14,17 +15,12 @@ PULL_DOWN_S = {"cooled": 1800.0, "soaked": 3600.0}
 summarised starts from a cooled cab within 30 min)."""
 
 
-def _clock(value: Any) -> float:
+def _hours_of(value: Any) -> float:
     """Read a time of day as hours after midnight."""
     match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", value) if isinstance(value, str) else None
     if match is None:
         raise ValueError("not a time of day")
     return int(match[1]) + int(match[2]) / 60.0
-
-
-def _clock_text(value: float) -> str:
-    minutes = round(value * 60.0)
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
 def _season(value: Any) -> str:
@@ -44,7 +40,7 @@ class Rest(Table):
 
     start_h: float = declare(
         "start",
-        Text('a time of day, such as "20:00"', _clock, _clock_text),
+        Text('a time of day, such as "20:00"', _hours_of, clock),
         "18:00",
         "Local standard time at which the rest begins.",
         "design assumption",

@@ -4,7 +4,17 @@ from typing import Any, ClassVar
 
 from pydantic import Field
 
-from restcab.spec.declare import REQUIRED, Choice, Number, Quantity, Row, Table, Text, declare
+from restcab.spec.declare import (
+    REQUIRED,
+    Choice,
+    Number,
+    Quantity,
+    Row,
+    Table,
+    Text,
+    declare,
+    name_of,
+)
 from restcab.spec.materials import PANES_MAX
 from restcab.spec.surfaces import FACINGS, FAIRINGS, PARTS, ROUGHNESSES, ZONES, Layer, Surface, Zone
 
@@ -14,12 +24,6 @@ GLASS_U_VALUE = Quantity("W/(m**2*K)", "W/(m**2*K)", (0.2, 6.0), (0.5, 4.0))
 GLASS_GAP = Quantity("m", "mm", (2.0, 100.0), (4.0, 25.0))
 GLASS_TRANSMITTANCE = Number((0.01, 0.91), (0.05, 0.91))
 GLASS_PANES = Number((1, PANES_MAX), (1, 3), whole=True)
-
-
-def _name(value: object) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise ValueError("not a name")
-    return value.strip()
 
 
 class LayerTable(Table):
@@ -77,7 +81,7 @@ class SurfaceTable(Table):
 
     title: ClassVar[str] = "One surface of the cab, if no preset is used; repeat per surface."
 
-    name: str = declare("name", Text("a name", _name), REQUIRED, "Name.", _GIVEN)
+    name: str = declare("name", Text("a name", name_of), REQUIRED, "Name.", _GIVEN)
     part: str = declare("part", Choice(PARTS), REQUIRED, "What it counts as in the load.", _GIVEN)
     zone: str = declare("zone", Choice(ZONES), "bunk", "Zone of its inner face.", _GIVEN)
     area_m2: float = declare(

@@ -14,7 +14,6 @@ FACINGS = ("outdoor", "ground", "adiabatic", "bunk", "seats")
 """What the outer face of a surface sees; a zone name means the air and walls of that zone."""
 ROUGHNESSES = ("very rough", "rough", "medium rough", "medium smooth", "smooth", "very smooth")
 FAIRINGS = ("none", "open", "closed")
-COVERS = ("none", "curtain", "insulated", "reflective")
 ABSORPTANCE_INSIDE = 0.65
 """Solar absorptance of cab trim and bedding [-] (design assumption: mid-grey cloth and plastic)."""
 
@@ -100,7 +99,8 @@ class Surface:
         Air between two panes [m], whose conductance follows their temperatures; 0: fixed, by the
         gap's layer.
     cover
-        Cover of the window, one of ``COVERS``; inside the glass unless ``cover_outside``.
+        Cover of the window, a row of ``data/covers.csv``; inside the glass unless
+        ``cover_outside``.
     cover_solar_frac
         Share of the solar gain of the bare window left with the cover in place [0-1].
     cover_r_value_m2k_per_w

@@ -4,7 +4,7 @@ from typing import Any, ClassVar
 
 from pydantic import Field
 
-from restcab.spec import catalog, materials, presets, unused
+from restcab.spec import catalog, materials, presets, unused_keys
 from restcab.spec.declare import Choice, Number, Quantity, Row, Table, Text, declare
 from restcab.spec.surface_table import (
     GLASS_GAP,
@@ -249,15 +249,15 @@ class Truck(Table):
 
     def faults(self) -> list[tuple[str, str]]:
         """Return (key, what is wrong) for values that do not fit together."""
-        found = unused.of_glass(self)
+        found = unused_keys.of_glass(self)
         if not self.surfaces and self.zones:
             return [*found, ("zones", "stands without surfaces")]
         if self.surfaces and "preset" in self.model_fields_set:
             return [*found, ("preset", "stands beside listed surfaces, which take its place")]
         if self.surfaces:
-            found += unused.beside_a_list(self)
+            found += unused_keys.beside_a_list(self)
             for index, table in enumerate(self.surfaces):
-                pairs = unused.in_a_surface(table)
+                pairs = unused_keys.in_a_surface(table)
                 found += [(f"surfaces.{index}.{key}", what) for key, what in pairs]
         return found or self._unusable()
 
@@ -279,7 +279,7 @@ class Truck(Table):
 
     def notes(self) -> list[tuple[str, str]]:
         """Return (key, why) for values that are accepted but have no effect."""
-        return unused.in_a_day_cab(self) if self.preset == presets.DAY_CAB else []
+        return unused_keys.in_a_day_cab(self) if self.preset == presets.DAY_CAB else []
 
     def cab(self) -> Cab:
         """Return zones and surfaces, from the preset or as listed.

@@ -13,9 +13,9 @@ from restcab.options.unchecked import decided
 from restcab.options.year import YearOfRests, year_of_rests
 from restcab.results.frames import records
 from restcab.results.result import Result
-from restcab.season.scene import HOURS_PER_YEAR
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
+from restcab.weather.calendar import HOURS_PER_YEAR
 from restcab.weather.schema import Weather
 
 _REFILLED_FRAC = 0.95

@@ -13,9 +13,9 @@ from restcab.duty.season_bank import SeasonBank, carry_season, season_bank
 from restcab.duty.smallest import SCALE_MAX, CapacityNeed, bank_need, capacity_need
 from restcab.engine.record import RestRun
 from restcab.errors import InputError, Problem, RequirementNotMet
-from restcab.odds.declared import (
+from restcab.odds.declared_pair import (
     Declared,
-    as_declared,
+    declared_pair,
     given_values,
     warmest_c,
     weather_life,
@@ -88,7 +88,7 @@ def size(spec: Spec, weather: Weather, confidence: float | None = None) -> Resul
         rest = bank.need.rest
         bank = surer_bank(worn, need.run_scale, need.run, load, need.held, wanted, rest)
     held = need.held & bank.carried.held
-    given = as_declared(scene)
+    given = declared_pair(scene)
     odds = _odds(scene, need, bank, given)
     back = _refill(worn, load, bank)
     every = scene.all_rests

@@ -11,7 +11,7 @@ NOMINAL_YEAR = 2001
 NOMINAL_LEAP_YEAR = 2000
 HOURS_PER_YEAR = 8760
 HOURS_PER_LEAP_YEAR = 8784
-_HOUR = np.timedelta64(1, "h")
+HOUR = np.timedelta64(1, "h")
 
 
 def labels_from_parts(year: IntArray, month: IntArray, day: IntArray, hour: IntArray) -> TimeArray:
@@ -67,10 +67,10 @@ def year_labels(where: str, labels: TimeArray, locate: Locate) -> TimeArray:
                 f"{HOURS_PER_YEAR} rows, or {HOURS_PER_LEAP_YEAR} in a leap year",
             )
         )
-    if np.all(np.diff(labels) == _HOUR):
+    if np.all(np.diff(labels) == HOUR):
         return labels
     year = NOMINAL_YEAR if n_hour == HOURS_PER_YEAR else NOMINAL_LEAP_YEAR
-    nominal = np.datetime64(f"{year}-01-01T01", "h") + np.arange(n_hour) * _HOUR
+    nominal = np.datetime64(f"{year}-01-01T01", "h") + np.arange(n_hour) * HOUR
     wrong = np.flatnonzero(_hour_of_year_key(labels) != _hour_of_year_key(nominal))
     if len(wrong):
         row = int(wrong[0])
@@ -88,7 +88,7 @@ def year_labels(where: str, labels: TimeArray, locate: Locate) -> TimeArray:
 def _hour_of_year_key(labels: TimeArray) -> IntArray:
     """Give a number that is equal for the same hour of the same day of any year."""
     # Taken at the start of the hour: the last label of a year lies in the next year.
-    start = labels - _HOUR
+    start = labels - HOUR
     month_start = start.astype("datetime64[M]")
     month = month_start.astype(np.int64) % 12
     hour_of_month = (start - month_start.astype("datetime64[h]")).astype(np.int64)

@@ -158,20 +158,20 @@ def _clear_day(
     day_of_year = on.timetuple().tm_yday
     n_step = HOURS * STEPS_PER_HOUR
     standard_time_h = (np.arange(n_step) + 0.5) / STEPS_PER_HOUR
-    sun = clearsky.sun_angles(
+    altitude_deg = clearsky.sun_altitude_deg(
         latitude_deg,
         clearsky.declination_deg(day_of_year),
         clearsky.solar_time_h(standard_time_h, longitude_deg, utc_offset_h, day_of_year),
     )
     sky = clearsky.clear_sky(
         clearsky.extraterrestrial_w_per_m2(day_of_year),
-        sun.altitude_deg,
+        altitude_deg,
         tau_beam,
         tau_diffuse,
         edition,
     )
     beam, diffuse = sky
-    horizontal = beam * np.maximum(np.sin(np.radians(sun.altitude_deg)), 0.0) + diffuse
+    horizontal = beam * np.maximum(np.sin(np.radians(altitude_deg)), 0.0) + diffuse
 
     def hour_mean(values: FloatArray) -> FloatArray:
         return np.asarray(values.reshape(HOURS, STEPS_PER_HOUR).mean(axis=1))

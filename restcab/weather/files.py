@@ -1,7 +1,9 @@
 """Read a weather file of any supported format into the one schema; find weather by name."""
 
+import gzip
 import re
 from collections.abc import Callable
+from importlib import resources
 from pathlib import Path
 
 from restcab.errors import Problem, WeatherError, nearest
@@ -19,8 +21,8 @@ from restcab.weather.schema import (
 from restcab.weather.series import humidity_notes, split_years, to_table
 
 DEFAULT_NAME = "greensboro"
-PVLIB_FILES = {DEFAULT_NAME: "723170TYA.CSV", "miami": "12839.tm2"}
-"""Typical years that travel in the wheel of pvlib: nothing needs to be downloaded."""
+SHIPPED_FILES = {DEFAULT_NAME: "greensboro.csv.gz", "miami": "miami.tm2.gz"}
+"""Typical years that come with the package, by name; ``data/weather/SOURCES.md`` says whence."""
 
 FORMATS_TEXT = (
     "an EPW, TMY3 or TMY2 year, an hourly NSRDB, PVGIS or NASA POWER file, or a CSV log with a "
@@ -56,7 +58,11 @@ def read_weather(path: str | Path) -> Weather:
         range. Names file, line, column, value and what is allowed.
     """
     where = str(path)
-    text = read_text(where, Path(path))
+    return _read(where, read_text(where, Path(path)))
+
+
+def _read(where: str, text: str) -> Weather:
+    """Read the text of a weather file; see `read_weather`."""
     if satellite.series_reader(text) is not None:
         return _only(where, _read_series(where, text))
     reader = _recognise(text)
@@ -173,8 +179,8 @@ def _year_of_file(name: str) -> Weather | None:
 
 
 def default_weather() -> Weather:
-    """Typical year of Greensboro NC, from the TMY3 file in the wheel of pvlib."""
-    return _pvlib_weather(DEFAULT_NAME)
+    """Typical year of Greensboro NC, the TMY3 file that comes with the package."""
+    return _shipped_weather(DEFAULT_NAME)
 
 
 def is_one_day(name: str) -> bool:
@@ -216,8 +222,8 @@ def open_weather(name_or_path: str | Path | None = None) -> Weather:
     if name_or_path is None:
         return default_weather()
     name = str(name_or_path)
-    if name.lower() in PVLIB_FILES:
-        return _pvlib_weather(name.lower())
+    if name.lower() in SHIPPED_FILES:
+        return _shipped_weather(name.lower())
     if name.lower() in CONDITIONS:
         return condition_weather(name.lower())
     if name.lower() in climate_ids():
@@ -231,7 +237,7 @@ def open_weather(name_or_path: str | Path | None = None) -> Weather:
         return of_year
     if Path(name).exists() or re.search(r"[/\\.]", name):
         return read_weather(name)
-    known = [*PVLIB_FILES, *CONDITIONS]
+    known = [*SHIPPED_FILES, *CONDITIONS]
     raise WeatherError(
         Problem(
             name,
@@ -242,15 +248,10 @@ def open_weather(name_or_path: str | Path | None = None) -> Weather:
     )
 
 
-def _pvlib_weather(name: str) -> Weather:
-    """Read one of the years in pvlib's wheel."""
-    from importlib.util import find_spec
-
-    # `importlib.resources.files` would import pvlib, 0.6 s that reading does not need.
-    spec = find_spec("pvlib")
-    if spec is None or spec.origin is None:
-        raise WeatherError(Problem(name, "the library pvlib, which carries it, is not installed"))
-    return read_weather(Path(spec.origin).parent / "data" / PVLIB_FILES[name])
+def _shipped_weather(name: str) -> Weather:
+    """Read one of the typical years in the package."""
+    packed = resources.files("restcab").joinpath("data", "weather", SHIPPED_FILES[name])
+    return _read(name, gzip.decompress(packed.read_bytes()).decode("ascii"))
 
 
 def _recognise(text: str) -> Reader | None:

@@ -37,7 +37,6 @@ NIGHT_OFFSET_W_PER_M2 = -15.0
 here (common practice, no source)."""
 REQUIRED = ("temp_air_c", "wind_m_per_s", "ghi_w_per_m2")
 KNOWN = ("time", *COLUMN_NAMES, "rh_frac")
-_HOUR = np.timedelta64(1, "h")
 _HOUR_S = 3600
 
 

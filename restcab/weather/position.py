@@ -222,14 +222,3 @@ def split_ghi(
     dni = np.where(sun.is_up, np.minimum(np.asarray(parts["dni"]), dni_max), 0.0)
     dhi = ghi_w_per_m2 - dni * np.maximum(np.sin(np.radians(sun.altitude_deg)), 0.0)
     return dni, np.maximum(dhi, 0.0)
-
-
-def dark_sun_frac(weather: Weather) -> float:
-    """Share of the horizontal sun that falls in hours without sun above the horizon.
-
-    A few thousandths are rounding and twilight; more means that the labels, the UTC offset or
-    the longitude of the file are wrong.
-    """
-    ghi = weather.values("ghi_w_per_m2")
-    total = float(ghi.sum())
-    return float(ghi[~solar_position(weather).is_up].sum()) / total if total > 0.0 else 0.0

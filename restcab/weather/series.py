@@ -15,6 +15,7 @@ from restcab.errors import Problem, WeatherError
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import FloatArray
 from restcab.weather.calendar import (
+    HOUR,
     HOURS_PER_LEAP_YEAR,
     HOURS_PER_YEAR,
     NOMINAL_LEAP_YEAR,
@@ -29,7 +30,6 @@ _RH_MIN, _RH_MAX = 0.01, 1.0
 _DNI_MAX_W_PER_M2 = 1100.0
 """Beam that a low sun may be given when it is computed from global and diffuse (design
 assumption: the clearest mountain air passes about as much)."""
-_HOUR = np.timedelta64(1, "h")
 
 
 class Series(NamedTuple):
@@ -119,8 +119,8 @@ def to_table(where: str, year: int, series: Series) -> RawTable:
     if absent:
         raise WeatherError(Problem(where, f"{name} is not in the file") for name in absent)
     first = series.start[0] if year else np.datetime64(f"{NOMINAL_YEAR}-01-01T00", "h")
-    labels = first.astype("datetime64[h]") + (np.arange(n_hour) + 1) * _HOUR
-    if not year or np.any(np.diff(series.start) != _HOUR):
+    labels = first.astype("datetime64[h]") + (np.arange(n_hour) + 1) * HOUR
+    if not year or np.any(np.diff(series.start) != HOUR):
         labels = _nominal(n_hour)
     ahead = series.ahead_h
     # The value at the end of each hour lies between the instants around it.
@@ -150,7 +150,7 @@ def to_table(where: str, year: int, series: Series) -> RawTable:
 
 def _nominal(n_hour: int) -> TimeArray:
     year = NOMINAL_YEAR if n_hour == HOURS_PER_YEAR else NOMINAL_LEAP_YEAR
-    return np.asarray(np.datetime64(f"{year}-01-01T01", "h") + np.arange(n_hour) * _HOUR)
+    return np.asarray(np.datetime64(f"{year}-01-01T01", "h") + np.arange(n_hour) * HOUR)
 
 
 def _add_dew(columns: dict[str, FloatArray], elevation_m: float) -> None:

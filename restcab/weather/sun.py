@@ -16,7 +16,7 @@ References
    surface", Proc. First Canadian Solar Radiation Data Workshop, 59 (as in pvlib).
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal, NamedTuple, TypeAlias
 
@@ -136,48 +136,6 @@ def sky_parts(weather: Weather, sun: SunPosition, model: SkyModel = "perez") -> 
     dome = perez(0.0, "isotropic", dhi)
     horizon = perez(90.0, "horizon", zero)
     return SkyParts(dome, dhi - dome, horizon, COS_ZENITH_CIRCUMSOLAR_MIN)
-
-
-def incident(
-    weather: Weather,
-    orientations: Sequence[tuple[float, float]],
-    albedo: float = 0.2,
-    *,
-    sky_model: SkyModel = "perez",
-    beam_weights: Mapping[str, BeamWeight] | None = None,
-) -> Incident:
-    """Irradiance on planes fixed to the ground.
-
-    Parameters
-    ----------
-    weather
-        Hourly weather.
-    orientations
-        For each plane: tilt of its outward normal from the zenith (0 up, 90 vertical, 180 down)
-        and azimuth of the normal clockwise from true north [deg].
-    albedo
-        Solar reflectance of the ground [-], 0 to 1; 0.2 is the customary mean (ASHRAE HoF 2021
-        chapter 14, table 5, read: weathered asphalt 0.10, concrete 0.2 to 0.3).
-    sky_model
-        Diffuse model.
-    beam_weights
-        Functions of the cosine of incidence (0 to 1), by name, such as the transmission of glass.
-
-    Returns
-    -------
-    Incident
-        Arrays of shape (n_hour, n_orientation).
-    """
-    tilt_deg, azimuth_deg = np.asarray(orientations, dtype=np.float64).reshape(-1, 2).T
-    return incident_truck(
-        weather,
-        tilt_deg,
-        azimuth_deg,
-        0.0,
-        albedo,
-        sky_model=sky_model,
-        beam_weights=beam_weights,
-    )
 
 
 def incident_truck(

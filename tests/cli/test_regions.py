@@ -9,22 +9,16 @@ import time
 from pathlib import Path
 
 import pytest
+from support import PLAIN_ROOM
 
 from restcab.cli.main import main
 from restcab.runs import cache
 
 PROGRAM = "from restcab.cli.main import run; run()"
-SPEC = """
+SPEC = f"""
 [truck]
 solar_absorptance = 0.5
-[[truck.zones]]
-name = "bunk"
-volume = "8 m**3"
-[[truck.surfaces]]
-name = "walls"
-part = "walls"
-area = "16 m**2"
-layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
+{PLAIN_ROOM}
 [bank]
 batteries = 12
 [rest]

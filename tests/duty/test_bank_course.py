@@ -7,16 +7,12 @@ import pytest
 from support import truck_scene, weather_of
 
 from restcab.duty.bank_course import bank_load, bank_year
-from restcab.options.factors import Factors
-from restcab.options.ways import use_of
-from restcab.options.year import year_of_rests
 from restcab.physics.battery.bank import carry, joint_life_years
 from restcab.physics.battery.bank_heat import heated_c
 from restcab.physics.battery.cells import bank_params, stored_energy_wh
 from restcab.physics.battery.chemistry import chemistry
 from restcab.season.scene import end_age_frac, make_scene
 from restcab.spec.reading import default_spec
-from restcab.studies.size import size
 
 NIGHT_W = 60.0
 LITHIUM = "bank.chemistry=LFP"
@@ -76,19 +72,6 @@ def test_end_of_life_is_where_the_spec_says():
     assert truck_scene("bank.size_for=new").sized_for.spec.bank.age_frac == 0.0
 
 
-def test_size_and_compare_give_the_declared_bank_the_same_life():
-    spec = default_spec(("bank.age=0.25", "rest.season=Jul"))
-    given = size(spec, weather_of())["given"]
-    year = year_of_rests(spec, weather_of())
-    (way,) = (w for w in spec.options.ways if w.name == "battery+heater")
-    use = use_of(way, year, spec, Factors())
-    # the heater is the declared one here and one without end there, which does not matter
-    assert given["bank_life_years"] == pytest.approx(use.bank_life_years, rel=1e-3)
-    left = given["bank_life_remaining_years"]
-    assert left == pytest.approx(use.bank_life_remaining_years, rel=1e-3)
-    assert left == pytest.approx(0.75 * given["bank_life_years"])
-
-
 def test_charge_in_the_rest_closes_the_energy():
     params = bank_params(chemistry("AGM"), rated_ah=np.array([100.0]))
     load_w = np.array([[200.0] * 12 + [-100.0] * 12 + [50.0] * 6])
@@ -122,3 +105,17 @@ def test_panel_and_shore_spare_the_bank_in_the_rest():
     assert panel.shore_wh.max() == 0.0
     assert panel_load.net_w.min() < 200.0
     assert panel.in_wh.mean() < plain.in_wh.mean()
+
+
+@pytest.mark.parametrize(
+    ("mounting", "parked", "driving"),
+    # the road's air takes four times what the parked frame's does, 40 over 10; in a box still air
+    # stands before it: 1 / (1/6 + 1/10) = 3.75 parked, 1 / (1/6 + 1/40) = 5.22 driving; by hand
+    [("frame", 5.0, 20.0), ("outside", 5.0, 5.0 * 5.2174 / 3.75), ("inside", 5.0, 5.0)],
+)
+def test_a_declared_film_is_that_of_the_parked_truck_and_grows_on_the_road(
+    mounting, parked, driving
+):
+    scene = truck_scene("bank.film=5 W/(m**2*K)", f"bank.mounting={mounting}")
+    assert scene.bank_film_w_per_m2k() == pytest.approx(parked)
+    assert scene.bank_film_w_per_m2k(driving=True) == pytest.approx(driving, rel=1e-4)

@@ -120,6 +120,19 @@ def test_banks_side_by_side_equal_each_alone():
         assert alone.soc_start_frac[:, 0] == pytest.approx(both.soc_start_frac[:, case], abs=1e-6)
 
 
+def test_short_drives_wear_the_bank_down_until_rests_fail():
+    """Each drive puts in less than the rest before it took: full at first, empty in the end."""
+    worn, filled = (
+        run_duty(scene, week_of(scene), 630.0, charge_current_a(scene.spec))
+        for scene in (scene_of("charging.drive_hours=1"), scene_of())
+    )
+    assert filled.carried.all()
+    assert np.all(filled.soc_start_frac > 0.9)
+    assert np.all(np.diff(worn.soc_start_frac, axis=0) < 0.0)
+    assert worn.carried[0, 0]
+    assert not worn.carried[-1, 0]
+
+
 # --- the week -----------------------------------------------------------------------------------
 
 

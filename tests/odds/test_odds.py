@@ -11,14 +11,13 @@ from restcab.claims.hot_day import claim_day
 from restcab.duty.bank_course import bank_load
 from restcab.duty.smallest import SCALE_MAX
 from restcab.errors import InputError, RequirementNotMet
-from restcab.odds import pairs as size_odds
+from restcab.odds import pairs
 from restcab.odds.trials import Trial, bank_for, outcomes, probability, run_trials, unit_for
 from restcab.odds.unsure import SPREAD_KEYS, UNSURE, as_declared, draw
 from restcab.season.heating import run_kept
 from restcab.season.held import is_held
 from restcab.season.scene import make_scene
 from restcab.spec.reading import default_spec
-from restcab.studies.claim import claim
 from restcab.studies.size import size
 from restcab.weather.files import open_weather
 
@@ -123,20 +122,20 @@ def test_a_bank_at_the_end_of_the_search_is_tried_before_none_is_found():
 
 
 def test_what_falls_short_is_never_rounded_up_to_what_was_asked():
-    assert size_odds._fallen_short(0.8999) == "89.9%"
-    assert size_odds._fallen_short(0.0) == "0.0%"
+    assert pairs._fallen_short(0.8999) == "89.9%"
+    assert pairs._fallen_short(0.0) == "0.0%"
 
 
 def test_a_search_for_a_bank_in_vain_says_what_the_largest_reaches(monkeypatch):
     """One string is all there is: less than asked, and said so."""
-    monkeypatch.setattr(size_odds, "STRINGS_MAX", 1)
+    monkeypatch.setattr(pairs, "STRINGS_MAX", 1)
     scene = make_scene(
         default_spec((*EVENING, "bank.batteries=1")), open_weather("phoenix-az@7-0.4")
     )
     run = run_kept(scene, scene.unit(1.0, len(scene.start_h)))
     load = bank_load(scene, run.drain_w, run.temp_out_c)
     with pytest.raises(RequirementNotMet) as caught:
-        size_odds.surer_bank(scene, 1.0, run, load, is_held(scene.spec, run), 0.9)
+        pairs.surer_bank(scene, 1.0, run, load, is_held(scene.spec, run), 0.9)
     wanted, reached = re.findall(r"([\d.]+)%", str(caught.value))
     assert float(reached) < float(wanted) == 90.0
 
@@ -153,38 +152,6 @@ def test_panel_feeds_a_trial():
 @cache
 def sized(*overrides, confidence=None):
     return size(default_spec((*EVENING, *overrides)), open_weather(None), confidence)
-
-
-def scaled_truck(result, *overrides):
-    """The truck with the recommended pair written into its spec."""
-    spec = default_spec((*EVENING, *overrides))
-    scale = result["cooling_capacity_required_w"] / spec.cooling.capacity_w
-    cooling = {
-        name: scale * getattr(spec.cooling, name)
-        for name in ("capacity_w", "airflow_m3_per_s", "fan_power_w", "condenser_fan_power_w")
-    }
-    # What the controls draw does not grow with the unit.
-    own_w = spec.cooling.controls_power_w
-    cooling["power_w"] = own_w + scale * (spec.cooling.power_w - own_w)
-    drop = spec.cooling.wiring_drop_frac * cooling["power_w"] / (scale * spec.cooling.power_w)
-    spec = spec.with_values("cooling", **cooling, wiring_drop_frac=drop)
-    spec = spec.with_values("bank", batteries_count=result["bank_batteries"], age_frac=1.0)
-    return spec
-
-
-@pytest.mark.slow
-def test_size_and_claim_agree_on_the_odds():
-    """The recommended pair, and the declared one, on the day that decided the bank."""
-    result = sized()
-    day = np.datetime64(result["bank_deciding_rest"][:10])
-    declared = default_spec(EVENING)
-    for spec, said in (
-        (scaled_truck(result), result["probability_frac"]),
-        (declared, result["given"]["probability_frac"]),
-    ):
-        found = claim(spec, open_weather(None), declared.rest.hours, day, 1024, advise=False)
-        error = np.sqrt(max(said * (1.0 - said), 0.01) / 256)
-        assert found["probability_frac"] == pytest.approx(said, abs=SAMPLING_SD * error)
 
 
 @pytest.mark.slow

@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from restcab.options.cashflow import cash_flows, net_present_usd, payback_years
-from restcab.options.costs import level_cost_usd
+from restcab.options.cashflow import cash_flows, level_cost_usd, net_present_usd, payback_years
 
 
 def test_plain_years():
@@ -54,5 +53,11 @@ def test_payback_waits_for_a_replacement():
     assert payback_years(again, baseline) == pytest.approx(3.7)
 
 
-def test_level_cost_without_interest():
-    assert level_cost_usd(500.0, 0.0, 5) == 100.0
+@pytest.mark.parametrize("rate", [0.0, 1e-12, 1e-8])
+def test_level_cost_without_interest(rate):
+    assert level_cost_usd(500.0, rate, 5) == pytest.approx(100.0, rel=1e-6)
+
+
+def test_level_cost_by_hand():
+    # 100 now at 10 % over two years: 100 * 1.21 / (1 + 1.1) = 57.619.
+    assert level_cost_usd(100.0, 0.1, 2) == pytest.approx(121.0 / 2.1)

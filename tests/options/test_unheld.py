@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from restcab.duty.bank_course import BankYear
+from restcab.options import table
 from restcab.options.factors import Factors
 from restcab.options.idling import same_habit
 from restcab.options.sensitivity import sensitivity
@@ -13,7 +14,6 @@ from restcab.options.table import evaluate_options
 from restcab.options.ways import use_of
 from restcab.options.year import YearOfRests
 from restcab.spec import default_spec
-from restcab.studies import compare
 from restcab.units import L_PER_GAL
 
 MILD, WARM, HOT, COLD = range(4)
@@ -173,5 +173,5 @@ def test_the_rule_reaches_what_turns_the_saving(monkeypatch):
         return high["idling"] - high["battery+heater"]
 
     with_rule = swing()
-    monkeypatch.setattr(compare, "with_unheld", lambda use, *_rest: use)
+    monkeypatch.setattr(table, "with_unheld", lambda use, *_rest: use)
     assert with_rule < swing() - 1000.0

@@ -6,22 +6,12 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
+from support import PLAIN_ROOM
 
 from restcab.cli.main import main
 from restcab.runs.cache import DIRECTORY_VARIABLE
 
-BOX = """
-[[truck.zones]]
-name = "bunk"
-volume = "8 m**3"
-[[truck.surfaces]]
-name = "walls"
-part = "walls"
-area = "16 m**2"
-layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
-[rest]
-hours = 3
-"""
+BOX = PLAIN_ROOM + "[rest]\nhours = 3\n"
 DAY = ("--weather", "phoenix-az@7-0.4")
 DARK = ("--set", "truck.paint=black", "--set", "truck.curtain=open", "--set", "rest.hours=4")
 

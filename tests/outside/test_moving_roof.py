@@ -9,15 +9,15 @@ zero kelvin there; the film of 56.1 W/(m²·K) is the plate's turbulent mean.
 import numpy as np
 import pytest
 
-from restcab.physics.conduction import chain, slab
+from restcab.physics.conduction import Slab, chain
 from restcab.physics.films import radiative
 
 pytestmark = pytest.mark.outside
 
 AREA_M2, AIR_C, SUN_W_PER_M2, INNER_C, H_OUT = 35.0, 32.0, 750.0, -10.0, 56.1
 EMPTY_SKY_C = -273.15
-SHEET = slab(0.005, 180.0, 2700.0, 900.0)
-FOAM = slab(0.050, 0.026, 70.0, 1045.0)
+SHEET = Slab(0.005 / 180.0, 0.005 * 2700.0 * 900.0)
+FOAM = Slab(0.050 / 0.026, 0.050 * 70.0 * 1045.0)
 
 
 def _steady_roof(layers, absorptance, emittance):

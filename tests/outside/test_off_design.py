@@ -8,7 +8,7 @@ from restcab.physics.refrigeration.coil import full_speed_state
 from restcab.physics.refrigeration.compressor import design_unit
 from restcab.physics.refrigeration.unit import RatingPoint
 from restcab.physics.refrigeration.unit_map import build_map
-from restcab.units import BTU_PER_H_PER_W, CFM_PER_M3_PER_S, celsius
+from restcab.units import BTU_PER_H_PER_W, celsius
 
 pytestmark = pytest.mark.outside
 
@@ -34,6 +34,7 @@ CENTRAL_CAPACITY = (
 )
 CENTRAL_EIR = (-3.302695861, 0.137871531, -0.001056996, -0.012573945, 0.000214638, -0.000145054)
 
+M3_PER_S_PER_CFM = 0.3048**3 / 60.0
 UNITS = {
     "10000 Btu/h, 350 cfm": (10_000.0, 1_100.0, 350.0, 60.0, 90.0),
     "7500 Btu/h, 250 cfm": (7_500.0, 780.0, 250.0, 45.0, 70.0),
@@ -44,7 +45,7 @@ def rating(capacity_btu_per_h, power_w, airflow_cfm, evaporator_fan_w, condenser
     return RatingPoint(
         capacity_btu_per_h / BTU_PER_H_PER_W,
         power_w,
-        airflow_cfm / CFM_PER_M3_PER_S,
+        airflow_cfm * M3_PER_S_PER_CFM,
         evaporator_fan_w,
         condenser_fan_w,
     )

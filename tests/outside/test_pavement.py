@@ -75,7 +75,7 @@ def test_surface_above_air_on_clear_summer_days(name):
     """Field studies: 20-30 K at midday, 4-10 K some hours after sunset (from memory).
 
     In the sea wind of Miami, 4 m/s in the evening, the lower end is missed by a tenth of a kelvin,
-    in the drawn year as in the measured one of pvlib's wheel.
+    in the drawn year as in the measured one.
     """
     weather = weather_of(name)
     seen = temp_seen_c(weather, site_of(default_spec(), weather), True)

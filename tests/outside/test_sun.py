@@ -2,10 +2,9 @@
 
 import numpy as np
 import pytest
+from support import sun_on_planes, sunny_weather
 
 from restcab.weather.position import sun_at
-from restcab.weather.schema import COLUMN_NAMES, make_weather
-from restcab.weather.sun import incident
 
 pytestmark = pytest.mark.outside
 
@@ -34,20 +33,10 @@ def test_nrel_example_position():
 
 
 def test_nrel_example_incidence_through_hourly_weather():
-    # An hour that ends at 13:00:30 has its middle at the instant of the example.
-    values = {name: np.zeros(1) for name in COLUMN_NAMES}
-    values |= {"pressure_pa": np.array([82000.0]), "sky_ir_w_per_m2": np.array([300.0])}
-    values |= {"dni_w_per_m2": np.array([1000.0])}
-    station = {
-        "latitude_deg": LATITUDE,
-        "longitude_deg": LONGITUDE,
-        "elevation_m": ELEVATION,
-        "utc_offset_h": -7.0,
-    }
-    label = np.array(["2003-10-17T13:00:30"], dtype="datetime64[s]")
-    weather = make_weather("example", "example", "NREL", station, label, values)
+    middle = np.array(["2003-10-17T12:30:30"], dtype="datetime64[s]")
+    weather = sunny_weather(middle, (LATITUDE, LONGITUDE, ELEVATION, -7.0), 1000.0, 0.0)
     # Rotation -10 degrees from south, west positive: azimuth 170 from north.
-    planes = incident(weather, [(30.0, 170.0)])
+    planes = sun_on_planes(weather, [(30.0, 170.0)])
     angle = np.degrees(np.arccos(planes.cos_incidence[0, 0]))
     assert angle == pytest.approx(INCIDENCE, abs=REFRACTION_DEG)
     assert planes.beam_w_per_m2[0, 0] == pytest.approx(

@@ -69,7 +69,7 @@ def test_pages_say_what_was_narrowed():
 def test_keys_are_changed_where_they_stand(tmp_path):
     text = '# mine\n[truck]\npreset = "day-cab" # old\n\n[bank]\nbatteries = 4\n'
     changed = with_keys(
-        text, {"truck.heat_loss": '"80 W/K"', "bank.batteries": "5", "fitted.solar_scale": "1.1"},
+        text, {"truck.heat_loss": '"50 W/K"', "bank.batteries": "5", "fitted.solar_scale": "1.1"},
         "found",
     )  # fmt: skip
     assert "# mine" in changed
@@ -77,7 +77,7 @@ def test_keys_are_changed_where_they_stand(tmp_path):
     path = tmp_path / "truck.toml"
     path.write_text(changed, encoding="utf-8")
     spec = load_spec(path)
-    assert spec.truck.heat_loss_w_per_k == pytest.approx(80.0)
+    assert spec.truck.heat_loss_w_per_k == pytest.approx(50.0)
     assert spec.bank.batteries_count == 5
     assert spec.fitted.solar_scale == pytest.approx(1.1)
     assert spec.truck.preset == "day-cab"

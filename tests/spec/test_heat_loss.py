@@ -9,15 +9,16 @@ from restcab.engine.heat_loss import heat_loss
 from restcab.errors import InputError
 from restcab.spec import catalog, default_spec, load_spec
 from restcab.spec.heat_loss import (
-    FILMS_M2K_PER_W,
     INSULATION_LOG_SD,
-    effective_r_value_m2k_per_w,
     heat_loss_w_per_k,
     insulation_log_sd,
 )
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
 from restcab.units import R_IP_PER_R_SI
 
+# Inside film of an upright wall, outside film in a light wind: ASHRAE Handbook Fundamentals 2021
+# ch. 26 Table 10 (read).
+FILMS_M2K_PER_W = 1.0 / 8.29 + 1.0 / 22.7
 BOX = Path(__file__).parents[2] / "examples" / "plain-box.toml"
 
 
@@ -122,18 +123,18 @@ def test_whole_wall_value_is_that_of_the_preset_with_its_ribs(name):
     cab = default_spec([f"truck.insulation={name}"]).cab
     wall = tuple(s for s in cab.surfaces if s.name in ("bunk-rear", "bunk-rear-ribs"))
     assert len(wall) == 2
+    # Insulation and ribs side by side between the two airs; the films come off again, as a tester
+    # who knows only the two faces' mean temperatures would do.
+    area_m2 = sum(surface.area_m2 for surface in wall)
+    conductance = sum(s.area_m2 / (FILMS_M2K_PER_W + s.resistance_m2k_per_w) for s in wall)
     stated = catalog.number("insulations", name, "r_value_whole_wall_m2k_per_w")
-    assert effective_r_value_m2k_per_w(wall) == pytest.approx(stated, abs=0.001)
+    assert area_m2 / conductance - FILMS_M2K_PER_W == pytest.approx(stated, abs=0.001)
 
 
 def test_default_is_r_2_over_the_whole_wall():
     assert default_spec().truck.insulation == "as-built"
     whole = catalog.number("insulations", "as-built", "r_value_whole_wall_m2k_per_w")
     assert whole * R_IP_PER_R_SI == pytest.approx(2.0, abs=0.02)
-
-
-def test_films_are_those_of_a_wall():
-    assert pytest.approx(0.165, abs=0.001) == FILMS_M2K_PER_W
 
 
 def window(*overrides):

@@ -12,7 +12,7 @@ from restcab.spec.presets import (
     WIDTH_M,
     preset_shape,
 )
-from restcab.spec.surfaces import COVERS, FACINGS, FAIRINGS, PARTS, ROUGHNESSES, ZONES
+from restcab.spec.surfaces import FACINGS, FAIRINGS, PARTS, ROUGHNESSES, ZONES
 
 PRESETS = [f"{roof}-{length}" for roof in SLEEPER_HEIGHT_M for length in (36, 48, 60, 72, 82, 90)]
 CLOSED_RTOL = 1e-12  # sums of the same products in another order
@@ -36,7 +36,7 @@ def test_surfaces_are_of_the_declared_kinds(preset):
         assert surface.facing in FACINGS
         assert surface.roughness in ROUGHNESSES
         assert surface.fairing in FAIRINGS
-        assert surface.cover in COVERS
+        assert surface.cover in catalog.names("covers")
         assert surface.area_m2 > 0.0
         assert 0.0 <= surface.tilt_deg <= 180.0
         assert 0.0 <= surface.azimuth_deg < 360.0

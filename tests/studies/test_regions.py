@@ -4,20 +4,19 @@ import json
 import os
 from collections.abc import Mapping
 from dataclasses import fields, replace
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+from fleet_box import BOX, FLEET
 
-from restcab.errors import InputError, SolverError
-from restcab.fleet import physics as region_physics
-from restcab.fleet import rows as region_rows
+from restcab.errors import SolverError
+from restcab.fleet import physics
 from restcab.fleet.file import load_fleet
-from restcab.fleet.model import Fleet, Lane, Region, Truck, cells, one_truck, price_notes
+from restcab.fleet.model import Fleet, Lane, Truck, one_truck
 from restcab.fleet.physics import read_physics
-from restcab.fleet.rows import MONTHS, Row, pick_rests
-from restcab.odds import trials as odds
+from restcab.fleet.rows import MONTHS, Row, Task, pick_rests, read_row, work
+from restcab.odds import trials
 from restcab.options.cashflow import payback_years
 from restcab.options.table import evaluate_options, option_years
 from restcab.options.year import year_of_rests, year_of_scene
@@ -25,82 +24,13 @@ from restcab.output.regions_page import regions_page
 from restcab.runs import cache
 from restcab.season import scene
 from restcab.season.climate_scene import climate_scene, climate_weather
-from restcab.season.scene import make_scene
-from restcab.spec import default_spec, load_spec
 from restcab.studies.regions import regions
-from restcab.studies.size import size
-from restcab.units import L_PER_GAL
-from restcab.weather.climates import climate_ids, read_climate
 from restcab.weather.files import open_weather
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "fleet.toml"
+pytestmark = pytest.mark.usefixtures("own_cache")
+
 HOT, COLD = "phoenix-az", "duluth-mn"
 SUM_RTOL = 1e-12  # the same additions in another order
-
-BOX = """
-[truck]
-solar_absorptance = 0.5
-[[truck.zones]]
-name = "bunk"
-volume = "8 m**3"
-[[truck.surfaces]]
-name = "roof"
-part = "roof"
-area = "4 m**2"
-tilt = 0
-layers = [{ r_value = "0.7 m**2*K/W" }]
-[[truck.surfaces]]
-name = "walls"
-part = "walls"
-area = "12 m**2"
-layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
-[cooling]
-capacity = "8000 Btu/h"
-[bank]
-batteries = 3
-rated = "25 Ah"
-[rest]
-start = "20:00"
-hours = 3
-season = "Jul"
-"""
-FLEET = """
-[rests]
-starts = { "20:00" = 0.75, "08:00" = 0.25 }
-[[trucks]]
-spec = "box.toml"
-count = 4
-[[lanes]]
-share = 0.6
-climates = { phoenix-az = 0.5, duluth-mn = 0.5 }
-[[lanes]]
-share = 0.4
-months = "Jun-Aug"
-climates = { phoenix-az = 1.0 }
-[[regions]]
-climates = ["duluth-mn"]
-diesel = "4.00 USD/gal"
-"""
-
-
-@pytest.fixture(autouse=True)
-def own_cache(tmp_path, monkeypatch):
-    """Let no test see what another kept, nor the user's own."""
-    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path / "cache"))
-
-
-@pytest.fixture
-def folder(tmp_path):
-    (tmp_path / "box.toml").write_text(BOX)
-    (tmp_path / "fleet.toml").write_text(FLEET)
-    return tmp_path
-
-
-@pytest.fixture(scope="module")
-def box(tmp_path_factory):
-    path = tmp_path_factory.mktemp("box") / "box.toml"
-    path.write_text(BOX)
-    return load_fleet(path).trucks[0].spec
 
 
 def fleet_of(spec, climates=(HOT, COLD), **changes):
@@ -125,235 +55,6 @@ def small_fleet(tmp_path_factory):
 
 def by_climate(result):
     return {row["climate"]: row for row in result["regions"]}
-
-
-# The fleet file ------------------------------------------------------------------------------
-
-
-def test_a_fleet_file_is_read(folder):
-    fleet = load_fleet(folder / "fleet.toml")
-    assert [(truck.name, truck.count) for truck in fleet.trucks] == [("box", 4.0)]
-    assert fleet.starts == {20.0: 0.75, 8.0: 0.25}
-    assert fleet.lanes[1].months == (6, 7, 8)
-    assert fleet.regions[0].diesel_usd_per_l == pytest.approx(4.0 / L_PER_GAL)
-
-
-def test_a_spec_file_is_a_fleet_of_one_truck_in_each_climate(folder):
-    fleet = load_fleet(folder / "box.toml")
-    with_year = [name for name in climate_ids() if read_climate(name).has_year]
-    assert list(fleet.lanes[0].climates) == with_year
-    assert len(with_year) == 40
-    years = {cell.climate: cell.truck_years for cell in cells(fleet, dict.fromkeys(with_year, ""))}
-    assert years == pytest.approx(dict.fromkeys(with_year, 1.0))
-
-
-def test_the_example_is_a_fleet():
-    fleet = load_fleet(EXAMPLE)
-    split = cells(fleet, {name: read_climate(name).state for name in climate_ids()})
-    assert sum(c.truck_years for c in split) == pytest.approx(sum(t.count for t in fleet.trucks))
-    assert {c.climate for c in split} >= {"phoenix-az", "winnipeg-mb"}
-
-
-def test_a_spec_can_be_run_in_some_climates(folder):
-    assert list(load_fleet(folder / "box.toml", climates=[HOT]).lanes[0].climates) == [HOT]
-    with pytest.raises(InputError, match=r"--climates: 'phoenx-az' is not .* 'phoenix-az'"):
-        load_fleet(folder / "box.toml", climates=["phoenx-az"])
-    with pytest.raises(InputError, match="whose lanes say where it rests"):
-        load_fleet(folder / "fleet.toml", climates=[HOT])
-
-
-def test_overrides_reach_every_truck(folder):
-    fleet = load_fleet(folder / "fleet.toml", ["bank.batteries=7"])
-    assert fleet.trucks[0].spec.bank.batteries_count == 7
-
-
-@pytest.mark.parametrize(
-    ("old", "new", "message"),
-    [
-        ("duluth-mn = 0.5", "duluth = 0.5", "lanes.0.climates: 'duluth' is not a built-in climate"),
-        ("duluth-mn = 0.5", "duluth = 0.5", "Did you mean 'duluth-mn'?"),
-        ("duluth-mn = 0.5", "las-vegas-nv = 0.5", "'las-vegas-nv' has design conditions only"),
-        ("duluth-mn = 0.5", "duluth-mn = 0.4", "the shares add up to 0.9, not to 1"),
-        ('"08:00" = 0.25', '"08:00" = 0.2', "the shares add up to 0.95, not to 1"),
-        ('"08:00" = 0.25', '"8 am" = 0.25', "'8 am' is no time of day from 00:00 to 23:59"),
-        ('"08:00"', '"8:00" = 0.0, "08:00"', "'8:00' and '08:00' are the same start"),
-        ('"08:00" = 0.25', '"08:00" = 1.25', "the share of '08:00' is 1.25, not a number from 0"),
-        ("share = 0.6", "share = 0.5", "the shares of the lanes of 'box' add up to 0.9"),
-        ("share = 0.6", "share = 1.6", "lanes.0.share: share: out of range"),
-        ("box.toml", "lost.toml", "lost.toml: there is no such file"),
-        ("count = 4", "cuont = 4", "cuont is an unknown key"),
-        ('months = "Jun-Aug"', 'months = "summer"', "'summer' is no span of months, Jan to Dec"),
-        ('months = "Jun-Aug"', "months = 7", "lanes.1.months: months: 7 is no span of months"),
-        ("share = 0.4", 'trucks = ["bux"]\nshare = 0.4', "'bux' is none of the trucks"),
-        ("[[regions]]", "[[region]]", "[region] is an unknown table"),
-        ('["duluth-mn"]', '["duluth-mn", "phoenix"]', "regions.0.climates: 'phoenix' is not"),
-        ('diesel = "4.00 USD/gal"', "diesel = 4", "a number without a unit"),
-        ('diesel = "4.00 USD/gal"', 'diesel = "4 USD/gal"\ndiesel_region = "midwest"', "one of"),
-        ("[[trucks]]", '[[trucks]]\nspec = "box.toml"\n[[trucks]]', "'box' stands twice"),
-        ("[rests]", "rests = 3\n[other]", "rests is not a table"),
-        ("[rests]", "[fleet]\noption = 'sail'\n[rests]", "unknown option 'sail'"),
-        ("[rests]", "[fleet]\noption = 'apu, idling'\n[rests]", "more than one option"),
-        ("[rests]", "[rests", "is not valid TOML"),
-    ],
-)
-def test_what_is_wrong_with_a_fleet_is_said(folder, old, new, message):
-    path = folder / "fleet.toml"
-    assert old in FLEET
-    path.write_text(FLEET.replace(old, new))
-    with pytest.raises(InputError) as error:
-        load_fleet(path)
-    assert message in str(error.value)
-
-
-def test_all_faults_are_said_at_once(folder):
-    text = FLEET.replace("phoenix-az = 0.5", "fenix = 0.5").replace("box.toml", "lost.toml")
-    (folder / "fleet.toml").write_text(text)
-    with pytest.raises(InputError) as error:
-        load_fleet(folder / "fleet.toml")
-    assert len(error.value.problems) == 2
-
-
-def test_no_trucks_and_no_lanes(folder):
-    (folder / "fleet.toml").write_text("[fleet]\n")
-    with pytest.raises(InputError, match=r"no \[\[trucks\]\](.|\n)*no \[\[lanes\]\]"):
-        load_fleet(folder / "fleet.toml")
-
-
-@pytest.mark.parametrize("content", [None, b"\xff\xfe\x00[fleet]"])
-def test_a_fleet_file_that_cannot_be_read(tmp_path, content):
-    path = tmp_path / "fleet.toml"
-    if content is not None:
-        path.write_bytes(content)
-    with pytest.raises(InputError, match=r"no such file|not a text file"):
-        load_fleet(path)
-
-
-# Cells ---------------------------------------------------------------------------------------
-
-
-def test_the_shares_of_a_fleet_add_up_to_its_trucks(folder):
-    fleet = load_fleet(folder / "fleet.toml")
-    split = cells(fleet, {HOT: "AZ", COLD: "MN"})
-    assert sum(cell.truck_years for cell in split) == pytest.approx(4.0)
-    night = [c for c in split if c.climate == HOT and c.spec.rest.start_h == 20.0]
-    assert [(c.months, round(c.truck_years, 9)) for c in night] == [
-        (MONTHS, 0.9), ((6, 7, 8), 1.2),
-    ]  # fmt: skip
-
-
-def test_prices_come_from_the_region_then_the_state_then_the_truck(box):
-    lane = Lane("all", 1.0, {HOT: 0.4, COLD: 0.3, "calgary-ab": 0.3}, MONTHS, ("a",))
-    fleet = Fleet(
-        "f", (Truck("a", 1, box),), (lane,),
-        (Region((COLD,), 1.25, None, 0.2, "camx"),), diesel_by_state=True,
-    )  # fmt: skip
-    found = {c.climate: c.spec for c in cells(fleet, {HOT: "AZ", COLD: "MN", "calgary-ab": "AB"})}
-    assert found[COLD].money.diesel_price_usd_per_l == 1.25
-    assert found[COLD].money.electricity_usd_per_kwh == 0.2
-    assert found[COLD].options.grid == "camx"
-    # EIA, week of 4 November 2024 (read): West Coast less California 3.763 USD/gal.
-    assert found[HOT].money.diesel_price_usd_per_l == pytest.approx(3.763 / L_PER_GAL)
-    assert found["calgary-ab"].money == box.money
-
-
-@pytest.mark.parametrize(
-    ("overrides", "diesel", "price", "whose"),
-    [
-        ((), "", 4.0, "region"),
-        (("money.diesel=5 USD/gal",), "", 5.0, "set"),
-        (("money.diesel=5 USD/gal",), "by-state", 5.0, "set"),
-        (("money.diesel_region=california",), "by-state", None, "set"),
-    ],
-)
-def test_what_the_command_line_sets_comes_before_the_fleet(folder, overrides, diesel, price, whose):
-    head = f'[fleet]\ndiesel = "{diesel}"\n' if diesel else ""
-    (folder / "fleet.toml").write_text(head + FLEET)
-    fleet = load_fleet(folder / "fleet.toml", overrides)
-    split = [c for c in cells(fleet, {HOT: "AZ", COLD: "MN"}) if c.climate == COLD]
-    assert {cell.diesel_from for cell in split} == {whose}
-    if price is not None:
-        for cell in split:
-            assert cell.spec.money.diesel_price_usd_per_l == pytest.approx(price / L_PER_GAL)
-    notes = " ".join(price_notes(fleet, cells(fleet, {HOT: "AZ", COLD: "MN"})))
-    assert ("holds everywhere, also in [[regions]]" in notes) == (whose == "set")
-
-
-def test_a_price_that_is_given_and_not_used_is_said(folder):
-    (folder / "box.toml").write_text(BOX + '[money]\ndiesel = "3.00 USD/gal"\n')
-    text = FLEET[: FLEET.index("[[regions]]")]
-    (folder / "fleet.toml").write_text('[fleet]\ndiesel = "by-state"\n' + text)
-    states = {HOT: "AZ", COLD: "MN"}
-    fleet = load_fleet(folder / "fleet.toml")
-    split = cells(fleet, states)
-    assert {cell.diesel_from for cell in split} == {"state"}
-    (note,) = price_notes(fleet, split)
-    assert 'fleet.diesel = "by-state" comes before the diesel price that the spec of box' in note
-    (folder / "fleet.toml").write_text(text)  # without that line the truck's own price holds
-    fleet = load_fleet(folder / "fleet.toml")
-    split = cells(fleet, states)
-    assert {cell.diesel_from for cell in split} == {"truck"}
-    assert price_notes(fleet, split) == []
-    # A spec without a fleet file: its own price, or one that is set, before the state's.
-    assert not load_fleet(folder / "box.toml").diesel_by_state
-    (folder / "box.toml").write_text(BOX)
-    assert load_fleet(folder / "box.toml").diesel_by_state
-    assert not load_fleet(folder / "box.toml", ["money.diesel=5 USD/gal"]).diesel_by_state
-
-
-def test_electricity_and_grid_that_are_set_come_before_the_region(folder):
-    text = FLEET + 'electricity = "0.30 USD/kWh"\ngrid = "camx"\n'
-    (folder / "fleet.toml").write_text(text)
-    states = {HOT: "AZ", COLD: "MN"}
-
-    def there(*overrides):
-        fleet = load_fleet(folder / "fleet.toml", overrides)
-        spec = next(c.spec for c in cells(fleet, states) if c.climate == COLD)
-        return spec.money.electricity_usd_per_kwh, spec.options.grid
-
-    assert there() == (0.3, "camx")
-    assert there("money.electricity=0.2 USD/kWh", "options.grid=rfce") == (0.2, "rfce")
-
-
-# Scenes of climates --------------------------------------------------------------------------
-
-
-def test_a_scene_read_back_is_the_scene_made(box):
-    spec = default_spec()
-    made = make_scene(spec, open_weather(HOT))
-    for _ in range(2):  # the first makes and keeps it, the second reads it back
-        scene = climate_scene(spec, HOT)
-        assert scene.weather.content_hash == made.weather.content_hash
-        assert scene.weather.notes == made.weather.notes
-        np.testing.assert_array_equal(scene.start_h, made.start_h)
-        _same(scene.forcing, made.forcing)
-    assert not np.array_equal(climate_scene(box, HOT).forcing.solar.absorbed_w.shape,
-                              made.forcing.solar.absorbed_w.shape)  # fmt: skip
-
-
-def _same(one, other):
-    for entry in fields(one):
-        a, b = getattr(one, entry.name), getattr(other, entry.name)
-        if entry.name == "solar":
-            _same(a, b)
-        else:
-            np.testing.assert_array_equal(a, b, err_msg=entry.name)
-
-
-def test_another_heading_is_another_scene(box):
-    south = climate_scene(box.with_values("truck", heading=180.0), HOT)
-    west = climate_scene(box.with_values("truck", heading=270.0), HOT)
-    assert not np.array_equal(south.forcing.solar.absorbed_w, west.forcing.solar.absorbed_w)
-
-
-@pytest.mark.parametrize(
-    ("key", "value"), [("ground", "grass"), ("ground_albedo_frac", 0.4), ("neighbours", "row")]
-)
-def test_other_surroundings_are_another_scene(box, key, value):
-    usual, other = (
-        climate_scene(box, HOT),
-        climate_scene(box.with_values("rest", **{key: value}), HOT),
-    )
-    assert not np.array_equal(usual.forcing.temp_seen_c, other.forcing.temp_seen_c)
 
 
 # Numbers -------------------------------------------------------------------------------------
@@ -554,21 +255,6 @@ def test_pick_rests_keeps_what_belongs_together(box):
     assert part.total(np.ones(31)) == pytest.approx(year.rests_per_year)
 
 
-def test_the_bank_is_the_one_that_size_finds(folder):
-    (folder / "day.toml").write_text(
-        BOX.replace('"20:00"', '"13:00"').replace('"25 Ah"', '"40 Ah"').replace("= 3\n", "= 2\n", 1)
-    )
-    found = []
-    for name in ("box.toml", "day.toml"):
-        spec = load_spec(folder / name)
-        rows = by_climate(regions(fleet_of(spec, (HOT, "tampa-fl")), jobs=1))
-        for climate, row in rows.items():
-            sized = size(spec, open_weather(climate))
-            assert row["bank_batteries_required"] == sized["given"]["bank_batteries_required"]
-            found.append(row["bank_batteries_required"])
-    assert len(set(found)) > 2  # they do not agree by standing still
-
-
 def test_the_bank_is_that_of_the_hardest_start_and_the_hungriest_truck(box, small_fleet):
     def alone(**changes):
         spec = box.with_values("rest", **changes)
@@ -640,7 +326,7 @@ def test_a_run_stopped_half_way_goes_on_where_it_was(box, monkeypatch):
 
     worked = []
     monkeypatch.setattr(
-        "restcab.studies.regions.work", lambda task: worked.append(task) or region_rows.work(task)
+        "restcab.studies.regions.work", lambda task: worked.append(task) or work(task)
     )
     assert table(regions(fleet, jobs=1)) == table(whole)
     assert [task.climate for task in worked] == ["tampa-fl"]
@@ -654,7 +340,7 @@ def test_a_piece_that_fails_names_truck_and_climate_and_keeps_the_others(box, mo
             raise SolverError("the air of zone 0 reached 200 °C")
         return year_of_scene(scene)
 
-    monkeypatch.setattr(region_physics, "year_of_scene", fail)
+    monkeypatch.setattr(physics, "year_of_scene", fail)
     told = []
     with pytest.raises(SolverError, match=f"truck in {HOT} from 20:00: the air of zone 0"):
         regions(fleet, jobs=1, on_progress=lambda *words: told.append(words))
@@ -663,7 +349,7 @@ def test_a_piece_that_fails_names_truck_and_climate_and_keeps_the_others(box, mo
 
 def test_prices_are_no_part_of_the_rests_and_all_else_is(box):
     def key(spec, climate=HOT):
-        return region_rows.Task("a", spec, climate, (MONTHS,), "apu", "idling").physics_key
+        return Task("a", spec, climate, (MONTHS,), "apu", "idling").physics_key
 
     assert key(box.with_values("money", years=9.0)) == key(box)
     assert key(box.with_values("options", idling_h=9.0)) == key(box)
@@ -681,7 +367,7 @@ def test_prices_are_no_part_of_the_rests_and_all_else_is(box):
 
 def test_other_inputs_are_other_rows(box):
     def key(spec, **changes):
-        return replace(region_rows.Task("a", spec, HOT, (MONTHS,), "apu", "idling"), **changes).key
+        return replace(Task("a", spec, HOT, (MONTHS,), "apu", "idling"), **changes).key
 
     assert key(box) == key(box)
     others = [
@@ -724,7 +410,7 @@ def test_another_price_month_option_share_or_habit_runs_no_rest_again(box, monke
     def fail(*_args, **_changes):
         raise AssertionError("a rest was run")
 
-    for module in (scene, odds):
+    for module in (scene, trials):
         monkeypatch.setattr(module, "run_rests", fail)
     lane = Lane("summer", 1.0, {HOT: 1.0}, (6, 7, 8), ("truck",))
     others = {
@@ -752,10 +438,10 @@ def test_rests_of_another_shape_are_run_again():
 
 
 def test_a_row_of_another_shape_is_worked_out_again():
-    assert region_rows.read_row(None) is None
-    assert region_rows.read_row({"season_needs": np.zeros(1)}) is None
+    assert read_row(None) is None
+    assert read_row({"season_needs": np.zeros(1)}) is None
     names = [entry.name for entry in fields(Row)]
-    assert region_rows.read_row({name: np.zeros(1) for name in names}) is not None
+    assert read_row({name: np.zeros(1) for name in names}) is not None
 
 
 def test_a_directory_that_cannot_be_written_costs_only_time(monkeypatch, tmp_path):

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from restcab.duty import smallest as search
+from restcab.duty import smallest
 from restcab.engine.rests import run_rests
 from restcab.errors import InputError, RequirementNotMet
 from restcab.season.held import excess_k, failures_allowed, is_held
@@ -179,16 +179,16 @@ def test_beyond_the_unit_s_limit_no_size_helps(weather):
 @pytest.fixture
 def _search_in_vain(monkeypatch):
     """The search for each rest's size finds none."""
-    monkeypatch.setattr(search, "_smallest_scales", lambda _, rests: np.full(len(rests), np.inf))
+    monkeypatch.setattr(smallest, "_smallest_scales", lambda _, rests: np.full(len(rests), np.inf))
 
 
 @pytest.mark.usefixtures("_search_in_vain")
 def test_what_the_largest_unit_holds_is_held():
     """The season run with it has the last word, not the rests looked at one by one."""
     scene = make_scene(default_spec(EASY), open_weather(DESIGN_DAY))
-    found = search.capacity_need(scene, np.ones(len(scene.start_h)))
+    found = smallest.capacity_need(scene, np.ones(len(scene.start_h)))
     assert found.held.all()
-    assert found.scale == search.SCALE_MAX
+    assert found.scale == smallest.SCALE_MAX
 
 
 def test_no_unit_is_said_only_of_fewer_rests_than_asked(weather):

@@ -1,4 +1,4 @@
-"""Weather files to read: the two years in pvlib's wheel, and an EPW file made from one."""
+"""Weather files to read: two published years in full, the shipped ones, an EPW made from one."""
 
 from collections.abc import Callable
 from importlib.resources import files

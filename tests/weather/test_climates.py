@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 from pvlib import irradiance, solarposition
+from support import dark_sun_frac
 
 import restcab
 from restcab.cli.main import cli
@@ -30,7 +31,7 @@ from restcab.weather.climates import (
     read_climate,
 )
 from restcab.weather.files import open_weather
-from restcab.weather.position import dark_sun_frac, solar_position
+from restcab.weather.position import solar_position
 from restcab.weather.sunlit import declination_rad
 from restcab.weather.synthesis import station_seed, synthesise
 from restcab.weather.synthesis_air import mean_keeping

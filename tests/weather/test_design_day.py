@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from support import dark_sun_frac, sun_on_planes
 
 from restcab.errors import WeatherError
 from restcab.physics.air import humidity_ratio_from_rh
@@ -9,8 +10,7 @@ from restcab.physics.wet_bulb import humidity_ratio_from_wet_bulb
 from restcab.weather.conditions import CONDITIONS, VERIFY, condition_weather
 from restcab.weather.design_day import chamber, design_day
 from restcab.weather.hourly import hourly_table
-from restcab.weather.position import dark_sun_frac, solar_position
-from restcab.weather.sun import incident
+from restcab.weather.position import solar_position
 
 ATLANTA = {
     "name": "Atlanta, July 5 %",
@@ -63,7 +63,7 @@ def test_design_day_sun_agrees_with_the_position_used_for_planes():
     horizontal = weather.values("ghi_w_per_m2") - weather.values("dhi_w_per_m2")
     # Two formulas for declination and equation of time, and the curve within the hour.
     assert closed[high] == pytest.approx(horizontal[high], abs=6.0)
-    assert incident(weather, [(0.0, 0.0)]).total_w_per_m2.max() == pytest.approx(
+    assert sun_on_planes(weather, [(0.0, 0.0)]).total_w_per_m2.max() == pytest.approx(
         weather.values("ghi_w_per_m2").max(), rel=0.01
     )
 
@@ -116,7 +116,7 @@ def test_chamber_has_no_cold_sky():
     assert (table.temp_sky_c == table.temp_air_c).all()
     expected = float(humidity_ratio_from_rh(43.3, 0.4, table.pressure_pa[0]))
     assert table.humidity_ratio == pytest.approx(np.full(72, expected), rel=1e-5)
-    assert incident(weather, [(0.0, 0.0)]).total_w_per_m2.max() == 0.0
+    assert sun_on_planes(weather, [(0.0, 0.0)]).total_w_per_m2.max() == 0.0
 
 
 @pytest.mark.parametrize("rh_frac", [0.0, -0.1, 1.2, 50.0])

@@ -3,17 +3,18 @@
 import subprocess
 import sys
 import time
+from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 from pvlib import iotools
+from support import dark_sun_frac
 
 import restcab
 from restcab.errors import WeatherError
-from restcab.weather.files import default_weather, open_weather, read_weather
-from restcab.weather.position import dark_sun_frac
+from restcab.weather.files import SHIPPED_FILES, default_weather, open_weather, read_weather
 from restcab.weather.schema import COLUMN_NAMES, COLUMNS, Weather, make_weather
 
 PACKAGE_PARENT = Path(restcab.__file__).parents[1]
@@ -60,6 +61,33 @@ def test_tmy2_equals_pvlib(pvlib_data, miami):
     assert (start.day == data.index.day).all()
     assert miami.latitude_deg == pytest.approx(meta["latitude"])
     assert miami.longitude_deg == pytest.approx(meta["longitude"])
+
+
+@pytest.mark.parametrize(
+    ("name", "original"), [("greensboro", "723170TYA.CSV"), ("miami", "12839.tm2")]
+)
+def test_shipped_year_is_the_published_one(pvlib_data, name, original):
+    """Leaving out what is not read changed no value, label, station or note."""
+    shipped, published = open_weather(name), read_weather(pvlib_data / original)
+    assert shipped.content_hash == published.content_hash
+    assert shipped.frame.equals(published.frame)
+    assert (shipped.label_local == published.label_local).all()
+    assert (shipped.name, shipped.source) == (published.name, published.source)
+    assert shipped.notes == published.notes
+
+
+@pytest.mark.parametrize("name", SHIPPED_FILES)
+def test_shipped_year_is_small_and_its_source_is_named(name):
+    folder = files("restcab").joinpath("data", "weather")
+    packed = folder.joinpath(SHIPPED_FILES[name]).read_bytes()
+    assert len(packed) < 250_000
+    station = open_weather(name).source.split()[-1]
+    (line,) = (
+        line for line in folder.joinpath("SOURCES.md").read_text("utf-8").splitlines()
+        if SHIPPED_FILES[name] in line
+    )  # fmt: skip
+    assert station in line
+    assert "Typical Meteorological Year" in line
 
 
 def test_epw_equals_pvlib_and_its_origin(write, epw_text, greensboro):

@@ -6,12 +6,13 @@ import numpy as np
 import pandas as pd
 import pvlib
 import pytest
+from support import sun_on_planes
 
 from restcab.weather.design_day import chamber
 from restcab.weather.files import open_weather
 from restcab.weather.position import day_of_year_of, solar_position
 from restcab.weather.schema import COLUMN_NAMES, make_weather
-from restcab.weather.sun import HEADINGS_ANY_DEG, incident, incident_truck
+from restcab.weather.sun import HEADINGS_ANY_DEG, incident_truck
 
 BOX = [(0.0, 0.0), (90.0, 0.0), (90.0, 90.0), (90.0, 180.0), (90.0, 270.0), (180.0, 0.0)]
 
@@ -136,7 +137,7 @@ def test_southern_hemisphere():
     assert noon == 11
     assert min(sun.azimuth_deg[noon], 360.0 - sun.azimuth_deg[noon]) < 10.0
     assert sun.altitude_deg[noon] == pytest.approx(90.0 - 33.9 - 23.4, abs=0.6)
-    beam = incident(june, [(90.0, 0.0), (90.0, 180.0)]).beam_w_per_m2.sum(axis=0)
+    beam = sun_on_planes(june, [(90.0, 0.0), (90.0, 180.0)]).beam_w_per_m2.sum(axis=0)
     assert beam[0] > 1000.0
     assert beam[1] == 0.0
 
@@ -152,7 +153,7 @@ def test_day_of_year():
 @pytest.mark.parametrize(("tilt", "azimuth"), [(90.0, 200.0), (30.0, 75.0), (0.0, 0.0)])
 @pytest.mark.parametrize("model", ["perez", "hay-davies", "isotropic"])
 def test_each_plane_equals_pvlib(greensboro, tilt, azimuth, model):
-    ours = incident(greensboro, [(tilt, azimuth)], albedo=0.25, sky_model=model)
+    ours = sun_on_planes(greensboro, [(tilt, azimuth)], albedo=0.25, sky_model=model)
     sun = solar_position(greensboro)
     zenith = 90.0 - sun.altitude_deg
     dni = np.where(sun.is_up, greensboro.values("dni_w_per_m2"), 0.0)
@@ -178,7 +179,7 @@ def test_each_plane_equals_pvlib(greensboro, tilt, azimuth, model):
 
 
 def test_horizontal_plane_keeps_the_diffuse(greensboro):
-    flat = incident(greensboro, [(0.0, 0.0)])
+    flat = sun_on_planes(greensboro, [(0.0, 0.0)])
     sun_high = solar_position(greensboro).altitude_deg > 5.0
     dhi = greensboro.values("dhi_w_per_m2")
     # Below five degrees Perez caps the spot around the sun.
@@ -188,7 +189,7 @@ def test_horizontal_plane_keeps_the_diffuse(greensboro):
 
 
 def test_face_down_sees_only_the_ground(greensboro):
-    down = incident(greensboro, [(180.0, 0.0)], albedo=0.3)
+    down = sun_on_planes(greensboro, [(180.0, 0.0)], albedo=0.3)
     assert down.beam_w_per_m2.max() == 0.0
     assert down.diffuse_sky_w_per_m2.max() == pytest.approx(0.0, abs=1e-9)
     ghi = greensboro.values("ghi_w_per_m2")
@@ -196,7 +197,9 @@ def test_face_down_sees_only_the_ground(greensboro):
 
 
 def test_year_on_a_box_is_sane(greensboro):
-    kwh = dict(zip(BOX, incident(greensboro, BOX).total_w_per_m2.sum(axis=0) / 1000, strict=True))
+    kwh = dict(
+        zip(BOX, sun_on_planes(greensboro, BOX).total_w_per_m2.sum(axis=0) / 1000, strict=True)
+    )
     assert kwh[0.0, 0.0] == pytest.approx(greensboro.values("ghi_w_per_m2").sum() / 1000, rel=0.01)
     assert kwh[90.0, 180.0] > kwh[90.0, 90.0] > kwh[90.0, 0.0] > kwh[180.0, 0.0] > 0
     assert kwh[90.0, 90.0] == pytest.approx(kwh[90.0, 270.0], rel=0.10)
@@ -208,7 +211,7 @@ def test_year_on_a_box_is_sane(greensboro):
 def test_heading_turns_the_box(greensboro):
     tilt, nose = np.array([90.0, 0.0]), np.array([90.0, 0.0])
     truck = incident_truck(greensboro, tilt, nose, 135.0, sun=solar_position(greensboro))
-    fixed = incident(greensboro, [(90.0, 225.0), (0.0, 0.0)])
+    fixed = sun_on_planes(greensboro, [(90.0, 225.0), (0.0, 0.0)])
     assert np.allclose(truck.total_w_per_m2, fixed.total_w_per_m2)
     assert np.allclose(truck.cos_incidence, fixed.cos_incidence)
 
@@ -247,7 +250,7 @@ def test_any_heading_makes_all_walls_alike(greensboro):
 
 def test_chamber_sun_stands_overhead():
     lamps = chamber(name="lamps", temp_air_c=37.8, rh_frac=0.5, irradiance_w_per_m2=600.0)
-    planes = incident(lamps, [(0.0, 0.0), (60.0, 10.0), (90.0, 0.0), (180.0, 0.0)], albedo=0.0)
+    planes = sun_on_planes(lamps, [(0.0, 0.0), (60.0, 10.0), (90.0, 0.0), (180.0, 0.0)], albedo=0.0)
     expected = [600.0, 300.0, 0.0, 0.0]
     assert planes.total_w_per_m2[0] == pytest.approx(expected, abs=1e-9)
     assert (planes.total_w_per_m2 == planes.total_w_per_m2[0]).all()

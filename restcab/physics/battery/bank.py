@@ -35,8 +35,6 @@ class Carried(NamedTuple):
         Hours until it reached its reserve or cut-off; the whole profile if it held.
     energy_out_wh, loss_wh
         Energy delivered and heat made inside the bank until then [Wh].
-    voltage_min_v
-        Lowest voltage at the terminals [V].
     depth_frac
         Depth of discharge at the end, of the charge available at the bank's temperature.
     state
@@ -51,7 +49,6 @@ class Carried(NamedTuple):
     runtime_h: FloatArray
     energy_out_wh: FloatArray
     loss_wh: FloatArray
-    voltage_min_v: FloatArray
     depth_frac: FloatArray
     state: BankState
     energy_in_wh: FloatArray
@@ -94,7 +91,6 @@ def carry(
     state = BankState(*(np.broadcast_to(each, shape) for each in start))
     alive = np.broadcast_to(_charge_margin(state, params) > 0.0, shape)
     run_h, out_wh, loss_wh, in_wh = (np.zeros(shape) for _ in range(4))
-    lowest_v = np.full(shape, np.inf)
     most_ah = state.charge_out_ah
     charges = profile.min(axis=0, initial=0.0) < 0.0
     for k in range(profile.shape[-1]):
@@ -109,7 +105,6 @@ def carry(
         run_h += lived_h
         out_wh += lived_h * step.power_w
         loss_wh += lived_h * step.loss_w
-        lowest_v = np.where(alive, np.minimum(lowest_v, step.voltage_v), lowest_v)
         state = step.state
         alive = alive & ~ends
         most_ah = np.maximum(most_ah, state.charge_out_ah)
@@ -123,7 +118,7 @@ def carry(
         if not alive.any():
             break
     depth = depth_frac(state, params)
-    return Carried(alive, run_h, out_wh, loss_wh, lowest_v, depth, state, in_wh, most_ah)
+    return Carried(alive, run_h, out_wh, loss_wh, depth, state, in_wh, most_ah)
 
 
 def put_in(
@@ -202,28 +197,6 @@ def runtime_h(
         Hours to reserve or cut-off, shape of the broadcast arguments (at least 1-d).
     """
     return _steady(power_w, params, soc_start_frac).runtime_h
-
-
-def usable_energy_wh(
-    power_w: FloatLike, params: BankParams, soc_start_frac: FloatLike = 1.0
-) -> FloatArray:
-    """Return the energy a bank delivers at a steady power before reserve or cut-off [Wh].
-
-    Parameters
-    ----------
-    power_w
-        Load at the terminals [W], > 0.
-    params
-        The bank.
-    soc_start_frac
-        State of charge at the start.
-
-    Returns
-    -------
-    ndarray
-        Energy [Wh]. For a varying load see :func:`carry`, field ``energy_out_wh``.
-    """
-    return _steady(power_w, params, soc_start_frac).energy_out_wh
 
 
 def _steady(power_w: FloatLike, params: BankParams, soc_start_frac: FloatLike) -> Carried:
@@ -357,32 +330,6 @@ def wear_frac(depth_frac: FloatLike, chem: Chemistry) -> FloatArray:
         Chemistry.
     """
     return 1.0 / cycle_life(depth_frac, chem)
-
-
-def life_years(
-    depth_frac: FloatLike, cycles_per_year: FloatLike, temp_c: FloatLike, chem: Chemistry
-) -> FloatArray:
-    """Return the years a bank lives at a duty, wear by cycles and by the calendar together.
-
-    Parameters
-    ----------
-    depth_frac
-        Usual depth of discharge, 0-1.
-    cycles_per_year
-        Rests per year that discharge to it.
-    temp_c
-        Mean temperature of the battery over the year [°C].
-    chem
-        Chemistry.
-
-    Returns
-    -------
-    ndarray
-        Years, see :func:`joint_life_years`.
-    """
-    with np.errstate(divide="ignore"):
-        cycling = cycle_life(depth_frac, chem) / np.asarray(cycles_per_year, dtype=np.float64)
-    return joint_life_years(cycling, calendar_life_years(temp_c, chem))
 
 
 def joint_life_years(cycling_years: FloatLike, calendar_years: FloatLike) -> FloatArray:

@@ -10,16 +10,11 @@ than from its surface to air, so one temperature is enough (Biot number below 0.
 about 1 W/(m·K) across, from memory).
 """
 
-from typing import Final
-
 import numpy as np
 
 from restcab.physics.arrays import FloatArray, FloatLike
 from restcab.physics.battery.chemistry import Chemistry
 from restcab.units import SECONDS_PER_HOUR
-
-MOUNTINGS: Final = ("frame", "outside", "inside")
-"""On the frame in an open tray; in a closed box outside; in the cab."""
 
 _BLOCK_SHAPE = 6.5
 """Surface of a row of batteries over the two-thirds power of its volume: a cube has 6, a row
@@ -58,8 +53,8 @@ def film_w_per_m2k(mounting: str, driving: bool) -> float:
     Parameters
     ----------
     mounting
-        One of :data:`MOUNTINGS`. A closed box has still air inside its thin wall and the film of
-        the tray outside, one behind the other.
+        ``frame``, ``outside`` or ``inside``. A closed box has still air inside its thin wall and
+        the film of the tray outside, one behind the other.
     driving
         Whether the truck moves.
 

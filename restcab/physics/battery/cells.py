@@ -6,7 +6,7 @@ rate effect. Why, and how the bank is stepped, stands in :mod:`restcab.physics.b
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple, cast
+from typing import NamedTuple
 
 import numpy as np
 
@@ -90,68 +90,6 @@ class BankParams:
     def depth_end_frac(self) -> FloatArray:
         """Depth at which the reserve begins [-]."""
         return np.asarray(1.0 - self.reserve_frac)
-
-
-def rate_factor(
-    current_a: FloatLike, current_rated_a: FloatLike, peukert_exponent: FloatLike
-) -> FloatArray:
-    """Return the effective charge drawn per ampere-hour, from Peukert's law.
-
-    Parameters
-    ----------
-    current_a
-        Discharge current [A], >= 0.
-    current_rated_a
-        Current at which the capacity is rated [A], > 0.
-    peukert_exponent
-        Exponent, 1-1.6.
-
-    Returns
-    -------
-    ndarray
-        ``(I / I_rated)**(n - 1)``, and 1 at currents below the rated one: the law is fitted to
-        faster discharges, so no gain is credited to slower ones (design assumption).
-    """
-    ratio = np.maximum(np.asarray(current_a, dtype=np.float64) / current_rated_a, 1.0)
-    return cast(FloatArray, ratio ** (np.asarray(peukert_exponent) - 1.0))
-
-
-def capacity_ah(
-    rated_ah: FloatLike,
-    rated_hours: FloatLike,
-    current_a: FloatLike,
-    temp_c: FloatLike,
-    age_frac: FloatLike,
-    chem: Chemistry,
-) -> FloatArray:
-    """Return the charge a bank gives at a steady current, from full to its end voltage.
-
-    Parameters
-    ----------
-    rated_ah, rated_hours
-        Rated charge [Ah] and the hours over which it is rated [h].
-    current_a
-        Current out of the bank [A].
-    temp_c
-        Temperature of the bank [°C], about -40 to 50.
-    age_frac
-        0 new, 1 end of life (80 % of rated left).
-    chem
-        Chemistry.
-
-    Returns
-    -------
-    ndarray
-        Charge [Ah], broadcast over the arguments.
-
-    Notes
-    -----
-    Rate (Peukert), temperature (IEEE 485 factors for lead) and age are taken as independent
-    factors (common practice, no source).
-    """
-    rated = np.asarray(rated_ah, dtype=np.float64)
-    rate = rate_factor(current_a, rated / rated_hours, chem.peukert_exponent)
-    return rated * _age_factor(age_frac, chem) * chem.capacity_temp(temp_c) / rate
 
 
 def _age_factor(age_frac: FloatLike, chem: Chemistry) -> FloatArray:

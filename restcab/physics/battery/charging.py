@@ -273,13 +273,3 @@ def _soc_at(path: _ChargePath, hours: FloatArray) -> FloatArray:
     part = np.clip((hours - low) / (high - low), 0.0, 1.0)
     soc: FloatArray = path.soc[cell] + part * (path.soc[1] - path.soc[0])
     return soc
-
-
-def state_after(
-    soc_start_frac: FloatLike, drive_h: FloatLike, current_a: FloatLike, params: BankParams
-) -> FloatArray:
-    """Return the state of charge after a drive, from that at its start; shape (n_case,)."""
-    start = np.asarray(soc_start_frac, dtype=np.float64)
-    out_ah = (1.0 - start) * params.full_ah
-    charged = charge_for(BankState(out_ah, out_ah), drive_h, current_a, params)
-    return soc_frac(charged.state, params)

@@ -163,7 +163,11 @@ def _mean_rest_v(
 
 
 def _rate(current_over_rated: FloatArray, params: BankParams) -> FloatArray:
-    """Return the rate effect; see :func:`restcab.physics.battery.cells.rate_factor`."""
+    """Return the effective charge drawn per ampere-hour, from Peukert's law.
+
+    1 at currents below the rated one: the law is fitted to faster discharges, so no gain is
+    credited to slower ones (design assumption).
+    """
     fast: FloatArray = np.maximum(current_over_rated, _ONE) ** (params.chem.peukert_exponent - 1.0)
     return fast
 

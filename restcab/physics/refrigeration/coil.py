@@ -83,17 +83,6 @@ def coil_heat_w(
     return sensible, coil_flow_kg_per_s * air.H_FG * np.maximum(excess, 0.0)
 
 
-def temp_coil_for_sensible_c(
-    sensible_w: FloatLike,
-    coil_flow_kg_per_s: FloatLike,
-    temp_in_c: FloatLike,
-    humidity_ratio_in: FloatLike,
-) -> FloatArray:
-    """Coil surface temperature [°C] at which the coil takes a given sensible heat [W]."""
-    conductance = coil_flow_kg_per_s * moist_cp_j_per_kgk(humidity_ratio_in)
-    return np.asarray(temp_in_c, dtype=np.float64) - sensible_w / conductance
-
-
 def coil_temp_for_heat_c(
     heat_w: FloatLike,
     coil_flow_kg_per_s: FloatLike,

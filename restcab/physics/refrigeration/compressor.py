@@ -14,6 +14,7 @@ References
    public code.
 """
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -25,6 +26,7 @@ from restcab.physics.refrigeration.fan import fan_power_frac
 from restcab.physics.refrigeration.refrigerant import refrigerant
 from restcab.physics.refrigeration.refrigerant_tables import Refrigerant, SuctionLine
 from restcab.physics.refrigeration.unit import RatingPoint, UnitConstants
+from restcab.units import KELVIN_OFFSET
 
 __all__ = [
     "CycleState",
@@ -84,7 +86,6 @@ class CycleState:
     capacity_w: FloatArray
     compressor_w: FloatArray
     condenser_fan_w: FloatArray
-    mass_flow_kg_per_s: FloatArray
     within_table: BoolArray
 
 
@@ -229,15 +230,20 @@ def _check_figures(rating: RatingPoint) -> None:
             "left to compress with"
         )
         raise ValueError(msg)
-    lift_k = rating.temp_outdoor_c - rating.temp_indoor_c
-    cop = rating.capacity_w / rating.power_w
-    if lift_k > 0.0:
-        carnot = (rating.temp_indoor_c + 273.15) / lift_k
-        if cop >= carnot:
-            msg = (
-                f"COP {cop:.1f} exceeds the Carnot limit {carnot:.1f} between the air temperatures"
-            )
-            raise ValueError(msg)
+    fault = beyond_carnot(
+        rating.capacity_w / rating.power_w, rating.temp_indoor_c, rating.temp_outdoor_c
+    )
+    if fault:
+        raise ValueError(fault)
+
+
+def beyond_carnot(cop: float, temp_indoor_c: float, temp_outdoor_c: float) -> str:
+    """Say that a COP [-] is more than any machine's between two air temperatures; "" if not."""
+    lift_k = temp_outdoor_c - temp_indoor_c
+    carnot = (temp_indoor_c + KELVIN_OFFSET) / lift_k if lift_k > 0.0 else math.inf
+    if cop < carnot:
+        return ""
+    return f"COP {cop:.1f} exceeds the Carnot limit {carnot:.1f} between the air temperatures"
 
 
 def _check_efficiency(rating: RatingPoint, efficiency: float) -> None:
@@ -302,19 +308,20 @@ def solve_cycle(
     held = np.maximum(outdoor, coil + k.lift_min_k)
     cond: FloatArray = np.minimum(held + k.condenser_approach_k * speed, fluid.temp_max_c)
     for _ in range(_FIXED_POINT_STEPS):
-        capacity, power, mass_flow = _compress(design, evap, cond, speed)
+        capacity, power = _compress(design, evap, cond, speed)
         evap_step = coil - capacity / design.evaporator_ua_w_per_k - evap
         cond_step = held + (capacity + power) / condenser_w_per_k - cond
         evap = np.maximum(evap + _RELAXATION * evap_step, fluid.temp_min_c)
         cond = np.minimum(cond + _RELAXATION * cond_step, fluid.temp_max_c)
     within = np.abs(cond_step) < _WITHIN_K  # a point held at the end of the table never closes
     fan_w = design.rating.condenser_fan_w * density_frac * fan_power_frac(fan_frac)
-    return CycleState(evap, cond, capacity, power, fan_w, mass_flow, within)
+    return CycleState(evap, cond, capacity, power, fan_w, within)
 
 
 def _compress(
     design: UnitDesign, evap: FloatArray, cond: FloatArray, speed: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+) -> tuple[FloatArray, FloatArray]:
+    """Heat taken from the coil and electric power of the compressor [W]."""
     k, fluid = design.constants, design.refrigerant
     enthalpy, entropy, density = fluid.suction_state(design.suction, evap)
     ratio = fluid.pressure_pa(cond) / fluid.pressure_pa(evap)
@@ -324,7 +331,7 @@ def _compress(
     effect = enthalpy - fluid.enthalpy_liquid_j_per_kg(cond - k.subcooling_k)
     efficiency = design.efficiency_peak_frac * efficiency_shape(k, ratio, speed)
     electric = design.drive_fixed_w + design.drive_factor * mass_flow * lift / efficiency
-    return mass_flow * effect, electric, mass_flow
+    return mass_flow * effect, electric
 
 
 def coil_bypass_frac(design: UnitDesign, density_frac: float = 1.0) -> float:

@@ -184,7 +184,7 @@ def _tabulate(
     read = _Reader(coolprop, state)
     temps_k = temperature_at_scaled_c(x, *bounds) + _KELVIN
     x, temps_k, saturation = _saturation_nodes(read, x, temps_k)
-    pressure, h_liquid, s_liquid, s_vapour, rho_vapour = saturation.T
+    pressure, h_liquid, _, s_vapour, rho_vapour = saturation.T
     dew_points = list(zip(*(v.tolist() for v in (pressure, temps_k, rho_vapour)), strict=True))
     superheats = superheat_at_scaled_k(y, SUPERHEAT_MAX_K).tolist()
     vapour = np.array(
@@ -215,7 +215,6 @@ def _tabulate(
         entropy_max_j_per_kgk=entropy_max,
         ln_pressure=along(np.log(pressure)),
         h_liquid=along(h_liquid - h_zero),
-        s_liquid=along(s_liquid - s_zero),
         s_vapour=along(s_vapour - s_zero),
         h_superheat=across(vapour[:, :, 0] - h_zero),
         s_superheat=across(vapour[:, :, 1] - s_zero),

@@ -20,14 +20,12 @@ import numpy as np
 from numpy.polynomial import chebyshev
 
 from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.units import KELVIN_OFFSET
 
-_KELVIN = 273.15
-_PRESSURE_NEWTON_STEPS = 8
 _SUPERHEAT_STRETCH_K = 15.0  # vapour near the dew line bends sharply in hot, dense states
 COEFFICIENT_FIELDS = (
     "ln_pressure",
     "h_liquid",
-    "s_liquid",
     "s_vapour",
     "h_superheat",
     "s_superheat",
@@ -63,9 +61,9 @@ class Refrigerant:
         Range of the superheat, from 0 [K].
     entropy_max_j_per_kgk
         Range of the entropy above saturated vapour, from 0 [J/(kg K)].
-    ln_pressure, h_liquid, s_liquid, s_vapour
-        Chebyshev coefficients in z of ln(p / 1 Pa), of liquid enthalpy and entropy, and of
-        the entropy of saturated vapour.
+    ln_pressure, h_liquid, s_vapour
+        Chebyshev coefficients in z of ln(p / 1 Pa), of the enthalpy of liquid and of the entropy
+        of saturated vapour.
     h_superheat, s_superheat, ln_density
         The same in z and superheat, for vapour: enthalpy [J/kg], entropy [J/(kg K)] and the
         logarithm of density [kg/m3].
@@ -82,7 +80,6 @@ class Refrigerant:
     entropy_max_j_per_kgk: float
     ln_pressure: FloatArray
     h_liquid: FloatArray
-    s_liquid: FloatArray
     s_vapour: FloatArray
     h_superheat: FloatArray
     s_superheat: FloatArray
@@ -114,28 +111,9 @@ class Refrigerant:
         """Saturation (dew-point) pressure [Pa] at a saturation temperature [°C]."""
         return np.exp(_chebyshev(self._x(temp_sat_c), self.ln_pressure))
 
-    def temp_saturation_c(self, pressure_pa: FloatLike) -> FloatArray:
-        """Saturation temperature [°C] at a pressure [Pa]: inverse of `pressure_pa`."""
-        target: FloatArray = np.log(np.asarray(pressure_pa, dtype=np.float64))
-        middle = 0.5 * (self.temp_min_c + self.temp_max_c)
-        temp: FloatArray = np.full(target.shape, middle, dtype=np.float64)
-        step_k = 0.01
-        for _ in range(_PRESSURE_NEWTON_STEPS):
-            low, high = (
-                _chebyshev(self._x(temp + shift), self.ln_pressure) for shift in (-step_k, step_k)
-            )
-            temp = temp - (0.5 * (low + high) - target) * 2.0 * step_k / (high - low)
-            temp = np.clip(temp, self.temp_min_c, self.temp_max_c)
-        return temp
-
     def enthalpy_liquid_j_per_kg(self, temp_sat_c: FloatLike) -> FloatArray:
         """Enthalpy [J/kg] of liquid at a temperature [°C]; pressure hardly matters for liquid."""
         value: FloatArray = _chebyshev(self._x(temp_sat_c), self.h_liquid)
-        return value
-
-    def entropy_liquid_j_per_kgk(self, temp_sat_c: FloatLike) -> FloatArray:
-        """Entropy [J/(kg K)] of saturated liquid at a temperature [°C]."""
-        value: FloatArray = _chebyshev(self._x(temp_sat_c), self.s_liquid)
         return value
 
     def enthalpy_vapour_j_per_kg(
@@ -205,7 +183,7 @@ class Refrigerant:
         y = 2.0 * np.maximum(excess, 0.0) / self.entropy_max_j_per_kgk - 1.0
         x, y = np.broadcast_arrays(x, y)
         dry = _chebyshev_2d(x, y, self.h_entropy)
-        return dry + (temp + _KELVIN) * np.minimum(excess, 0.0)
+        return dry + (temp + KELVIN_OFFSET) * np.minimum(excess, 0.0)
 
 
 def _chebyshev(x: FloatArray, coefficients: FloatArray) -> FloatArray:
@@ -226,11 +204,11 @@ def distance_scaled(
     -1 is the end near the critical point, 1 is the cold end.
     """
     near, far = (
-        np.cbrt((temp_critical_c - end) / (temp_critical_c + _KELVIN))
+        np.cbrt((temp_critical_c - end) / (temp_critical_c + KELVIN_OFFSET))
         for end in (temp_max_c, temp_min_c)
     )
     temp = np.asarray(temp_sat_c, dtype=np.float64)
-    z = np.cbrt((temp_critical_c - temp) / (temp_critical_c + _KELVIN))
+    z = np.cbrt((temp_critical_c - temp) / (temp_critical_c + KELVIN_OFFSET))
     scaled: FloatArray = (2.0 * z - near - far) / (far - near)
     return scaled
 
@@ -240,11 +218,11 @@ def temperature_at_scaled_c(
 ) -> FloatArray:
     """Saturation temperature [°C] of a point in the Chebyshev interval: inverse mapping."""
     near, far = (
-        np.cbrt((temp_critical_c - end) / (temp_critical_c + _KELVIN))
+        np.cbrt((temp_critical_c - end) / (temp_critical_c + KELVIN_OFFSET))
         for end in (temp_max_c, temp_min_c)
     )
     z = 0.5 * (x * (far - near) + near + far)
-    temp: FloatArray = temp_critical_c - (temp_critical_c + _KELVIN) * z**3
+    temp: FloatArray = temp_critical_c - (temp_critical_c + KELVIN_OFFSET) * z**3
     return temp
 
 

@@ -16,7 +16,7 @@ import numpy as np
 from restcab.physics import air
 from restcab.physics.arrays import FloatArray, FloatLike
 from restcab.physics.refrigeration.coil import Capacity, full_speed_state
-from restcab.physics.refrigeration.compressor import design_unit
+from restcab.physics.refrigeration.compressor import beyond_carnot, design_unit
 from restcab.physics.refrigeration.fan import bypass_at_fan_frac, fan_power_frac, fan_speed_frac
 from restcab.physics.refrigeration.unit import RatingPoint, UnitConstants
 from restcab.physics.refrigeration.unit_map import UnitMap, build_map
@@ -184,16 +184,13 @@ def _check(number: int, point: DataPoint, rating: RatingPoint) -> None:
     if point.power_w <= fans_w:
         msg = f"{where}: {point.power_w:.0f} W is not more than controls and fans take"
         raise ValueError(msg)
-    lift_k = point.temp_outdoor_c - point.temp_indoor_c
-    if point.capacity_w is None or lift_k <= 0.0:
+    if point.capacity_w is None:
         return
-    cop, carnot = point.capacity_w / point.power_w, (point.temp_indoor_c + 273.15) / lift_k
-    if cop >= carnot:
-        msg = (
-            f"{where}: COP {cop:.1f} exceeds the Carnot limit {carnot:.1f} between the air "
-            "temperatures"
-        )
-        raise ValueError(msg)
+    fault = beyond_carnot(
+        point.capacity_w / point.power_w, point.temp_indoor_c, point.temp_outdoor_c
+    )
+    if fault:
+        raise ValueError(f"{where}: {fault}")
 
 
 def _evaluate(

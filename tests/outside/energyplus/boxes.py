@@ -24,6 +24,7 @@ PAINT = 0.5
 CLEAR = Glass(box.GLASS_TRANSMITTANCE, box.GLASS_ABSORPTANCE, box.GLASS_EMITTANCE)
 DOUBLE = Glass(0.834, 0.091, box.GLASS_EMITTANCE, panes=2, gap_m=0.012)
 """Two panes of 3 mm clear glass, but as thick as the box's pane."""
+_BLACK = 0.999
 _AZIMUTH_DEG = {"south": 0.0, "west": 90.0, "north": 180.0, "east": 270.0}
 """From the nose, which points south."""
 
@@ -50,6 +51,9 @@ class Box:
         Held from below in winter, else from above in summer.
     film_inside_w_per_m2k
         Convective film of every inner face, as moved air would make it; None: natural.
+    black_inside
+        Whether the inner faces, in EnergyPlus, keep all sun that reaches them: then no pane is
+        warmed by what comes back from inside. Ours knows no such way.
     """
 
     foam_m: float = 0.025
@@ -60,6 +64,7 @@ class Box:
     seats_length_m: float = 0.0
     heated: bool = False
     film_inside_w_per_m2k: float | None = None
+    black_inside: bool = False
 
     @property
     def months(self) -> tuple[int, int]:
@@ -262,6 +267,10 @@ def _constructions(one: Box) -> Objects:
     made = model.constructions(
         {"shell": one.shell, "board": (HEAVY, HEAVY), "sheet": (PARTITION,)}, PAINT
     )
+    if one.black_inside:
+        painted = "shell layer 1"
+        for name, face in (made["Material"] | made["Material:NoMass"]).items():
+            face["solar_absorptance"] = face["solar_absorptance"] if name == painted else _BLACK
     glass = one.glass
     made["WindowMaterial:Glazing"] = {
         "pane": model.pane_material(glass.transmittance, glass.absorptance)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from restcab.physics.battery.cells import BankState, bank_params, rate_factor, stored_energy_wh
+from restcab.physics.battery.cells import BankState, bank_params, stored_energy_wh
 from restcab.physics.battery.chemistry import CHEMISTRIES, chemistry
 from restcab.physics.battery.discharge import discharge_step
 
@@ -22,7 +22,8 @@ def solved_current_a(p, state, power_w, hours):
 
     def missing_w(current_a):
         drawn_ah = current_a * hours
-        rate = float(rate_factor(current_a, p.current_rated_a, chem.peukert_exponent))
+        over_rated = max(current_a / float(p.current_rated_a), 1.0)
+        rate = over_rated ** (chem.peukert_exponent - 1.0)
         before_wh = stored_energy_wh(state.charge_out_ah, p)
         after_wh = stored_energy_wh(state.charge_out_ah + drawn_ah, p)
         rest_v = float(before_wh - after_wh) / drawn_ah

@@ -1,6 +1,7 @@
 """Cooling coil: bypass factor, heat split, the running point."""
 
 import numpy as np
+import psychrolib
 import pytest
 
 from restcab.physics import air
@@ -9,7 +10,6 @@ from restcab.physics.refrigeration.coil import (
     coil_heat_w,
     coil_temp_for_heat_c,
     full_speed_state,
-    temp_coil_for_sensible_c,
 )
 from restcab.physics.refrigeration.compressor import design_unit
 from restcab.physics.refrigeration.unit import RatingPoint
@@ -39,7 +39,11 @@ def test_wet_coil_heat_is_the_fall_of_moist_enthalpy():
     """Equal to the enthalpy balance but for the condensate and the vapour's own sensible heat."""
     sensible, latent = coil_heat_w(0.15, 27.0, 0.012, 10.0)
     leaving = air.saturation_humidity_ratio(10.0)
-    drop = air.enthalpy_j_per_kg(27.0, 0.012) - air.enthalpy_j_per_kg(10.0, leaving)
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    before, after = (
+        psychrolib.GetMoistAirEnthalpy(*state) for state in ((27.0, 0.012), (10.0, float(leaving)))
+    )
+    drop = before - after
     condensate = (0.012 - leaving) * air.CP_WATER * 10.0
     # reason for 1.5 %: h_fg is taken at 0 °C rather than at the coil
     assert sensible + latent == pytest.approx(0.15 * (drop - condensate), rel=0.015)
@@ -50,11 +54,6 @@ def test_coil_temperature_from_heat_and_back():
     temp = coil_temp_for_heat_c(heat, 0.16, 26.7, 0.0111)
     np.testing.assert_allclose(sum(coil_heat_w(0.16, 26.7, 0.0111, temp)), heat, atol=1e-6)
     assert np.all(np.diff(temp) < 0.0)
-
-
-def test_coil_temperature_from_sensible_heat():
-    temp = temp_coil_for_sensible_c(1200.0, 0.16, 25.0, 0.009)
-    assert coil_heat_w(0.16, 25.0, 0.009, temp)[0] == pytest.approx(1200.0)
 
 
 def test_running_point_balances_everywhere(unit):

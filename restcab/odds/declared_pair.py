@@ -42,7 +42,7 @@ class Declared(NamedTuple):
     run: RestRun
 
 
-def as_declared(scene: Scene) -> Declared:
+def declared_pair(scene: Scene) -> Declared:
     """Run the whole season with the declared unit, without end and on the declared bank."""
     spec, n_rest = scene.spec, len(scene.start_h)
     every = scene.all_rests
