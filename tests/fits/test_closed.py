@@ -131,4 +131,7 @@ def test_alike_indoors_and_outdoors_tells_nothing():
     found = Found(default_spec(), estimate([box_night(OUT_C + noise)]))
     assert not found.loss.is_found
     assert found.keys() == {}
+    rows = {row["name"]: row for row in found.rows}
+    assert rows["sun"]["why"] == "no sun in the logs"
+    assert "factor" not in rows["sun"]
     assert not math.isnan(found.loss.value)

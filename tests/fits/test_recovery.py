@@ -66,8 +66,7 @@ def test_a_night_without_unit_says_nothing_of_it(made):
     rows = {row["name"]: row for row in Found(SPEC, made).rows}
     assert not rows["capacity"]["found"]
     assert "did not run" in rows["capacity"]["why"]
-    assert not rows["sun"]["found"]
-    assert "factor" not in rows["sun"]
+    assert "factor" not in rows["capacity"]
     assert not rows["leakage"]["found"]
 
 
