@@ -129,7 +129,7 @@ def test_exit_code_3_if_nothing_holds(ready, result, monkeypatch, capsys):
     ("more", "message"),
     [
         (["--by", "price"], "'price' is not one of 'cost', 'mass', 'odds'"),
-        (["--plot", "x.gif"], "x.gif is not SVG or PNG or PDF file"),
+        (["--plot", "x.gif"], "x.gif is not a file of SVG or PNG or PDF"),
         (["--climate", "dallas"], "--climate: dallas"),
     ],
 )
