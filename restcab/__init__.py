@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from restcab.studies.choose import choose
     from restcab.studies.claim import claim
     from restcab.studies.compare import compare
+    from restcab.studies.fit import fit
+    from restcab.studies.fit_plan import fit_plan
     from restcab.studies.load import load
     from restcab.studies.regions import regions
     from restcab.studies.report import report
@@ -38,6 +40,8 @@ __all__ = [
     "compare",
     "default_spec",
     "figure",
+    "fit",
+    "fit_plan",
     "load",
     "load_fleet",
     "load_offers",
@@ -64,6 +68,8 @@ _HOME = {
     "claim_day": "restcab.claims.hot_day",
     "load_fleet": "restcab.fleet.file",
     "load_offers": "restcab.offers.file",
+    "fit": "restcab.studies.fit",
+    "fit_plan": "restcab.studies.fit_plan",
     "load": "restcab.studies.load",
     "size": "restcab.studies.size",
     "choose": "restcab.studies.choose",

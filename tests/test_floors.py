@@ -29,10 +29,11 @@ FLOORS = {
     "offers": 11,
     "claims": 12,
     "fleet": 13,
-    "studies": 14,
-    "output": 15,
-    "cli": 16,
-    "__main__": 17,
+    "fits": 14,
+    "studies": 15,
+    "output": 16,
+    "cli": 17,
+    "__main__": 18,
 }
 ONLY_IN = {
     "CoolProp": {"physics/refrigeration/refrigerant.py"},

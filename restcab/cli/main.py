@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "restcab.cli.choose",
         "Choose a unit and a bank among offers, by price, mass and odds.",
     ),
+    "fit": ("restcab.cli.fit", "Learn this cab and this unit from logged nights."),
     "compare": ("restcab.cli.compare", "Compare ways to rest in fuel, money and emissions."),
     "regions": ("restcab.cli.regions", "Show what a way to rest saves by region, over a fleet."),
     "report": (

@@ -72,7 +72,8 @@ def _factor(attribute: str) -> Callable[[Spec, FloatArray], FloatArray]:
     """Normal about 1, the spread a standard deviation as a share."""
 
     def draw(spec: Spec, even: FloatArray) -> FloatArray:
-        spread = float(getattr(spec.claim, attribute))
+        spread = spec.unsure(attribute)
+        assert spread is not None
         return np.maximum(1.0 + spread * _normal(even), _SHARE_MIN)
 
     return draw
@@ -82,14 +83,16 @@ def _log_factor(attribute: str) -> Callable[[Spec, FloatArray], FloatArray]:
     """Log-normal about 1, the spread a standard deviation of the logarithm."""
 
     def draw(spec: Spec, even: FloatArray) -> FloatArray:
-        return np.asarray(np.exp(float(getattr(spec.claim, attribute)) * _normal(even)))
+        spread = spec.unsure(attribute)
+        assert spread is not None
+        return np.asarray(np.exp(spread * _normal(even)))
 
     return draw
 
 
 def _shell(spec: Spec, even: FloatArray) -> FloatArray:
     """Log-normal about 1, as wide as the insulation is unknown unless the claim says how wide."""
-    spread = spec.claim.ua_spread_frac
+    spread = spec.unsure("ua_spread_frac")
     if spread is None:
         spread = insulation_log_sd(spec.truck.insulation_known_by)
     return np.asarray(np.exp(spread * _normal(even)))
@@ -101,7 +104,11 @@ def _surroundings(spec: Spec, even: FloatArray) -> FloatArray:
 
 
 def _ageing(spec: Spec, even: FloatArray) -> FloatArray:
-    """Factor on the paint's absorptance after a part of the three years."""
+    """Factor on the paint's absorptance after a part of the three years, or as a log left it."""
+    found = spec.fitted.solar_spread_frac
+    if found is not None and "claim.paint_ageing" not in spec.given:
+        # What shone on the truck was measured on it, aged as it is.
+        return np.asarray(np.exp(found * _normal(even)))
     fresh = spec.truck.absorptance_frac
     if fresh <= 0.0:
         return np.ones_like(even)

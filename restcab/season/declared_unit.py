@@ -1,6 +1,7 @@
 """The cooling unit as the spec declares it: its performance map, and how the engine runs it."""
 
 import math
+from dataclasses import replace
 
 from restcab.engine.draws import Draws
 from restcab.engine.plant import UnitScale
@@ -18,6 +19,7 @@ from restcab.spec.model import Spec
 def declared_unit(spec: Spec, unit_map: UnitMap, scale: UnitScale) -> UnitSetup:
     """How the engine is to run the declared unit."""
     cooling = spec.cooling
+    scale = replace(scale, part_load=spec.fitted.part_load_scale * scale.part_load)
     variable, steady = cooling.speed == "variable", cooling.fan == "continuous"
     fan_idle = 1.0 if steady else cooling.fan_min_frac if variable else 0.0
     draws = Draws(

@@ -319,9 +319,7 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
                 'weather that covers a rest of the season; or rest.season = "all"',
             )
         )
-    return Scene(
-        spec, weather, network, _forcing(spec, weather, table, network), start_h, start_time
-    )
+    return Scene(spec, weather, network, forcing_of(spec, weather, network), start_h, start_time)
 
 
 def end_age_frac(spec: Spec) -> float:
@@ -376,7 +374,9 @@ def _is_cyclic(table: HourlyTable) -> bool:
     return len(table) >= HOURS_PER_YEAR
 
 
-def _forcing(spec: Spec, weather: Weather, table: HourlyTable, network: Network) -> Forcing:
+def forcing_of(spec: Spec, weather: Weather, network: Network) -> Forcing:
+    """What a weather does to the network of a truck, hour by hour."""
+    table = hourly_table(weather)
     cyclic = _is_cyclic(table)
     return Forcing(
         temp_out_c=table.temp_air_c,

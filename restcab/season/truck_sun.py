@@ -1,5 +1,7 @@
 """Sun absorbed by a parked truck and let into it, from a spec and its weather."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from restcab.engine.assemble import glazing_of
@@ -52,7 +54,11 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
         beam_passed=lit * passed,
         beam_caught=lit * caught,
     )
-    return solar_table(cab, network, incidence)
+    table, factor = solar_table(cab, network, incidence), spec.fitted.solar_scale
+    return replace(
+        table, absorbed_w=factor * table.absorbed_w, beam_in_w=factor * table.beam_in_w,
+        diffuse_in_w=factor * table.diffuse_in_w,
+    )  # fmt: skip
 
 
 def _transmits(window: Glazing) -> BeamWeight:

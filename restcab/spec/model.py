@@ -11,6 +11,7 @@ from restcab.spec.charging import Charging
 from restcab.spec.claim import Claim
 from restcab.spec.cooling import Cooling
 from restcab.spec.declare import Declared, Table, declarations
+from restcab.spec.fitted import SPREADS, Fitted, with_contents
 from restcab.spec.heater import Heater
 from restcab.spec.money import Money
 from restcab.spec.options import Options
@@ -28,6 +29,7 @@ TABLES: dict[str, type[Table]] = {
     "money": Money,
     "claim": Claim,
     "options": Options,
+    "fitted": Fitted,
 }
 """Table name in the file -> its model, in the order shown."""
 
@@ -75,7 +77,7 @@ class Spec:
 
     Parameters
     ----------
-    truck, cooling, bank, charging, heater, rest, money, options
+    truck, cooling, bank, charging, heater, rest, money, claim, options, fitted
         The tables.
     given
         Key path -> where it was given (a place in a file, or ``--set``).
@@ -94,6 +96,7 @@ class Spec:
     money: Money
     claim: Claim
     options: Options
+    fitted: Fitted = field(default_factory=Fitted)
     given: dict[str, str] = field(default_factory=dict)
     name: str = "built-in truck"
     warnings: tuple[str, ...] = ()
@@ -101,7 +104,23 @@ class Spec:
     @cached_property
     def cab(self) -> Cab:
         """Zones and surfaces of the truck."""
-        return self.truck.cab()
+        return with_contents(self.truck.cab(), self.fitted.contents_scale)
+
+    def unsure(self, attribute: str) -> float | None:
+        """Spread of an input: as [claim] says outright, as a log left it, or as [claim] assumes.
+
+        Parameters
+        ----------
+        attribute
+            Attribute of [claim], such as ``power_spread_frac``.
+        """
+        key = declarations(Claim)[attribute].key
+        after_log = SPREADS.get(attribute)
+        found = None if after_log is None else getattr(self.fitted, after_log)
+        if found is not None and f"claim.{key}" not in self.given:
+            return float(found)
+        stated = getattr(self.claim, attribute)
+        return None if stated is None else float(stated)
 
     def table(self, name: str) -> Table:
         """Return a table by its name in the file."""

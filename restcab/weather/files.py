@@ -65,7 +65,7 @@ def read_weather(path: str | Path) -> Weather:
         range. Names file, line, column, value and what is allowed.
     """
     where = str(path)
-    return _read(where, _read_text(where, Path(path)))
+    return _read(where, read_text(where, Path(path)))
 
 
 def _read(where: str, text: str) -> Weather:
@@ -187,7 +187,7 @@ def open_years(path: str | Path) -> list[Weather]:
             raise WeatherError(Problem(str(path), "is an empty folder", FORMATS_TEXT))
     years: list[Weather] = []
     for file in files:
-        text = _read_text(str(file), file)
+        text = read_text(str(file), file)
         if satellite.series_reader(text) is None:
             years.append(read_weather(file))
         else:
@@ -200,7 +200,7 @@ def _year_of_file(name: str) -> Weather | None:
     path, mark, year = name.rpartition("#")
     if not mark or not re.fullmatch(r"\d{4}", year) or Path(name).exists():
         return None
-    text = _read_text(path, Path(path))
+    text = read_text(path, Path(path))
     if satellite.series_reader(text) is None:
         raise WeatherError(Problem(name, "is of a format with one year a file", path))
     years = years_of_text(path, text)
@@ -345,7 +345,7 @@ def _check_row_count(where: str, text: str, first_line: int) -> None:
         )
 
 
-def _read_text(where: str, path: Path) -> str:
+def read_text(where: str, path: Path) -> str:
     """Read and decode a file; anything that is not text is a fault."""
     try:
         content = read_bytes(path)

@@ -19,6 +19,8 @@ together, else they are split from ``ghi_w_per_m2``; ``pressure_pa``, ``sky_ir_w
 """
 
 import csv
+import math
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -56,7 +58,7 @@ def read_log(where: str, text: str) -> RawTable:
     """Read a logged CSV; rows at their own step, nothing averaged yet."""
     lines = text.split("\n")
     title_at = next(i for i, ln in enumerate(lines) if ln.strip() and not ln.startswith("#"))
-    header = _header(where, lines[:title_at])
+    header = read_header(where, lines[:title_at])
     titles = [title.strip() for title in next(csv.reader([lines[title_at]]))]
     _check_titles(place(where, title_at + 1), titles)
     first_line = title_at + 2
@@ -91,28 +93,41 @@ def _without_night_offset(title: str, values: FloatArray) -> FloatArray:
     return np.where((values < 0.0) & (values >= NIGHT_OFFSET_W_PER_M2), 0.0, values)
 
 
-def _header(where: str, lines: list[str]) -> dict[str, str]:
-    """Read the ``# key = value`` lines."""
+def read_header(
+    where: str, lines: Sequence[str], keys: Sequence[str] = HEADER_KEYS,
+    numbers: Sequence[str] = tuple(STATION_BOUNDS), required: Sequence[str] = tuple(STATION_BOUNDS),
+) -> dict[str, str]:  # fmt: skip
+    """Read the ``# key = value`` lines above the titles.
+
+    Parameters
+    ----------
+    where
+        File, for messages.
+    lines
+        The lines, those of free comment among them.
+    keys, numbers, required
+        Keys that are known, those of them that are numbers, and those that must be there.
+    """
     header: dict[str, str] = {}
     problems = []
     for number, line in enumerate(lines, start=1):
         key, equals, value = (part.strip() for part in line.lstrip("#").partition("="))
-        if not equals:
+        if not equals or " " in key:
             continue  # a free comment
-        if key not in HEADER_KEYS:
+        if key not in keys:
             problems.append(
                 Problem(
                     place(where, number),
                     f"unknown key {key!r}",
-                    ", ".join(HEADER_KEYS),
-                    nearest(key, HEADER_KEYS),
+                    ", ".join(keys),
+                    nearest(key, keys),
                 )
             )
         header[key] = value
-    for key in STATION_BOUNDS:
-        if key not in header:
+    for key in numbers:
+        if key not in header and key in required:
             problems.append(Problem(where, f"the header lacks '# {key} = ...'", "a number"))
-        elif not _is_number(header[key]):
+        elif key in header and not _is_number(header[key]):
             problems.append(Problem(f"{where}: {key}", f"{header[key]!r}", "a number"))
     if problems:
         raise WeatherError(problems)
@@ -121,10 +136,9 @@ def _header(where: str, lines: list[str]) -> dict[str, str]:
 
 def _is_number(text: str) -> bool:
     try:
-        float(text)
+        return math.isfinite(float(text))
     except ValueError:
         return False
-    return True
 
 
 def _check_titles(where: str, titles: list[str]) -> None:

@@ -177,6 +177,9 @@ def test_examples_of_the_help_run(tmp_path, monkeypatch, capsys, name, words):
         assert main(["new", "-o", "truck.toml"]) == 0
     if words[0] == "choose":
         assert main(["new", "--offers", "-o", "offers.toml"]) == 0
+    if words[0] == "fit":
+        log = ROOT / "examples" / "log-heater-test.csv"
+        (tmp_path / "night.csv").write_bytes(log.read_bytes())
     assert main(words) in (0, 3)
 
 

@@ -1,0 +1,169 @@
+"""``restcab fit``: learn from logged nights, and plan the test to log."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from restcab.cli.options import read_spec, result_json, weather_option, write_output
+from restcab.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from restcab.spec import Spec
+
+
+def _figure_path(_ctx: click.Context, _param: click.Parameter, value: Path | None) -> Path | None:
+    """Refuse another kind of file before anything is computed."""
+    kinds = (".svg", ".png", ".pdf")
+    if value is not None and value.suffix.lower() not in kinds:
+        raise InputError(
+            Problem("--plot", f"{value} is no figure", f"a name ending in {', '.join(kinds)}")
+        )
+    return value
+
+
+@click.command(
+    epilog="Example:\n\n\b\n"
+    "  restcab fit --plan\n"
+    "  restcab fit truck.toml night.csv --plot fit.svg\n"
+    "  restcab fit truck.toml night.csv -o truck-fitted.toml\n"
+    "  restcab fit truck.toml night.csv --json",
+)
+@click.argument("spec_path", metavar="[SPEC]", required=False, type=click.Path(path_type=Path))
+@click.argument("logs", metavar="[LOG.csv]...", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--set", "overrides", multiple=True, metavar="TABLE.KEY=VALUE",
+              help="Override a key of the spec; may be repeated.")  # fmt: skip
+@click.option("--column", "columns", multiple=True, metavar="KIND=TITLE[:UNIT]",
+              help="Say which column is bunk, outdoor, heater, volts, amps, power, sun, humidity, "
+              "dew, wind or cloud.")  # fmt: skip
+@click.option("--plan", is_flag=True, help="Plan the test to make with this truck instead.")
+@weather_option
+@click.option("--plot", "plot_path", type=click.Path(dir_okay=False, path_type=Path),
+              metavar="FILE.svg", callback=_figure_path,
+              help="Draw courses and residuals into a file (svg, png, pdf).")  # fmt: skip
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path),
+              metavar="FILE.toml", help="Write the spec with the fitted values.")  # fmt: skip
+@click.option("--units", type=click.Choice(["us", "si"], case_sensitive=False), default="us",
+              show_default=True, help="Units shown; JSON is always SI.")  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(
+    spec_path: Path | None,
+    logs: tuple[Path, ...],
+    overrides: tuple[str, ...],
+    columns: tuple[str, ...],
+    plan: bool,
+    weather: str | None,
+    plot_path: Path | None,
+    output: Path | None,
+    units: str,
+    as_json: bool,
+) -> None:
+    """Learn this cab and this unit from logged nights.
+
+    SPEC is a spec file; without it the built-in truck is used. A log is a CSV with times, bunk and
+    outdoor temperature, perhaps the watts of a fan heater, volts and amps of the bank, sun,
+    humidity, wind and cloud. Heat loss, solar gain, contents and the unit's capacity and input are
+    found with honest intervals as far as the logs carry them; the rest is kept. -o writes the spec
+    with what was found, for all other commands. --weather names the place of logs that do not.
+    """
+    if spec_path is not None and spec_path.suffix.lower() == ".csv":
+        logs, spec_path = (spec_path, *logs), None
+    spec = read_spec(spec_path, overrides)
+    if plan:
+        _plan(spec, logs, weather, plot_path, output, units, as_json)
+        return
+    if not logs:
+        raise InputError(
+            Problem("fit", "no log is given", "one or more CSV files, or --plan for the test to "
+                    "make")
+        )  # fmt: skip
+    from restcab.studies.fit import fit
+    from restcab.weather.files import open_weather
+
+    asked = _asked(columns)
+    place = None if weather is None else open_weather(weather)
+    result = fit(spec, logs, place, asked)
+    if plot_path is not None:
+        from restcab.output.fit_figure import fit_figure
+
+        write_figure(fit_figure(result, plot_path.suffix[1:].lower()), plot_path)
+    if output is not None:
+        write_output(_rewritten(spec_path, result["keys"]), output)
+    if as_json:
+        text = result_json(result)
+    else:
+        from restcab.output.fit_page import fit_page
+
+        text = fit_page(result, units, to_file=False)
+    write_output(text, None)
+
+
+def _plan(
+    spec: "Spec", logs: tuple[Path, ...], weather: str | None, plot_path: Path | None,
+    output: Path | None, units: str, as_json: bool,
+) -> None:  # fmt: skip
+    """Print the plan of a test."""
+    beside = [name for name, value in (("a log", logs), ("--plot", plot_path), ("-o", output))
+              if value]  # fmt: skip
+    if beside:
+        raise InputError(Problem("--plan", f"stands beside {' and '.join(beside)}", "--plan alone"))
+    from restcab.studies.fit_plan import fit_plan
+    from restcab.weather.files import open_weather
+
+    result = fit_plan(spec, open_weather(weather))
+    if as_json:
+        text = result_json(result)
+    else:
+        from restcab.output.fit_page import plan_page
+
+        text = plan_page(result, units, to_file=False)
+    write_output(text, None)
+
+
+def _asked(columns: tuple[str, ...]) -> dict[str, str]:
+    """Kinds and titles of ``--column``."""
+    found = {}
+    for text in columns:
+        kind, equals, title = text.partition("=")
+        if not equals or not kind.strip() or not title.strip():
+            raise InputError(Problem(f"--column {text}", "not of the form wanted", "bunk=TITLE"))
+        found[kind.strip().lower()] = title.strip().strip("'\"")
+    return found
+
+
+def _rewritten(spec_path: Path | None, keys: dict[str, str]) -> str:
+    """The spec with what was found.
+
+    Raises
+    ------
+    InputError
+        If nothing was found: there is nothing to write.
+    """
+    if not keys:
+        raise InputError(
+            Problem("-o", "the logs carry no number: there is nothing to write",
+                    "logs of a test as `restcab fit --plan` describes it")
+        )  # fmt: skip
+    from restcab.spec.rewrite import with_keys
+
+    text = "" if spec_path is None else spec_path.read_text(encoding="utf-8-sig")
+    return with_keys(text, keys, "by restcab fit")
+
+
+def write_figure(data: bytes, path: Path) -> None:
+    """Write a figure so that the file is never half written.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written.
+    """
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        beside.write_bytes(data)
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise InputError(
+            Problem(str(path), f"cannot be written: {error.strerror or error}")
+        ) from error

@@ -1,0 +1,341 @@
+"""Least squares of all nights at once, with what was known before as one reading each.
+
+The trial parameters of a Jacobian are cases of one batch run per night. A parameter that the logs
+say nothing of keeps its value and its spread as declared; it stays in the fit, so that what it
+leaves unsure widens the intervals of the others, but it is not reported as found.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from restcab.fits.course import Course, follow
+from restcab.fits.night import Night
+from restcab.fits.noise import Noise, Whitener, Whiteness, noise_of, whiteness
+from restcab.fits.parameters import BY_NAME, NIGHT, PARAMETERS, TRUCK, UNIT, Parameter, as_declared
+from restcab.physics.arrays import FloatArray, IntArray
+
+LEARNED_FRAC = 0.5
+"""A parameter is found if the logs halve what was unsure about it, at least (design assumption):
+three quarters of its variance then come from the logs."""
+Z90 = 1.6449
+"""Half width of a 90 % interval in standard deviations."""
+BUNK_NOISE, BUNK_LEAST = Noise(0.3, 0.15, 1.0), Noise(0.02, 0.1, 1.0)
+POWER_NOISE, POWER_LEAST = Noise(0.02, 0.02, 1.0), Noise(0.005, 0.015, 1.0)
+"""Noise assumed at first, and the least believed (design assumption): of the bunk air [K], of power
+as a share of its mean."""
+READINGS_MAX = 700
+"""Readings of a channel in a night that are fitted; of more, every second or third and so on."""
+POWER_BLOCK_S = 1800.0
+"""Power is compared in means of half an hour: a thermostat that switches is none of the cab's."""
+PASSES = 2
+"""Rounds of fit and noise: the noise found in one weights the next."""
+_FAR_SD = 6.0
+"""How far from what was known before a parameter may be sought, in its spreads."""
+
+
+class Coordinate(NamedTuple):
+    """One number of the fit: a parameter, of all nights or of one."""
+
+    parameter: Parameter
+    night: int | None
+    spread: float
+
+
+class Channel(NamedTuple):
+    """What one night gives of one kind of reading.
+
+    Parameters
+    ----------
+    night
+        Number of the night.
+    kind
+        ``bunk`` or ``power``.
+    at
+        Numbers of the readings in even steps, shape (n,).
+    hours
+        Their times since the night began [h], shape (n,).
+    observed
+        The readings, shape (n,).
+    block
+        Steps of the night that a reading is the mean of; 1 for a value at the end of a step.
+    """
+
+    night: int
+    kind: str
+    at: IntArray
+    hours: FloatArray
+    observed: FloatArray
+    block: int
+
+    def of(self, course: Course) -> FloatArray:
+        """The same readings from a course, shape (n, n_case)."""
+        if self.kind == "bunk":
+            return np.asarray(course.bunk_c[self.at])
+        whole = len(course.power_w) // self.block * self.block
+        blocks = course.power_w[:whole].reshape(-1, self.block, course.power_w.shape[1])
+        return np.asarray(blocks.mean(axis=1)[self.at])
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """Nights to fit, and the numbers sought."""
+
+    nights: tuple[Night, ...]
+    coordinates: tuple[Coordinate, ...]
+    channels: tuple[Channel, ...]
+
+    @cached_property
+    def spreads(self) -> FloatArray:
+        """Spread of each coordinate before the logs."""
+        return np.array([entry.spread for entry in self.coordinates])
+
+    @cached_property
+    def steps(self) -> FloatArray:
+        """Change of each coordinate from which its effect is computed."""
+        return np.array([entry.parameter.step for entry in self.coordinates])
+
+    def courses(self, trials: FloatArray) -> list[Course]:
+        """Run all nights for trials of shape (n_case, n_coordinate), each night in one batch."""
+        found = []
+        for number, night in enumerate(self.nights):
+            values = as_declared(len(trials))
+            for column, (parameter, of_night, _) in enumerate(self.coordinates):
+                if of_night in (None, number):
+                    values[parameter.name] = parameter.value(trials[:, column])
+            found.append(follow(night, values))
+        return found
+
+    def predicted(self, trials: FloatArray) -> list[FloatArray]:
+        """What each channel would read, shapes (n, n_case)."""
+        courses = self.courses(trials)
+        return [channel.of(courses[channel.night]) for channel in self.channels]
+
+    def around(self, at: FloatArray) -> tuple[list[FloatArray], list[FloatArray]]:
+        """Readings at a point, shapes (n,), and their Jacobian, shapes (n, n_coordinate)."""
+        trials = np.vstack([at, at + np.diag(self.steps)])
+        made = self.predicted(trials)
+        return (
+            [each[:, 0] for each in made],
+            [(each[:, 1:] - each[:, :1]) / self.steps for each in made],
+        )
+
+
+def task_for(nights: Sequence[Night]) -> Task:
+    """Choose the numbers that could matter in some nights."""
+    coordinates: list[Coordinate] = []
+    spec = nights[0].spec
+    any_sun = any(night.has_sun for night in nights)
+    any_unit = any(night.has_unit for night in nights)
+    for parameter in PARAMETERS:
+        if parameter.of == NIGHT:
+            for number, night in enumerate(nights):
+                spread = night.spread_of(parameter.name, parameter.spread(spec))
+                used = parameter.name not in ("sunshine", "aspect", "setpoint", "damp")
+                used |= parameter.name in ("sunshine", "aspect") and night.has_sun
+                used |= parameter.name in ("setpoint", "damp") and night.has_unit
+                if used and spread > 0.0:
+                    coordinates.append(Coordinate(parameter, number, spread))
+        elif (parameter.of == TRUCK and (parameter.name != "sun" or any_sun)) or (
+            parameter.of == UNIT and any_unit
+        ):
+            spread = parameter.spread(spec)
+            if spread > 0.0:
+                coordinates.append(Coordinate(parameter, None, spread))
+    channels = [c for i, night in enumerate(nights) for c in _channels(i, night)]
+    return Task(tuple(nights), tuple(coordinates), tuple(channels))
+
+
+def _channels(number: int, night: Night) -> list[Channel]:
+    """Readings of a night that can be compared with a course."""
+    found = []
+    known = np.flatnonzero(np.isfinite(night.bunk_c))
+    if known.size:
+        known = known[:: -(-len(known) // READINGS_MAX)]
+        found.append(Channel(number, "bunk", known, night.time_h[known], night.bunk_c[known], 1))
+    if not night.has_unit:
+        return found
+    block = max(1, round(POWER_BLOCK_S / night.step_s))
+    whole = len(night) // block * block
+    power_w = night.power_w[:whole].reshape(-1, block).mean(axis=1)
+    on = night.unit_on[:whole].reshape(-1, block).all(axis=1)
+    good = np.flatnonzero(np.isfinite(power_w) & on)
+    if good.size:
+        hours = np.asarray((good + 1.0) * block * night.step_s / 3600.0, dtype=np.float64)
+        found.append(Channel(number, "power", good, hours, power_w[good], block))
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """What a fit found.
+
+    Parameters
+    ----------
+    task
+        The nights and the numbers sought.
+    at
+        The numbers found, shape (n_coordinate,).
+    covariance
+        Their covariance, shape (n_coordinate, n_coordinate).
+    noise, white
+        Noise of each channel, and the tests of what it leaves.
+    predicted, slopes
+        Readings of each channel at the numbers found, and their Jacobian.
+    """
+
+    task: Task
+    at: FloatArray
+    covariance: FloatArray
+    noise: tuple[Noise, ...]
+    white: tuple[Whiteness | None, ...]
+    predicted: tuple[FloatArray, ...]
+    slopes: tuple[FloatArray, ...]
+
+    @property
+    def sd(self) -> FloatArray:
+        """Standard deviation of each coordinate."""
+        return np.asarray(np.sqrt(np.diag(self.covariance)))
+
+    @property
+    def left_frac(self) -> FloatArray:
+        """What is still unsure over what was unsure before, of each coordinate [-]."""
+        return self.sd / self.task.spreads
+
+    def column(self, name: str) -> int | None:
+        """Column of a parameter of all nights; None if it was not sought."""
+        for number, (parameter, night, _) in enumerate(self.task.coordinates):
+            if parameter.name == name and night is None:
+                return number
+        return None
+
+    def is_found(self, name: str) -> bool:
+        """Whether the logs carry a number for a parameter of all nights."""
+        column = self.column(name)
+        return column is not None and bool(self.left_frac[column] <= LEARNED_FRAC)
+
+    def interval(self, name: str) -> tuple[float, float, float]:
+        """Value of a parameter and its 90 % interval, as factors or in kelvin."""
+        column = self.column(name)
+        assert column is not None
+        parameter = BY_NAME[name]
+        middle, half = self.at[column], Z90 * self.sd[column]
+        value, low, high = parameter.value(np.array([middle, middle - half, middle + half]))
+        return float(value), float(low), float(high)
+
+    def band(self, channel: int) -> FloatArray:
+        """Half width of the 90 % band of a reading [unit of the channel], shape (n,)."""
+        slopes = self.slopes[channel]
+        known = np.einsum("ij,jk,ik->i", slopes, self.covariance, slopes)
+        return np.asarray(Z90 * np.sqrt(known + self.noise[channel].whole_sd ** 2))
+
+    def values(self) -> dict[str, FloatArray]:
+        """The truck's and the unit's parameters as one case."""
+        found = as_declared(1)
+        for number, (parameter, night, _) in enumerate(self.task.coordinates):
+            if night is None:
+                found[parameter.name] = parameter.value(self.at[number : number + 1])
+        return found
+
+
+def estimate(nights: Sequence[Night]) -> Estimate:
+    """Fit a truck and its unit to some nights.
+
+    Parameters
+    ----------
+    nights
+        Nights of one truck; at least one with readings of the bunk.
+    """
+    return solve(task_for(nights))
+
+
+def solve(task: Task, passes: int = PASSES) -> Estimate:
+    """Find the numbers of a task."""
+    from scipy.optimize import least_squares
+
+    at = np.zeros(len(task.coordinates))
+    noise = tuple(first_noise(channel) for channel in task.channels)
+    for _ in range(passes):
+        model = _Weighted(task, noise)
+        found = least_squares(
+            model.residual, at, model.jacobian, x_scale=task.spreads, method="trf",
+            bounds=(-_FAR_SD * task.spreads, _FAR_SD * task.spreads),
+            xtol=3e-3, ftol=1e-3, gtol=1e-3, max_nfev=10,
+        )  # fmt: skip
+        at = found.x
+        predicted, slopes = model.known(at)
+        noise = tuple(
+            noise_of(channel.hours, channel.observed - each + slope @ at, slope, task.spreads,
+                     _noise(channel, *_LEAST_NOISE[channel.kind]))
+            for channel, each, slope in zip(task.channels, predicted, slopes, strict=True)
+        )  # fmt: skip
+    # The covariance belongs to the noise that is told.
+    covariance = covariance_of(task, slopes, noise)
+    white = tuple(
+        whiteness(Whitener(channel.hours, own)(channel.observed - each))
+        for channel, each, own in zip(task.channels, predicted, noise, strict=True)
+    )
+    return Estimate(task, at, covariance, noise, white, tuple(predicted), tuple(slopes))
+
+
+def covariance_of(task: Task, slopes: Sequence[FloatArray], noise: Sequence[Noise]) -> FloatArray:
+    """Covariance of the numbers, from the readings' Jacobian and what was known before."""
+    information = np.diag(1.0 / task.spreads**2)
+    for channel, slope, own in zip(task.channels, slopes, noise, strict=True):
+        white = Whitener(channel.hours, own)(slope)
+        information = information + white.T @ white
+    return np.asarray(np.linalg.inv(information))
+
+
+_FIRST_NOISE = {"bunk": (BUNK_NOISE, False), "power": (POWER_NOISE, True)}
+_LEAST_NOISE = {"bunk": (BUNK_LEAST, False), "power": (POWER_LEAST, True)}
+
+
+def first_noise(channel: Channel) -> Noise:
+    """Noise of a cheap logger, taken before a fit has seen any."""
+    return _noise(channel, *_FIRST_NOISE[channel.kind])
+
+
+def _noise(channel: Channel, noise: Noise, is_share: bool) -> Noise:
+    """Noise in the unit of a channel."""
+    mean = max(float(np.mean(np.abs(channel.observed))), 1.0) if is_share else 1.0
+    return Noise(mean * noise.sd, mean * noise.drift_sd, noise.drift_h)
+
+
+class _Weighted:
+    """Residuals for least squares: whitened readings, then what was known before."""
+
+    def __init__(self, task: Task, noise: Sequence[Noise]) -> None:
+        self._task = task
+        self._white = [
+            Whitener(channel.hours, own) for channel, own in zip(task.channels, noise, strict=True)
+        ]
+        self._kept: tuple[FloatArray, tuple[list[FloatArray], list[FloatArray]]] | None = None
+
+    def known(self, at: FloatArray) -> tuple[list[FloatArray], list[FloatArray]]:
+        """Readings and Jacobian at a point; the last point is kept."""
+        if self._kept is None or not np.array_equal(self._kept[0], at):
+            self._kept = (np.array(at), self._task.around(at))
+        return self._kept[1]
+
+    def residual(self, at: FloatArray) -> FloatArray:
+        parts = [
+            white(each - channel.observed)
+            for channel, each, white in zip(
+                self._task.channels, self.known(at)[0], self._white, strict=True
+            )
+        ]
+        return np.concatenate([*parts, at / self._task.spreads])
+
+    def jacobian(self, at: FloatArray) -> FloatArray:
+        parts = [white(slope) for slope, white in zip(self.known(at)[1], self._white, strict=True)]
+        return np.vstack([*parts, np.diag(1.0 / self._task.spreads)])
+
+
+def rms_k(channel: Channel, predicted: FloatArray) -> float:
+    """Root mean square of a channel's residuals."""
+    return math.sqrt(float(np.mean((channel.observed - predicted) ** 2)))

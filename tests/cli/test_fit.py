@@ -1,0 +1,67 @@
+"""``restcab fit`` on the command line: page, JSON, figure, spec, plan, and what is refused."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from restcab.cli.main import main
+from restcab.spec import load_spec
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+HEATED = EXAMPLES / "log-heater-test.csv"
+TRUCK = EXAMPLES / "white-raised-roof.toml"
+
+
+def test_a_fit_end_to_end(capsys, tmp_path):
+    spec, figure = tmp_path / "fitted.toml", tmp_path / "fit.svg"
+    words = ["fit", str(TRUCK), str(HEATED), "-o", str(spec), "--plot", str(figure), "--json"]
+    assert main(words) == 0
+    document = json.loads(capsys.readouterr().out)
+    result = document["result"]
+    assert document["schema"] == "restcab/fit/1"
+    loss = result["heat_loss"]
+    assert loss["found"]
+    assert loss["heat_loss_low_w_per_k"] < loss["heat_loss_w_per_k"]
+    assert result["logs"][0]["kind"] == "heated"
+    assert any("fan heater" in warning for warning in document["warnings"])
+    assert any("stuck" in warning for warning in document["warnings"])
+    assert "<svg" in figure.read_text(encoding="utf-8")
+
+    found = load_spec(spec)
+    assert found.truck.heat_loss_w_per_k == pytest.approx(loss["bare_w_per_k"], rel=1e-3)
+    assert found.fitted.shell_spread_frac < 0.2
+    assert found.fitted.log
+    # The same log does not count twice.
+    assert main(["fit", str(spec), str(HEATED)]) == 2
+    assert "was fitted into this spec before" in capsys.readouterr().err
+
+
+def test_the_plan(capsys):
+    assert main(["fit", "--plan", "--weather", "denver-co"]) == 0
+    text = capsys.readouterr().out
+    assert "fan heater of" in text
+    assert "nobody" in text
+    assert max(len(line) for line in text.splitlines()) <= 100
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["fit"], "no log is given"),
+        (["fit", "none.csv"], "none.csv: there is no such file"),
+        (["fit", str(HEATED), "--plot", "x.gif"], "x.gif is no figure"),
+        (["fit", str(HEATED), "--column", "bunk"], "not of the form wanted"),
+        (["fit", str(HEATED), "--column", "bonk=T"], "'bonk' is no kind of reading"),
+        (["fit", str(HEATED), "--column", "bunk=T7"], "has no column 'T7'"),
+        (["fit", str(HEATED), str(HEATED)], "is given twice"),
+        (["fit", "--plan", str(HEATED)], "--plan: stands beside a log"),
+    ],
+)
+def test_what_is_refused(capsys, tmp_path, monkeypatch, words, message):
+    monkeypatch.chdir(tmp_path)
+    assert main(words) == 2
+    captured = capsys.readouterr()
+    assert message in captured.err
+    assert captured.out == ""
+    assert list(tmp_path.iterdir()) == []
