@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 @click.command(
     epilog="Example:\n\n\b\n  restcab report truck.toml -o report.html\n"
-    "  restcab report --weather phoenix-az@7-0.4 --claim 11 --units si -o report.html",
+    "  restcab report --weather phoenix-az@7-0.4 --claim 11 -o report.html",
 )
 @spec_options
 @weather_option
