@@ -11,6 +11,8 @@ PACKAGE = Path(restcab.__file__).parent
 FLOORS = {
     "units": 0,
     "said": 0,
+    "visible": 0,
+    "files": 0,
     "errors": 0,
     "provenance": 0,
     "userdir": 0,
@@ -39,14 +41,18 @@ ONLY_IN = {
     "pydantic": {"spec", "fleet/file.py"},
     "rich": {"output/console.py"},
     "click": {"cli"},
-    "pandas": {"weather", "results", "duty", "options", "studies", "output"},
+    "pandas": {"weather", "results", "duty", "options", "fleet", "studies", "output"},
+    "jinja2": {"output/report/page.py"},
     "matplotlib": {"output"},
+    "numba": {"engine/compiled.py"},
     "numpy_financial": {"options/cashflow.py"},
 }
 """Where a library may be imported: a file, or a floor."""
 NOT_ON_FLOOR = {
     "units": {"numpy"},
     "said": {"numpy"},
+    "visible": {"numpy"},
+    "files": {"numpy"},
     "errors": {"numpy"},
     "provenance": {"numpy"},
     "userdir": {"numpy"},

@@ -238,11 +238,14 @@ class Text(_Word):
         Returns the parsed value.
     writer
         Turns the parsed value into text again.
+    examples
+        What people write most, for editors and shells that complete.
     """
 
     form: str
     reader: Callable[[Any], Any]
     writer: Callable[[Any], str] = str
+    examples: tuple[str, ...] = ()
 
     def allowed(self) -> str:
         """Say what is accepted."""
@@ -350,6 +353,30 @@ class Table(BaseModel):
                 "{what}",
                 {"what": fault.what, "allowed": fault.allowed, "hint": fault.hint},
             ) from fault
+
+
+_WHAT_PYDANTIC_MEANS = {
+    "list_type": ("not a list", "a list"),
+    "tuple_type": ("not a list", "a list"),
+    "model_type": ("not a table", "a table"),
+    "model_attributes_type": ("not a table", "a table"),
+    "dict_type": ("not a table", "a table"),
+    "string_type": ("not text", "text in quotes"),
+}
+
+
+def fault_of(entry: Any) -> FaultError:
+    """Say in our own words what the validation library found wrong with a value.
+
+    Parameters
+    ----------
+    entry
+        One of its ``errors()``.
+    """
+    if entry["type"] == "fault":
+        context = entry["ctx"]
+        return FaultError(context["what"], context["allowed"], context["hint"])
+    return FaultError(*_WHAT_PYDANTIC_MEANS.get(entry["type"], ("not of the form wanted", "")))
 
 
 @cache
