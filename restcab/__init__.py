@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from restcab.claims.hot_day import claim_day
     from restcab.fleet.file import load_fleet
+    from restcab.offers.file import load_offers
     from restcab.options.year import year_of_rests
     from restcab.output.shown import as_html, figure, page
     from restcab.spec import default_spec, load_spec
+    from restcab.studies.choose import choose
     from restcab.studies.claim import claim
     from restcab.studies.compare import compare
     from restcab.studies.fit import fit
@@ -32,6 +34,7 @@ __version__ = "0.1.0"
 __all__ = [
     "__version__",
     "as_html",
+    "choose",
     "claim",
     "claim_day",
     "compare",
@@ -41,6 +44,7 @@ __all__ = [
     "fit_plan",
     "load",
     "load_fleet",
+    "load_offers",
     "load_spec",
     "open_weather",
     "open_years",
@@ -63,10 +67,12 @@ _HOME = {
     "over_years": "restcab.studies.several",
     "claim_day": "restcab.claims.hot_day",
     "load_fleet": "restcab.fleet.file",
+    "load_offers": "restcab.offers.file",
     "fit": "restcab.studies.fit",
     "fit_plan": "restcab.studies.fit_plan",
     "load": "restcab.studies.load",
     "size": "restcab.studies.size",
+    "choose": "restcab.studies.choose",
     "unit": "restcab.studies.unit",
     "claim": "restcab.studies.claim",
     "compare": "restcab.studies.compare",

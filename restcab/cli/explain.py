@@ -1,14 +1,22 @@
 """``restcab explain``: what was assumed, and where each number comes from."""
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from restcab.cli.options import output_options, read_spec, spec_options, write_output
+from restcab.cli.options import (
+    output_options,
+    read_offers,
+    read_spec,
+    spec_options,
+    write_output,
+)
+from restcab.provenance import hash_inputs
 
 if TYPE_CHECKING:
-    from restcab.spec import Spec
+    from restcab.spec import InputRow
 
 
 @click.command(
@@ -29,28 +37,42 @@ def command(
 ) -> None:
     """Show every input with its value, origin and source.
 
-    SPEC is a spec file; without it the built-in truck is explained. The origin is "given" for what
-    the file or --set says, "preset" for what a named row or shape brings with it, "default" for
-    the rest.
+    SPEC is a spec file, or a file of offers; without it the built-in truck is explained. The
+    origin is "given" for what the file or --set says, "preset" for what a named row or shape
+    brings with it, "default" for the rest.
     """
-    spec = read_spec(spec_path, overrides)
-    if as_json:
-        text = _json(spec, only_given)
+    from restcab.spec.reading import is_offers
+
+    offers = (
+        read_offers(spec_path) if spec_path and not overrides and is_offers(spec_path) else None
+    )
+    spec = read_spec(spec_path, overrides) if offers is None else None
+    if spec is not None:
+        inputs, name, resolved = spec.inputs(), spec.name, spec.resolved()
+        warnings, hashed = spec.warnings, spec.inputs_hash()
     else:
-        text = _page(spec, units.lower(), only_given, to_file=output is not None)
+        assert offers is not None
+        from restcab.offers.shown import inputs_of
+
+        inputs, name, resolved = inputs_of(offers), offers.name, None
+        warnings, hashed = offers.warnings, hash_inputs({row.key: row.unit for row in inputs})
+    rows = [row for row in inputs if row.origin == "given" or not only_given]
+    if as_json:
+        text = _json(rows, resolved, warnings, hashed)
+    else:
+        text = _page(rows, name, units.lower(), to_file=output is not None)
     write_output(text, output)
 
 
-def _page(spec: "Spec", units: str, only_given: bool, to_file: bool) -> str:
+def _page(inputs: "list[InputRow]", name: str, units: str, to_file: bool) -> str:
     from restcab.output.console import Page
 
     page = Page(to_file)
-    page.title(f"Inputs of {spec.name}")
+    page.title(f"Inputs of {name}")
     page.text()
     rows = [
         (row.key, row.unit if units == "si" else row.value, row.origin, row.source)
-        for row in spec.inputs()
-        if row.origin == "given" or not only_given
+        for row in inputs
     ]
     if rows:
         page.table(("input", "value", "origin", "source"), rows, wide=(1, 3), room=40)
@@ -60,11 +82,10 @@ def _page(spec: "Spec", units: str, only_given: bool, to_file: bool) -> str:
     return page.done()
 
 
-def _json(spec: "Spec", only_given: bool) -> str:
+def _json(rows: "list[InputRow]", resolved: Any, warnings: Sequence[str], hashed: str) -> str:
     from restcab.output.json import envelope
     from restcab.provenance import provenance
 
-    rows = [row for row in spec.inputs() if row.origin == "given" or not only_given]
     inputs = [
         {"key": row.key, "value": row.value, "value_si": row.unit, "origin": row.origin,
          "source": row.source}
@@ -72,8 +93,8 @@ def _json(spec: "Spec", only_given: bool) -> str:
     ]  # fmt: skip
     return envelope(
         "explain",
-        {"inputs": inputs, "resolved": spec.resolved()},
-        warnings=spec.warnings,
+        {"inputs": inputs} | ({} if resolved is None else {"resolved": resolved}),
+        warnings=warnings,
         sources=list(dict.fromkeys(row.source for row in rows if row.origin != "given")),
-        provenance=provenance(spec.inputs_hash()),
+        provenance=provenance(hashed),
     )

@@ -27,6 +27,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Show what the cooling unit gives and takes, from mild to hot outdoors.",
     ),
     "claim": ("restcab.cli.claim", "Judge a claimed runtime, with its odds."),
+    "choose": (
+        "restcab.cli.choose",
+        "Choose a unit and a bank among offers, by price, mass and odds.",
+    ),
     "fit": ("restcab.cli.fit", "Learn this cab and this unit from logged nights."),
     "compare": ("restcab.cli.compare", "Compare ways to rest in fuel, money and emissions."),
     "regions": ("restcab.cli.regions", "Show what a way to rest saves by region, over a fleet."),

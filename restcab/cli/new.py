@@ -10,7 +10,8 @@ from restcab.visible import visible
 
 
 @click.command(
-    epilog="Example:\n\n\b\n  restcab new -o truck.toml\n  restcab new --full",
+    epilog="Example:\n\n\b\n  restcab new -o truck.toml\n  restcab new --full\n"
+    "  restcab new --offers -o offers.toml",
 )
 @click.option(
     "-o",
@@ -21,16 +22,18 @@ from restcab.visible import visible
 )
 @click.option("--force", is_flag=True, help="Overwrite the file if it exists.")
 @click.option("--full", is_flag=True, help="Write all keys; without it, those most trucks need.")
-def command(output: Path | None, force: bool, full: bool) -> None:
+@click.option("--offers", is_flag=True, help="Write a file of offers for choose instead.")
+def command(output: Path | None, force: bool, full: bool, offers: bool) -> None:
     """Write a spec file to start from.
 
     Every key stands at its default, with its meaning, range and source. Keys that most trucks
     need not change are left out unless --full is given.
     """
+    from restcab.offers.starter import offers_text
     from restcab.spec.starter import starter_text
 
     if output is not None and output.is_file() and not force:
         raise InputError(Problem(str(output), "exists", hint="--force overwrites it."))
-    write_output(starter_text(full=full), output)
+    write_output(offers_text() if offers else starter_text(full=full), output)
     if output is not None:
         click.echo(f"wrote {visible(str(output), one_line=True)}", err=True)

@@ -15,6 +15,7 @@ from restcab.said import customary
 from restcab.visible import visible
 
 if TYPE_CHECKING:
+    from restcab.offers.model import Offers
     from restcab.results.result import Result
     from restcab.spec import Spec
 
@@ -198,6 +199,16 @@ def read_spec(spec_path: Path | None, overrides: tuple[str, ...]) -> "Spec":
 def warn(sentence: str) -> None:
     """Write a warning to stderr."""
     click.echo(f"warning: {visible(customary(sentence), one_line=True)}", err=True)
+
+
+def read_offers(path: Path) -> "Offers":
+    """Read a file of offers; warnings go to stderr."""
+    from restcab.offers.file import load_offers
+
+    offers = load_offers(path)
+    for warning in offers.warnings:
+        warn(warning)
+    return offers
 
 
 def read_quantity(

@@ -4,6 +4,7 @@ Each rest begins as full as the drive after the one before left the bank, whose 
 decides what it gives and what it takes.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -18,7 +19,7 @@ from restcab.duty.bank_temperature import (
 )
 from restcab.duty.timetable import DRIVE, HOURS_PER_DAY, cycle_after_rest
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
-from restcab.physics.battery.bank import carry
+from restcab.physics.battery.bank import Carried, carry
 from restcab.physics.battery.bank_heat import heated_c
 from restcab.physics.battery.cells import BankState, soc_frac
 from restcab.physics.battery.charging import (
@@ -195,6 +196,23 @@ def refill(scene: Scene, rated_ah: float, depth_frac: float, temp_c: float, end_
     return Refill(current_a, hours, in_time)
 
 
+def refilled_in_time(
+    scene: Scene, rated_ah: FloatArray, depth_frac: FloatArray, temp_c: FloatArray,
+    end_h: FloatArray,
+) -> BoolArray:  # fmt: skip
+    """Whether the drive after a rest refills banks before the next; arrays (n_bank,).
+
+    Parameters
+    ----------
+    scene, rated_ah, depth_frac, temp_c, end_h
+        As for `refill`.
+    """
+    params = scene.bank(rated_ah, temp_c)
+    out_ah = depth_frac * params.full_ah
+    road = on_the_road(scene, BankState(out_ah, out_ah), rated_ah, temp_c, end_h)
+    return np.asarray(np.isfinite(road.hours))
+
+
 def supply_w(scene: Scene, start_h: FloatArray, n_step: int) -> tuple[FloatArray, FloatArray]:
     """What roof panel and shore charger give through rests [W], each of shape (n_step, n_rest)."""
     step_h = scene.spec.rest.hours / n_step
@@ -263,30 +281,69 @@ def bank_year(scene: Scene, load: BankLoad, rated_ah: float) -> BankYear:
     rated_ah
         Rated charge of the bank [Ah].
     """
-    step_h = scene.spec.rest.hours / len(load.net_w)
-    params = scene.bank(np.full(len(load.temp_c), rated_ah), load.temp_c)
-    before = _rest_before(scene)
-    end_h = scene.start_h + scene.spec.rest.hours
-    soc = np.ones(len(load.temp_c))
-    for _ in range(_ROUNDS):
-        done = carry(load.net_w.T, step_h * SECONDS_PER_HOUR, params, soc)
-        road = on_the_road(scene, done.state, rated_ah, load.temp_c, end_h)
-        refilled = soc_frac(road.state, params)
-        moved = np.abs(refilled[before] - soc).max()
-        if moved <= _SAME_FRAC:
+    return bank_years(scene, [load], [rated_ah])[0]
+
+
+def bank_years(
+    scene: Scene, loads: Sequence[BankLoad], rated_ah: Sequence[float]
+) -> list[BankYear]:
+    """Take banks of one kind through the same rests side by side; see `bank_year`.
+
+    Parameters
+    ----------
+    scene
+        The truck and its rests.
+    loads
+        What feeds and what draws in them, for each bank: its warmth may follow its size.
+    rated_ah
+        Rated charge of each bank [Ah].
+    """
+    n_rest, step_h = len(scene.start_h), scene.spec.rest.hours / len(loads[0].net_w)
+    before, end_h = _rest_before(scene), scene.start_h + scene.spec.rest.hours
+    found: dict[int, BankYear] = {}
+    soc = np.ones((len(loads), n_rest))
+    for turn in range(_ROUNDS):
+        # A bank that repeats itself is done, so that it ends as it would alone.
+        left = [index for index in range(len(loads)) if index not in found]
+        if not left:
             break
-        soc = refilled[before]
-    taken_ah = done.charge_out_most_ah - (1.0 - soc) * params.full_ah
+        rated = np.repeat([rated_ah[index] for index in left], n_rest)
+        temp_c = np.concatenate([loads[index].temp_c for index in left])
+        net_w = np.concatenate([loads[index].net_w for index in left], axis=1)
+        params = scene.bank(rated, temp_c)
+        starts = soc[left].ravel()
+        done = carry(net_w.T, step_h * SECONDS_PER_HOUR, params, starts)
+        road = on_the_road(scene, done.state, rated, temp_c, np.tile(end_h, len(left)))
+        refilled = np.asarray(soc_frac(road.state, params)).reshape(-1, n_rest)
+        taken_ah = done.charge_out_most_ah - (1.0 - starts) * params.full_ah
+        depth = np.asarray(taken_ah / params.rated_ah).reshape(-1, n_rest)
+        for row, index in enumerate(left):
+            moved = np.abs(refilled[row][before] - soc[index]).max()
+            if moved <= _SAME_FRAC or turn == _ROUNDS - 1:
+                own = slice(row * n_rest, (row + 1) * n_rest)
+                found[index] = _year_of(
+                    loads[index], step_h, done, own, road.alternator_wh, depth[row], refilled[row]
+                )
+            else:
+                soc[index] = refilled[row][before]
+    return [found[index] for index in range(len(loads))]
+
+
+def _year_of(
+    load: BankLoad, step_h: float, done: Carried, own: slice, alternator_wh: FloatArray,
+    depth_frac: FloatArray, refilled_frac: FloatArray,
+) -> BankYear:  # fmt: skip
+    """Book what one bank gave and took; its rests are a part of those that were run."""
     offered_w = load.shore_left_w + load.panel_left_w
     bought = load.shore_left_w.sum(axis=0) / np.maximum(offered_w.sum(axis=0), 1e-9)
     return BankYear(
-        out_wh=done.energy_out_wh,
-        in_wh=road.alternator_wh,
-        carried=done.held,
-        depth_frac=np.asarray(taken_ah / params.rated_ah),
-        refilled_frac=np.asarray(refilled),
+        out_wh=done.energy_out_wh[own],
+        in_wh=alternator_wh[own],
+        carried=done.held[own],
+        depth_frac=depth_frac,
+        refilled_frac=refilled_frac,
         direct_wh=load.direct_w.sum(axis=0) * step_h,
-        shore_wh=load.shore_direct_w.sum(axis=0) * step_h + done.energy_in_wh * bought,
+        shore_wh=load.shore_direct_w.sum(axis=0) * step_h + done.energy_in_wh[own] * bought,
     )
 
 

@@ -91,7 +91,7 @@ def bank_in_rest(scene: Scene, temp_out_c: FloatArray) -> BankRest:
     return BankRest(mean, heater_w)
 
 
-def bank_year_c(scene: Scene, rated_ah: float) -> FloatArray:
+def bank_year_c(scene: Scene, rated_ah: FloatLike) -> FloatArray:
     """Temperature of a bank that stands through the weather's hours [°C], shape (n_hour,) or (1,).
 
     Parameters
@@ -99,16 +99,20 @@ def bank_year_c(scene: Scene, rated_ah: float) -> FloatArray:
     scene
         The truck and its weather.
     rated_ah
-        Rated charge of the bank [Ah].
+        Rated charge of the bank [Ah]; of several, (n_bank,), that many columns are returned.
     """
+    sizes = np.shape(rated_ah)
     if scene.spec.bank.mounting == "inside":
-        return np.array([scene.spec.rest.setpoint_c])
+        return np.full((1, *sizes), scene.spec.rest.setpoint_c)
     if scene.weather.is_chamber:
-        return np.array([TEMP_ROAD_CHAMBER_C])
-    return lagged_c(scene.forcing.temp_out_c, 1.0, lag_h(scene, rated_ah))
+        return np.full((1, *sizes), TEMP_ROAD_CHAMBER_C)
+    air = scene.forcing.temp_out_c
+    if sizes:
+        air = np.repeat(air[:, None], sizes[0], axis=1)
+    return lagged_c(air, 1.0, lag_h(scene, rated_ah))
 
 
-def ageing_per_year(scene: Scene, rated_ah: float) -> FloatArray:
+def ageing_per_year(scene: Scene, rated_ah: FloatLike) -> FloatArray:
     """Share of its life that a bank would lose in a year of days like that of each rest [1/year].
 
     Parameters
@@ -116,13 +120,13 @@ def ageing_per_year(scene: Scene, rated_ah: float) -> FloatArray:
     scene
         The truck and its rests.
     rated_ah
-        Rated charge of the bank [Ah].
+        Rated charge of the bank [Ah], or of several, (n_bank,).
 
     Returns
     -------
     ndarray
-        Mean rate of ageing over the day that begins with the rest, shape (n_rest,): the mean of
-        the rates at its temperatures, not the rate at their mean.
+        Mean rate of ageing over the day that begins with the rest, shape (n_rest,), or
+        (n_rest, n_bank): the mean of the rates at its temperatures, not the rate at their mean.
     """
     rate = 1.0 / calendar_life_years(
         bank_year_c(scene, rated_ah), chemistry(scene.spec.bank.chemistry)

@@ -96,7 +96,7 @@ def bank_for_duty(
         If no number of batteries is refilled; the message names what would help.
     """
     asked = duty_week(scene, scale, rest, season)
-    judged = _judged(scene, asked, held)
+    judged = judged_rests(scene, asked, held)
     current_a = charge_current_a(scene.spec)
     most = strings_most or math.ceil(strings_least * _TIMES_MAX)
     first = np.arange(strings_least, strings_least + _FIRST_TRIED + 1)
@@ -121,7 +121,7 @@ def bank_for_duty(
     return DutyBank(found, rated_ah, asked, run)
 
 
-def _judged(scene: Scene, asked: DutyWeek, held: BoolArray) -> BoolArray:
+def judged_rests(scene: Scene, asked: DutyWeek, held: BoolArray) -> BoolArray:
     """Rests of the week that must be carried: all but those of days whose rest may fail."""
     day = season_rests(scene, asked.start_h)
     return np.asarray((day < 0) | held[day])

@@ -18,6 +18,7 @@ from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
 from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
+from restcab.engine.state import State
 from restcab.odds.unsure import BANK, CASE, UNIT, UNSURE, Samples, as_declared, moved
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.battery.bank import rated_ah_for
@@ -154,7 +155,10 @@ class Trial:
 
 
 def run_trials(
-    trials: Sequence[Trial], samples: Sequence[Samples], endless_bank: bool = False
+    trials: Sequence[Trial],
+    samples: Sequence[Samples],
+    endless_bank: bool = False,
+    arrived: State | None = None,
 ) -> RestRun:
     """Run trials side by side, each for its own samples, in one batch.
 
@@ -166,6 +170,9 @@ def run_trials(
         Drawn inputs of each trial.
     endless_bank
         Leave the bank out.
+    arrived
+        The cases after their lead-in, in the order of the trials and their samples, from
+        `arrive_trials` of the same rests, whatever their equipment; worked out if None.
 
     Returns
     -------
@@ -175,9 +182,38 @@ def run_trials(
     first = trials[0]
     scene, options = first.scene, first.options()
     pairs = list(zip(trials, samples, strict=True))
+    if arrived is None:
+        arrived = arrive_trials(trials, samples)
+    bank = None if endless_bank else join_cases([t.bank(some, t.bank_ah) for t, some in pairs])
+    every = join_cases([trial.cases(some) for trial, some in pairs])
+    return run_rests(
+        scene.network, scene.forcing, every, options,
+        join_cases([trial.unit(some) for trial, some in pairs]), bank,
+        heater_of(scene.spec, len(every)), arrived=arrived,
+    )  # fmt: skip
+
+
+def arrive_trials(trials: Sequence[Trial], samples: Sequence[Samples]) -> State:
+    """Take trials through their lead-in, in which the equipment has no part.
+
+    Parameters
+    ----------
+    trials, samples
+        As for `run_trials`.
+
+    Returns
+    -------
+    State
+        For ``arrived`` of `run_trials`.
+    """
+    scene, options = trials[0].scene, trials[0].options()
+    pairs = list(zip(trials, samples, strict=True))
     alone = {(trial.start_h, id(some)): (trial, some) for trial, some in pairs}
     arrived = arrive(
-        scene.network, scene.forcing, _join([t.cases(some) for t, some in alone.values()]), options
+        scene.network,
+        scene.forcing,
+        join_cases([t.cases(some) for t, some in alone.values()]),
+        options,
     )
     # Trials that differ in equipment alone have their lead-in in common.
     ends = np.cumsum([len(some) for _, some in alone.values()])
@@ -185,20 +221,13 @@ def run_trials(
         key: np.arange(end - len(some), end)
         for (key, (_, some)), end in zip(alone.items(), ends, strict=True)
     }
-    index = np.concatenate([lead_in[trial.start_h, id(some)] for trial, some in pairs])
-    bank = None if endless_bank else _join([t.bank(some, t.bank_ah) for t, some in pairs])
-    every = _join([trial.cases(some) for trial, some in pairs])
-    return run_rests(
-        scene.network, scene.forcing, every, options,
-        _join([trial.unit(some) for trial, some in pairs]), bank,
-        heater_of(scene.spec, len(every)), arrived=arrived.take(index),
-    )  # fmt: skip
+    return arrived.take(np.concatenate([lead_in[trial.start_h, id(some)] for trial, some in pairs]))
 
 
 _T = TypeVar("_T")
 
 
-def _join(parts: Sequence[_T]) -> _T:
+def join_cases(parts: Sequence[_T]) -> _T:
     """Put the arrays (n_case,) of dataclasses side by side; what else they hold is the same."""
     first, changes = parts[0], dict[str, Any]()
     for entry in fields(first):  # type: ignore[arg-type]
@@ -206,7 +235,7 @@ def _join(parts: Sequence[_T]) -> _T:
         if isinstance(values[0], np.ndarray):
             changes[entry.name] = np.concatenate(values, axis=-1)
         elif isinstance(values[0], UnitScale | BankParams):
-            changes[entry.name] = _join(values)
+            changes[entry.name] = join_cases(values)
     return replace(first, **changes)  # type: ignore[type-var]
 
 

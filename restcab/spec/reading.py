@@ -17,6 +17,8 @@ from restcab.spec.places import Places
 _OVERRIDE = "--set"
 _SHOWN_LENGTH = 100
 """Letters of a value in a message."""
+_OFFERS = ("offers", "units", "batteries")
+"""Tables that only a file of offers has."""
 
 
 def default_spec(overrides: Sequence[str] = ()) -> Spec:
@@ -50,7 +52,18 @@ def load_spec(path: str | Path, overrides: Sequence[str] = ()) -> Spec:
             Problem(str(path), "is a fleet, not the spec of one truck", "a spec file",
                     f"A fleet is for: restcab regions {path}")
         )  # fmt: skip
+    if any(name in data for name in _OFFERS):
+        raise InputError(
+            Problem(str(path), "is a file of offers, not the spec of one truck", "a spec file",
+                    f"Offers are for: restcab choose SPEC {path}")
+        )  # fmt: skip
     return _build(data, Places(str(path), text), overrides)
+
+
+def is_offers(path: str | Path) -> bool:
+    """Whether a TOML file is one of offers, not a spec."""
+    data, _ = read_toml(Path(path))
+    return any(name in data for name in _OFFERS)
 
 
 def read_toml(path: Path) -> tuple[dict[str, Any], str]:
@@ -130,7 +143,7 @@ def _build(data: dict[str, Any], places: Places, overrides: Sequence[str]) -> Sp
         **tables,  # type: ignore[arg-type]
         given=given,
         name=places.file,
-        warnings=tuple(_unusual(tables, places)),
+        warnings=tuple(unusual(tables, places)),
     )
 
 
@@ -150,14 +163,14 @@ def _apply_overrides(
         content = data.setdefault(table, {})
         if not isinstance(content, dict):
             continue  # reported as a table that is none
-        for rival in _rivals(table, key):
+        for rival in rivals_of(table, key):
             content.pop(rival, None)
-        content[key] = _toml_value(value.strip())
+        content[key] = toml_value(value.strip())
         places.override(f"{table}.{key}", f"{_OVERRIDE} {text}")
     return problems
 
 
-def _toml_value(text: str) -> Any:
+def toml_value(text: str) -> Any:
     """Read a TOML value; a text that is none stands for itself, so that quotes may be left out."""
     try:
         value = _toml(f"value = {text}")["value"]
@@ -167,7 +180,7 @@ def _toml_value(text: str) -> Any:
     return value if isinstance(value, bool | int | float | str | list | dict) else text
 
 
-def _rivals(table: str, key: str) -> list[str]:
+def rivals_of(table: str, key: str) -> list[str]:
     """Return the keys that an override of this key displaces."""
     if table not in TABLES:
         return []
@@ -284,8 +297,16 @@ def _shown(table: Table, key: str) -> str:
     return str(value).lower() if isinstance(value, bool) else "the list"
 
 
-def _unusual(tables: Mapping[str, Table], places: Places) -> list[str]:
-    """Return one sentence for each value outside of its usual span, or without effect."""
+def unusual(tables: Mapping[str, Table], places: Places) -> list[str]:
+    """Return one sentence for each value outside of its usual span, or without effect.
+
+    Parameters
+    ----------
+    tables
+        Table by its path in the file.
+    places
+        Where the keys stand.
+    """
     found = []
     for name, table in tables.items():
         for path, row in _with_rows(name, table):
@@ -305,7 +326,8 @@ def _with_rows(path: str, table: Table) -> Iterator[tuple[str, Table]]:
     for attribute in type(table).model_fields:
         value = getattr(table, attribute)
         if isinstance(value, tuple):
-            for index, row in enumerate(value):
+            rows = (row for row in value if isinstance(row, Table))
+            for index, row in enumerate(rows):
                 yield from _with_rows(f"{path}.{attribute}.{index}", row)
 
 

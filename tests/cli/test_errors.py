@@ -154,7 +154,7 @@ def test_help_ends_with_an_example(capsys, name, flag):
     assert max(len(line) for line in text.splitlines()) <= 80
 
 
-@pytest.mark.parametrize("name", ["claim", "size", "compare"])
+@pytest.mark.parametrize("name", ["claim", "size", "choose", "compare"])
 def test_help_says_when_a_requirement_counts_as_not_met(capsys, name):
     assert main([name, "-h"]) == 0
     assert "The exit code is 3" in " ".join(capsys.readouterr().out.split())
@@ -175,6 +175,8 @@ def test_examples_of_the_help_run(tmp_path, monkeypatch, capsys, name, words):
     monkeypatch.chdir(tmp_path)
     if words[0] != "new":
         assert main(["new", "-o", "truck.toml"]) == 0
+    if words[0] == "choose":
+        assert main(["new", "--offers", "-o", "offers.toml"]) == 0
     if words[0] == "fit":
         log = ROOT / "examples" / "log-heater-test.csv"
         (tmp_path / "night.csv").write_bytes(log.read_bytes())

@@ -1,0 +1,1 @@
+"""Units, batteries and measures on offer: which pairs there are, and how each does in a truck."""

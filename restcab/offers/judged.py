@@ -1,0 +1,434 @@
+"""How every pair on offer does in one place: the same figures as ``size`` and ``claim`` give.
+
+A bank changes nothing in a rest until it gives out. So the rests of the year are run once for each
+unit, on an endless supply, and so are the samples of the rest that decides a bank; the banks are
+then stepped on these draws side by side. Where the unit's cycling inside a step could turn the
+answer, and only there, the engine runs the rest again with the bank.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from restcab.duty.bank_course import BankYear, bank_load, bank_years, refilled_in_time
+from restcab.duty.life import BankLife, bank_life
+from restcab.duty.outlast import outlast
+from restcab.duty.run import run_duty
+from restcab.duty.season_bank import coldest_rest, is_heated
+from restcab.duty.smallest import bank_need
+from restcab.duty.week import duty_week
+from restcab.duty.week_bank import judged_rests
+from restcab.engine.record import RestRun, pick_run
+from restcab.engine.rests import BankSetup
+from restcab.odds.trials import Trial, join_cases, outcomes, run_trials
+from restcab.odds.unsure import Samples
+from restcab.offers.pairs import Pair, truck_with
+from restcab.offers.place import Place
+from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.battery.cells import BankParams
+from restcab.season.cycling import peak_w
+from restcab.season.heating import heater_of, run_kept
+from restcab.season.held import is_held
+from restcab.season.refill import charge_current_a
+from restcab.season.scene import Scene
+from restcab.units import SECONDS_PER_HOUR
+
+UNSURE_FRAC = 2e-4
+"""A bank that lasts if it is smaller by this, and one that does not if it is larger, need no run of
+the engine: what a run forgets of a rest's first minutes moves the charge by 2e-5."""
+NEW, WORN = AGES = (0.0, 1.0)
+UNIT, BANK, ODDS, WEEK, CURRENT = "unit", "bank", "odds", "week", "current"
+"""What a pair can fail on."""
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One pair in one place.
+
+    Parameters
+    ----------
+    pair
+        The pair.
+    rest
+        Index of the rest of the season that decides its bank.
+    rests, cool
+        Rests of the season, and those that the unit keeps cool, bank or no bank.
+    held_frac
+        Share of them held exactly as declared, with the bank new [-].
+    empty, warm
+        Rests with the bank empty before the end, and rests too warm although it was not.
+    worn_held_frac
+        The same share with the bank at the end of its life.
+    probability_frac, worn_probability_frac
+        Of holding the deciding rest, with the bank new and at the end of its life.
+    peak_w
+        Highest electric draw at the bank [W].
+    refilled_in_time
+        Whether the drive refills the bank after the rest that takes most of it.
+    life
+        Years that the bank lives.
+    year
+        The bank through the rests of the year.
+    week_carried
+        Whether the bank carries the week of duty around that rest again and again; None: not
+        asked, for it fails otherwise.
+    """
+
+    pair: Pair
+    rest: int
+    rests: int
+    cool: int
+    held_frac: float
+    empty: int
+    warm: int
+    worn_held_frac: float
+    probability_frac: float
+    worn_probability_frac: float
+    peak_w: float
+    refilled_in_time: bool
+    life: BankLife
+    year: BankYear
+    week_carried: bool | None = None
+
+
+@dataclass(frozen=True)
+class UnitHere:
+    """One unit in one place, fed without end.
+
+    Parameters
+    ----------
+    place
+        The cab and the climate.
+    pair
+        A pair with that unit.
+    """
+
+    place: Place
+    pair: Pair
+
+    @cached_property
+    def scene(self) -> Scene:
+        """The truck with it."""
+        return self.place.scene_of(truck_with(self.place.spec, self.pair_bare))
+
+    @property
+    def pair_bare(self) -> Pair:
+        """The pair without what is done to the cab, which the place has already."""
+        return Pair(self.pair.unit, self.pair.battery, self.pair.count)
+
+    @cached_property
+    def every(self) -> RestRun:
+        """All rests of the weather."""
+        every = self.scene.all_rests
+        return run_kept(every, every.unit(1.0, len(every.start_h)))
+
+    @cached_property
+    def season(self) -> RestRun:
+        """Those of the season among them."""
+        return pick_run(self.every, self.place.in_season)
+
+    @cached_property
+    def cool(self) -> BoolArray:
+        """Rests of the season that the unit keeps cool, bank or no bank."""
+        return is_held(self.scene.spec, self.season)
+
+    @cached_property
+    def more_w(self) -> FloatArray:
+        """Bound of the draw while it cycles, beyond its mean, in the rests of the season [W]."""
+        unit = self.scene.unit(1.0, len(self.scene.start_h))
+        return peak_w(unit, self.season) - self.season.power_w
+
+    @cached_property
+    def least(self) -> tuple[RestRun, BoolArray]:
+        """The season with a unit of this kind that just holds it, and which rests that holds."""
+        scene = self.scene
+        scale = self.place.scale_of(scene.spec)
+        run = run_kept(scene, scene.unit(scale, len(scene.start_h)))
+        return run, is_held(scene.spec, run)
+
+
+class Wanted(NamedTuple):
+    """What a pair must do.
+
+    Parameters
+    ----------
+    share_frac
+        Share of the season's rests to be held [-].
+    confidence_frac
+        Probability of holding the deciding rest [-]; 0: not asked for.
+    worn
+        Whether it must do so with its bank at the end of its life, or new.
+    """
+
+    share_frac: float
+    confidence_frac: float
+    worn: bool
+
+    def misses(self, one: Judged) -> list[str]:
+        """Return what one pair fails on in one place, the week of duty left out."""
+        held = one.worn_held_frac if self.worn else one.held_frac
+        odds = one.worn_probability_frac if self.worn else one.probability_frac
+        n_rest = one.rests
+        found = []
+        if held < self.share_frac - _ROUNDING:
+            cool_frac = one.cool / n_rest
+            found.append(BANK if cool_frac >= self.share_frac - _ROUNDING else UNIT)
+        if odds < self.confidence_frac:
+            found.append(ODDS)
+        return found
+
+    def met_by(self, one: Judged) -> bool:
+        """Whether one pair does all but, perhaps, carry the week of duty."""
+        return not self.misses(one)
+
+
+def judge(place: Place, pairs: Sequence[Pair], wanted: Wanted) -> list[Judged]:
+    """Judge pairs in one place.
+
+    Parameters
+    ----------
+    place
+        The cab and the climate.
+    pairs
+        All of them with what is done to this very cab.
+    wanted
+        What they must do: only the pairs that do are taken through the week of duty.
+
+    Returns
+    -------
+    list of Judged
+        In the order of the pairs.
+    """
+    units: dict[str, UnitHere] = {}
+    kinds: dict[tuple[str, str], list[int]] = {}
+    for index, pair in enumerate(pairs):
+        units.setdefault(pair.unit.name, UnitHere(place, pair))
+        kinds.setdefault((pair.unit.name, pair.battery.name), []).append(index)
+    found: dict[int, Judged] = {}
+    draws: dict[tuple[str, int], _Draw] = {}
+    for (unit_name, _), indices in kinds.items():
+        banks = _Banks(units[unit_name], [pairs[index] for index in indices])
+        key = (unit_name, banks.rest)
+        if key not in draws:
+            draws[key] = _Draw(units[unit_name], banks.rest)
+        here = banks.judged(draws[key])
+        asks = [at for at, one in enumerate(here) if wanted.met_by(one)]
+        if asks:
+            for at, carried in zip(asks, banks.weeks_carried(asks), strict=True):
+                here[at] = replace(here[at], week_carried=carried)
+        found |= dict(zip(indices, here, strict=True))
+    return [found[index] for index in range(len(pairs))]
+
+
+class _Draw:
+    """The samples of a deciding rest with a unit that is fed without end."""
+
+    def __init__(self, unit: UnitHere, rest: int) -> None:
+        scene, place = unit.scene, unit.place
+        self.rest = rest
+        self.trial = trial_of(scene, rest)
+        self.samples = place.drawn(scene, NEW)
+        self.state = place.arrived(rest, self.trial, self.samples)
+        everyone = np.arange(len(self.samples))
+        self.run = run_trials([self.trial], [self.samples], True, self.state.take(everyone))
+        self.cool: BoolArray = outcomes(scene, self.run, self.trial.hours).held
+        self.more_w: FloatArray = peak_w(self.trial.unit(self.samples), self.run) - self.run.power_w
+
+
+def trial_of(scene: Scene, rest: int) -> Trial:
+    """A rest of the season with the declared unit and bank."""
+    start_h, spec = float(scene.start_h[rest]), scene.spec
+    return Trial(scene, start_h, spec.rest.hours, spec.bank.bank_ah)
+
+
+class _Banks:
+    """Banks of one kind, in several numbers, with one unit."""
+
+    def __init__(self, unit: UnitHere, pairs: Sequence[Pair]) -> None:
+        self.unit, self.pairs = unit, pairs
+        place = unit.place
+        self.scenes = [
+            place.scene_of(truck_with(place.spec, Pair(pair.unit, pair.battery, pair.count)))
+            for pair in pairs
+        ]
+        # The unit's map is that of the unit, whatever bank feeds it.
+        for scene in self.scenes:
+            scene.__dict__["unit_map"] = unit.scene.unit_map
+            scene.all_rests.__dict__["unit_map"] = unit.scene.all_rests.unit_map
+        self.rated_ah = [scene.spec.bank.bank_ah for scene in self.scenes]
+        season = unit.season
+        self.loads = [bank_load(s, season.drain_w, season.temp_out_c) for s in self.scenes]
+
+    @cached_property
+    def rest(self) -> int:
+        """The rest that decides a bank of this kind, as ``size`` finds it."""
+        run, held = self.unit.least
+        scene = self.scenes[len(self.scenes) // 2]
+        return bank_need(scene.sized_for, bank_load(scene, run.drain_w, run.temp_out_c), held).rest
+
+    def judged(self, drawn: _Draw) -> list[Judged]:
+        """Judge all of them."""
+        (new, worn), (odds, worn_odds) = self.lasting, self._odds(drawn)
+        in_time = self._in_time(self.unit.cool & new)
+        lives, years = self._lives()
+        cool, warm = self.unit.cool, ~self.unit.cool
+        return [
+            Judged(
+                pair=pair,
+                rest=self.rest,
+                rests=len(cool),
+                cool=int(cool.sum()),
+                held_frac=float((cool & new[at]).mean()),
+                empty=int((~new[at]).sum()),
+                warm=int((warm & new[at]).sum()),
+                worn_held_frac=float((cool & worn[at]).mean()),
+                probability_frac=float(odds[at]),
+                worn_probability_frac=float(worn_odds[at]),
+                peak_w=float(self.unit.season.drain_w.max()),
+                refilled_in_time=bool(in_time[at]),
+                life=lives[at],
+                year=years[at],
+            )
+            for at, pair in enumerate(self.pairs)
+        ]
+
+    @cached_property
+    def lasting(self) -> BoolArray:
+        """Rests of the season through which each bank lasts, full at every start.
+
+        New and at the end of its life: shape (2, n_bank, n_rest).
+        """
+        n_rest, count = len(self.unit.scene.start_h), len(self.pairs)
+        net_w = np.tile(np.concatenate([load.net_w for load in self.loads], axis=1), 2)
+        peaks_w = net_w + np.tile(self.unit.more_w, 2 * count)
+        temp_c = np.tile(np.concatenate([load.temp_c for load in self.loads]), 2)
+        rated = np.tile(np.repeat(self.rated_ah, n_rest), 2)
+        age = np.repeat(AGES, count * n_rest)
+        scene, step_s = self.scenes[0], self.unit.season.step_h * SECONDS_PER_HOUR
+        full = np.ones(len(rated))
+
+        def lasts(times: float, most_w: FloatArray) -> BoolArray:
+            params = scene.bank(times * rated, temp_c, age)
+            return outlast(net_w, most_w, step_s, params, full).held
+
+        surely, perhaps = lasts(1.0 - UNSURE_FRAC, peaks_w), lasts(1.0 + UNSURE_FRAC, net_w)
+        unsure = np.flatnonzero(perhaps & ~surely)
+        if unsure.size:
+            params = scene.bank(rated[unsure], temp_c[unsure], age[unsure])
+            surely[unsure] = self._engine_lasts(unsure % n_rest, params, net_w[:, unsure])
+        return surely.reshape(2, count, n_rest)
+
+    def _engine_lasts(self, rest: IntArray, params: BankParams, net_w: FloatArray) -> BoolArray:
+        """Let the engine run rests of the season, each with its bank."""
+        scene, n_case = self.scenes[0], len(rest)
+        # beside unit and hotel load, which the engine draws itself
+        other_w = net_w - self.unit.season.power_w[:, rest] - scene.spec.rest.hotel_load_w
+        run = scene.run(
+            scene.unit(1.0, n_case), rest, BankSetup(params, np.ones(n_case), other_w),
+            heater_of(scene.spec, n_case),
+        )  # fmt: skip
+        assert run.exhausted is not None
+        return np.asarray(~run.exhausted[-1])
+
+    def _odds(self, drawn: _Draw) -> FloatArray:
+        """Probability with which each bank and the unit hold the deciding rest, new and worn.
+
+        Shape (2, n_bank).
+        """
+        trials, samples = [], []
+        for age in AGES:
+            aged = [scene.with_bank_of_age(age) for scene in self.scenes]
+            trials += [trial_of(scene, drawn.rest) for scene in aged]
+            # Only the age of a bank is drawn about another value: all other inputs are the same.
+            samples += [self.unit.place.drawn(aged[0], age)] * len(aged)
+        if self.unit.scene.spec.bank.heater_w <= 0.0:
+            # What the air heater draws and the panel gives is the same, whatever the bank.
+            for trial in trials:
+                trial.__dict__["other_w"] = drawn.trial.other_w
+        surely = _sampled(drawn, trials, samples, 1.0 - UNSURE_FRAC, peaks=True)
+        perhaps = _sampled(drawn, trials, samples, 1.0 + UNSURE_FRAC, peaks=False)
+        unsure = perhaps & ~surely & drawn.cool
+        if unsure.any():
+            surely[unsure] = _engine_holds(drawn, trials, samples, unsure)
+        return np.asarray((surely & drawn.cool).mean(axis=1).reshape(2, -1))
+
+    def _in_time(self, held: BoolArray) -> BoolArray:
+        """Whether the drive refills each bank after the longest of the rests it holds, new."""
+        scene, count, n_rest = self.scenes[0], len(self.pairs), len(self.unit.scene.start_h)
+        net_w = np.concatenate([load.net_w for load in self.loads], axis=1)
+        temp_c = np.stack([load.temp_c for load in self.loads])
+        rated = np.repeat(self.rated_ah, n_rest)
+        params = scene.bank(rated, temp_c.ravel(), NEW)
+        step_s = self.unit.season.step_h * SECONDS_PER_HOUR
+        taken = outlast(net_w, net_w, step_s, params, np.ones(len(rated))).soc_used_frac
+        used = np.where(held, taken.reshape(count, n_rest), -1.0)
+        rest, bank = np.argmax(used, axis=1), np.arange(count)
+        return refilled_in_time(
+            scene, np.array(self.rated_ah), np.maximum(used[bank, rest], 0.0), temp_c[bank, rest],
+            scene.start_h[rest] + scene.spec.rest.hours,
+        )  # fmt: skip
+
+    def _lives(self) -> tuple[list[BankLife], list[BankYear]]:
+        """Life of each bank that feeds the unit through all rests of the weather, and the year."""
+        run = self.unit.every
+        all_rests = [scene.all_rests for scene in self.scenes]
+        loads = [bank_load(every, run.drain_w, run.temp_out_c) for every in all_rests]
+        years = bank_years(all_rests[0], loads, self.rated_ah)
+        ageing = self.unit.place.ageing(all_rests[0], self.rated_ah)
+        lives = [
+            bank_life(every.spec, year.depth_frac, rate)
+            for every, year, rate in zip(all_rests, years, ageing, strict=True)
+        ]
+        return lives, years
+
+    def weeks_carried(self, at: Sequence[int]) -> list[bool]:
+        """Whether some of the banks carry their weeks of duty again and again.
+
+        They are judged as ``size`` judges a bank it recommends: at the age that ``bank.size_for``
+        says, in the week around the deciding rest and, if the season is heated, in that around its
+        coldest; what unit or bank does not hold from full does not judge the week.
+        """
+        scene, season = self.scenes[at[0]].sized_for, self.unit.season
+        lasting = self.lasting[AGES.index(scene.spec.bank.age_frac)]
+        rated = np.array([self.rated_ah[each] for each in at])
+        coldest, carried = coldest_rest(season), np.ones(len(at), dtype=np.bool_)
+        for rest in (self.rest, *((coldest,) if is_heated(season, coldest) else ())):
+            asked = duty_week(scene, 1.0, rest, season)
+            judged = [judged_rests(scene, asked, self.unit.cool & lasting[each]) for each in at]
+            run = run_duty(
+                scene, asked, rated, charge_current_a(scene.spec), np.logical_and.reduce(judged)
+            )
+            own = [run.carried[some, case].all() for case, some in enumerate(judged)]
+            carried &= np.array(own) & run.periodic
+        return carried.tolist()
+
+
+def _sampled(
+    drawn: _Draw, trials: Sequence[Trial], samples: Sequence[Samples], times: float, peaks: bool
+) -> BoolArray:
+    """Samples through which each bank lasts, made larger by a factor, (n_trial, n_sample)."""
+    setups = [
+        trial.bank(some, times * trial.bank_ah) for trial, some in zip(trials, samples, strict=True)
+    ]
+    other_w = [setup.other_w for setup in setups if setup.other_w is not None]
+    net_w = np.concatenate([drawn.run.drain_w + other for other in other_w], axis=1)
+    most_w = net_w + np.tile(drawn.more_w, len(trials)) if peaks else net_w
+    params = join_cases([setup.params for setup in setups])
+    starts = np.concatenate([setup.soc_start_frac for setup in setups])
+    step_s = drawn.run.step_h * SECONDS_PER_HOUR
+    return outlast(net_w, most_w, step_s, params, starts).held.reshape(len(trials), -1)
+
+
+def _engine_holds(
+    drawn: _Draw, trials: Sequence[Trial], samples: Sequence[Samples], unsure: BoolArray
+) -> BoolArray:
+    """Let the engine run samples, each with its bank: whether they hold; those asked, in a row."""
+    asked = [np.flatnonzero(row) for row in unsure]
+    some = [one.take(index) for one, index in zip(samples, asked, strict=True) if index.size]
+    tried = [trial for trial, index in zip(trials, asked, strict=True) if index.size]
+    run = run_trials(tried, some, arrived=drawn.state.take(np.concatenate(asked)))
+    return outcomes(trials[0].scene, run, drawn.trial.hours).held

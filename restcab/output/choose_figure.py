@@ -1,0 +1,213 @@
+"""The picture of ``restcab choose``: odds over the size of unit and bank, and cost against odds."""
+
+from io import BytesIO
+from typing import Any
+
+from restcab.offers.chart import OddsMap
+from restcab.output.units import Show, share
+from restcab.results.result import Result
+from restcab.units import BTU_PER_H_PER_W
+
+_LEVELS: dict[float, tuple[Any, float]] = {
+    0.5: ("dotted", 0.9),
+    0.9: ("solid", 0.9),
+    0.98: ("solid", 1.8),
+}
+"""Odds of which a line is drawn: its style and width."""
+_GREY = "#555555"
+_ASIDE = 0.11
+"""Units of one capacity stand this far apart, in batteries, or they would hide one another."""
+_COLOURS = ("#4a6fa5", "#b5651d", "#8a9a5b", "#9a8fb0", "#7f7f7f", "#2f6f6f", "#a05070", "#c0a030")
+_MARKS = ("o", "s", "^", "D", "v", "P")
+_FAILS = "#b0b0b0"
+_TICKS = (0.0, 0.5, 0.8, 0.9, 0.95, 0.99, 1.0)
+_SURE = 0.998
+"""Drawn as 1: 256 samples tell no more."""
+_TOLD_FROM = 0.02
+"""Odds below this, and those of certainty, are not written beside their points."""
+_NAMED = 12
+"""Pairs named on the right: the undominated ones, by their number in the table."""
+_RC: Any = {"svg.hashsalt": "restcab", "svg.fonttype": "none", "font.size": 8.0}
+"""The same bytes for the same result; text stays text."""
+
+
+def choose_figure(result: Result, units: str, kind: str) -> bytes:
+    """Draw the offers.
+
+    Parameters
+    ----------
+    result
+        From ``restcab.studies.choose``, with ``chart``.
+    units
+        ``us`` or ``si``.
+    kind
+        ``svg``, ``png`` or ``pdf``.
+
+    Returns
+    -------
+    bytes
+        The file: on the left a map of odds for each battery, with the pairs as points, on the
+        right cost against odds.
+    """
+    import matplotlib as mpl
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    maps: list[OddsMap] = result.extra["maps"]
+    show, v = Show(units), result.values
+    names = list(dict.fromkeys(row["unit"] for row in v["pairs"]))
+    colour = {name: _COLOURS[at % len(_COLOURS)] for at, name in enumerate(names)}
+    with mpl.rc_context(_RC):
+        figure = Figure(figsize=(3.2 * len(maps) + 6.8, 5.2), layout="constrained")
+        FigureCanvasAgg(figure)
+        axes = figure.subplots(1, len(maps) + 1, width_ratios=[3.0] * len(maps) + [4.4])
+        every = list(axes) if maps else [axes]
+        for at, (own, one) in enumerate(zip(every, maps, strict=False)):
+            _draw_map(own, one, v, colour, show, first=at == 0)
+        _draw_cost(every[-1], v, colour)
+        handles = _legend(v, colour)
+        figure.legend(handles=handles, loc="outside lower center", ncols=4, frameon=False)
+        figure.suptitle(f"Pairs of {v['offers']} for {result.extra['spec']}")
+        return _file(figure, kind)
+
+
+def _file(figure: Any, kind: str) -> bytes:
+    buffer = BytesIO()
+    plain: dict[str, Any] = {
+        "svg": {"Date": None, "Creator": "restcab"},
+        "pdf": {"CreationDate": None, "Creator": "restcab", "Producer": None},
+        "png": {"Software": "restcab"},
+    }
+    figure.savefig(buffer, format=kind, metadata=plain[kind], dpi=150)
+    return buffer.getvalue()
+
+
+def _draw_map(
+    axes: Any, one: OddsMap, v: Any, colour: dict[str, str], show: Show, first: bool
+) -> None:
+    """Lines of equal odds of one unit at other sizes, and all pairs with this battery."""
+    per_w = BTU_PER_H_PER_W if show.us else 1.0
+    axes.contour(
+        one.batteries, one.capacity_w * per_w, one.probability_frac, levels=list(_LEVELS),
+        colors=_GREY, linestyles=[style for style, _ in _LEVELS.values()],
+        linewidths=[width for _, width in _LEVELS.values()],
+    )  # fmt: skip
+    rows = [row for row in v["pairs"] if row["battery"] == one.battery and not row["measures"]]
+    aside = _asides(rows)
+    for row in rows:
+        odds, x = _odds_there(row, one.climate, v), row["batteries"] + aside[row["unit"]]
+        y = row["cooling_capacity_w"] * per_w
+        axes.plot(
+            x, y, "o", markersize=7.0 if row["undominated"] else 4.5,
+            color=colour[row["unit"]] if row["holds"] else "none",
+            markeredgecolor=colour[row["unit"]], markeredgewidth=1.0,
+        )  # fmt: skip
+        if _TOLD_FROM < odds < _SURE:
+            axes.annotate(
+                f"{100 * odds:.0f}", (x, y), fontsize=6, rotation=90.0, xytext=(0, 6),
+                textcoords="offset points", ha="center", va="bottom",
+            )  # fmt: skip
+    axes.set_xticks(one.batteries)
+    axes.set_xlim(min(one.batteries) - 0.5, max(one.batteries) + 0.5)
+    axes.yaxis.set_major_formatter("{x:,.0f}")
+    axes.set_xlabel(f"batteries: {one.battery}")
+    if first:
+        axes.set_ylabel(f"capacity at the rating point [{show.heat_rate_unit}]")
+    age = "worn" if v["judged_at"] == "end-of-life" else "new"
+    axes.set_title(f"odds [%], {one.climate}\nrest of {one.start[5:10]}, bank {age}", fontsize=8)
+    axes.grid(visible=True, alpha=0.2)
+
+
+def _asides(rows: list[Any]) -> dict[str, float]:
+    """How far each unit stands beside its number of batteries: units of one capacity share it."""
+    by_size: dict[float, list[str]] = {}
+    for row in rows:
+        units = by_size.setdefault(round(row["cooling_capacity_w"]), [])
+        if row["unit"] not in units:
+            units.append(row["unit"])
+    return {
+        unit: _ASIDE * (2.0 * at - len(units) + 1.0)
+        for units in by_size.values()
+        for at, unit in enumerate(units)
+    }
+
+
+def _odds_there(row: Any, climate: str, v: Any) -> float:
+    """Odds of a pair in one climate, at the age that it is judged at."""
+    key = "probability_worn_frac" if v["judged_at"] == "end-of-life" else "probability_frac"
+    return float(next(one[key] for one in row["climates"] if one["climate"] == climate))
+
+
+def _draw_cost(axes: Any, v: Any, colour: dict[str, str]) -> None:
+    """Present cost against the odds where they are least, on an axis that stretches towards 1."""
+    batteries = list(dict.fromkeys(row["battery"] for row in v["pairs"]))
+    mark = {name: _MARKS[at % len(_MARKS)] for at, name in enumerate(batteries)}
+    for row in v["pairs"]:
+        holds = row["holds"]
+        axes.plot(
+            _stretched(row["judged_probability_frac"]), row["net_present_cost_usd"],
+            mark[row["battery"]], markersize=7.0 if row["undominated"] else 4.5,
+            color=colour[row["unit"]] if holds else "none",
+            markeredgecolor=colour[row["unit"]] if holds else _FAILS, markeredgewidth=1.0,
+        )  # fmt: skip
+    axes.axvline(_stretched(v["confidence_frac"]), color="#b04040", linewidth=0.8)
+    axes.set_xticks([_stretched(tick) for tick in _TICKS], [share(tick) for tick in _TICKS])
+    axes.set_xlim(_stretched(0.0) - 0.1, _stretched(1.0) + 0.6)
+    axes.yaxis.set_major_formatter("{x:,.0f}")
+    axes.set_xlabel("odds where they are least")
+    axes.set_ylabel(f"present cost over {v['years']:g} years [USD]")
+    axes.set_title("cost against odds; the line: odds asked for", fontsize=8)
+    axes.grid(visible=True, alpha=0.2)
+    _name_points(axes, v["pairs"])
+
+
+def _name_points(axes: Any, rows: list[Any]) -> None:
+    """Number the pairs that nothing beats as the table does, and name them on the right."""
+    lines: list[str] = []
+    for number, row in enumerate(rows, start=1):
+        if not row["undominated"] or len(lines) == _NAMED:
+            continue
+        point = _stretched(row["judged_probability_frac"]), row["net_present_cost_usd"]
+        axes.annotate(
+            str(number), point, fontsize=7, xytext=(6, -3), textcoords="offset points",
+            fontweight="bold",
+        )  # fmt: skip
+        lines.append(f"{number:>3}  {row['pair']}")
+    if lines:
+        text = "none beats these in price,\nmass and odds together:\n\n" + "\n".join(lines)
+        axes.text(1.03, 1.0, text, transform=axes.transAxes, fontsize=7, va="top")
+
+
+def _stretched(odds_frac: float) -> float:
+    """Place on an axis on which each halving of what is missing takes the same length."""
+    from math import log2
+
+    return -log2(1.0 - min(odds_frac, _SURE))
+
+
+def _legend(v: Any, colour: dict[str, str]) -> list[Any]:
+    """Units by colour, batteries by mark, what filled and large mean."""
+    from matplotlib.lines import Line2D
+
+    def point(label: str, mark: str, face: str, edge: str, size: float = 5.0) -> Any:
+        return Line2D(
+            [], [], linestyle="none", marker=mark, markersize=size, markerfacecolor=face,
+            markeredgecolor=edge, label=label,
+        )  # fmt: skip
+
+    batteries = list(dict.fromkeys(row["battery"] for row in v["pairs"]))
+    return [
+        *(point(name, "o", shade, shade) for name, shade in colour.items()),
+        *(
+            point(name, _MARKS[at % len(_MARKS)], "none", "#333333")
+            for at, name in enumerate(batteries)
+        ),
+        point("holds", "o", "#333333", "#333333"),
+        point("fails", "o", "none", "#333333"),
+        point("none beats it", "o", "#333333", "#333333", 7.0),
+        *(
+            Line2D([], [], color=_GREY, linestyle=style, linewidth=width,
+                   label=f"{100 * level:g}% sure, the first unit at other sizes")
+            for level, (style, width) in _LEVELS.items()
+        ),
+    ]  # fmt: skip

@@ -1,0 +1,117 @@
+"""Every row of the offers says what ``size`` and ``claim`` say of that truck."""
+
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from restcab.odds.declared import _in_time, as_declared, weather_life
+
+import restcab
+from restcab.claims import scenarios
+from restcab.duty.bank_course import bank_load
+from restcab.duty.smallest import bank_need
+from restcab.odds import pairs as odds_pairs
+from restcab.odds.pairs import Asked, pair_odds
+from restcab.offers.file import load_offers
+from restcab.offers.judged import Wanted, judge
+from restcab.offers.pairs import pairs_of, truck_with
+from restcab.offers.place import Place
+from restcab.season.held import is_held
+from restcab.season.scene import make_scene
+from restcab.spec.reading import load_spec
+from restcab.studies.claim import claim
+from restcab.studies.size import size
+from restcab.weather.files import open_weather
+
+EXAMPLES = Path(restcab.__file__).parents[1] / "examples"
+SAMPLES = 64
+HOT_DAY = "phoenix-az@7-0.4"
+WANTED = Wanted(0.98, 0.9, worn=True)
+EVERY = 30
+"""Of the rows of the example, one in so many is run again by itself."""
+
+
+@cache
+def judged(weather):
+    """All rows of the example in one weather, and the place."""
+    spec = load_spec(EXAMPLES / "white-raised-roof.toml", ["rest.season=Jul"])
+    pairs = pairs_of(spec, load_offers(EXAMPLES / "offers.toml"))
+    place = Place(spec, open_weather(weather), SAMPLES)
+    return place, judge(place, pairs, WANTED)
+
+
+def alone(truck, weather, rest):
+    """The figures of ``size`` for one truck, by the functions that ``size`` calls."""
+    scene = make_scene(truck, weather)
+    given = as_declared(scene)
+    held = is_held(truck, given.run)
+    hardship = np.zeros(len(scene.start_h))
+    ages = [Asked(1.0, truck.bank.bank_ah, age, hardship) for age in (0.0, 1.0)]
+    odds = pair_odds(scene, rest, ages)
+    return {
+        "held_frac": held.mean(),
+        "empty": given.run.exhausted[-1].sum(),
+        "probability_frac": odds[0].rest,
+        "worn_probability_frac": odds[1].rest,
+        "refilled_in_time": _in_time(scene, given, held),
+        "life": weather_life(scene.all_rests, given.every, truck.bank.bank_ah).years,
+        "peak_w": given.endless.drain_w.max(),
+    }
+
+
+def test_rows_of_the_example_equal_trucks_run_alone(monkeypatch):
+    monkeypatch.setattr(odds_pairs, "SAMPLES", SAMPLES)
+    place, rows = judged(HOT_DAY)
+    assert len(rows) > 90
+    picked = rows[15::EVERY]
+    # rows that hold and rows that do not, odds between the ends
+    assert len({row.probability_frac for row in picked}) > 1
+    for row in picked:
+        said = alone(truck_with(place.spec, row.pair), place.weather, row.rest)
+        for name in ("held_frac", "empty", "probability_frac", "worn_probability_frac",
+                     "refilled_in_time"):  # fmt: skip
+            assert getattr(row, name) == said[name], (row.pair.name, name)
+        assert row.life.years == pytest.approx(said["life"], rel=1e-9)
+        assert row.peak_w == pytest.approx(said["peak_w"], rel=1e-9)
+
+
+def test_a_row_equals_what_size_says_of_the_written_truck(monkeypatch):
+    monkeypatch.setattr(odds_pairs, "SAMPLES", SAMPLES)
+    place, rows = judged(HOT_DAY)
+    row = next(r for r in rows if 0.1 < r.probability_frac < 0.95)
+    answer = size(truck_with(place.spec, row.pair), place.weather)
+    given = answer["given"]
+    start = str(place.scene.start_time[row.rest])
+    assert answer["bank_deciding_rest"] == start
+    assert given["rests_held_frac"] == row.held_frac
+    assert given["probability_frac"] == row.probability_frac
+    assert given["recharge_in_time"] == row.refilled_in_time
+    assert given["bank_life_years"] == pytest.approx(row.life.years, rel=1e-9)
+    assert given["electric_peak_w"] == pytest.approx(row.peak_w, rel=1e-9)
+
+
+def test_a_row_equals_what_claim_says_of_its_deciding_rest(monkeypatch):
+    monkeypatch.setattr(scenarios, "SAMPLES", 8)
+    place, rows = judged(HOT_DAY)
+    row = next(r for r in rows if 0.1 < r.probability_frac < 0.95)
+    truck = truck_with(place.spec, row.pair)
+    date = place.scene.start_time[row.rest].astype("datetime64[D]")
+    answer = claim(truck, place.weather, date=date, samples=SAMPLES, seed=0, advise=False)
+    assert answer["probability_frac"] == row.probability_frac
+
+
+def test_a_worn_bank_is_judged_in_the_season_as_size_would(monkeypatch):
+    place, rows = judged(HOT_DAY)
+    row = next(r for r in rows if 0.0 < r.worn_probability_frac < 1.0)
+    truck = truck_with(place.spec, row.pair).with_values("bank", age_frac=1.0)
+    given = as_declared(make_scene(truck, place.weather))
+    assert row.worn_held_frac == is_held(truck, given.run).mean()
+
+
+def test_the_deciding_rest_is_that_of_a_unit_that_just_holds(monkeypatch):
+    place, rows = judged(HOT_DAY)
+    scene = make_scene(truck_with(place.spec, rows[0].pair), place.weather)
+    need = place.need
+    load = bank_load(scene, need.run.drain_w, need.run.temp_out_c)
+    assert rows[0].rest == bank_need(scene.sized_for, load, need.held).rest

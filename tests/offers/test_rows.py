@@ -1,0 +1,69 @@
+"""Rows of offers: cost as ``compare`` counts it, and which pairs nothing else beats."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from restcab.duty.bank_course import bank_load, bank_year
+from restcab.duty.bank_temperature import ageing_per_year
+from restcab.duty.life import bank_life
+from restcab.offers.rows import ordered, present_cost_usd, undominated
+from restcab.season.heating import run_kept
+from restcab.season.scene import make_scene
+from restcab.spec import default_spec
+from restcab.studies.compare import compare
+from restcab.weather.files import open_weather
+
+
+def row(name, price, mass, odds, holds=True, cost=None):
+    """A row with the few figures that order it."""
+    return SimpleNamespace(
+        pair=SimpleNamespace(name=name, price_usd=price), mass_kg=mass, holds=holds,
+        net_present_cost_usd=price if cost is None else cost,
+        odds_frac=lambda worn: odds - 0.1 * worn,
+        held_frac=lambda worn: 1.0 - 0.1 * worn * (not holds),
+    )  # fmt: skip
+
+
+def test_undominated_pairs_are_those_that_no_other_beats_in_all_three():
+    rows = [
+        row("cheap", 1000.0, 50.0, 0.90),
+        row("light", 2000.0, 30.0, 0.90),
+        row("sure", 2000.0, 50.0, 0.99),
+        row("worse", 2000.0, 50.0, 0.95),  # as dear and heavy as "sure", less sure
+        row("same", 1000.0, 50.0, 0.90),  # equal in all: neither beats the other
+        row("fails", 500.0, 20.0, 1.00, holds=False),
+    ]
+    assert undominated(rows, worn=False) == [True, True, True, False, True, False]
+
+
+@pytest.mark.parametrize(("by", "names"), [("cost", "bac"), ("mass", "cab"), ("odds", "abc")])
+def test_rows_are_ordered_by_what_is_asked_for_and_failing_ones_stand_last(by, names):
+    rows = [
+        row("f", 1.0, 1.0, 1.0, holds=False),
+        row("a", 200.0, 40.0, 0.99),
+        row("b", 100.0, 50.0, 0.95),
+        row("c", 300.0, 30.0, 0.91),
+    ]
+    found = [each.pair.name for each in ordered(rows, by, worn=True)]
+    assert found == [*names, "f"]
+
+
+def test_cost_is_that_of_the_battery_option_of_compare():
+    # Rests that cool and never heat, all of them held: nothing but unit and bank costs anything.
+    spec = default_spec(
+        ["options.compare=idling, battery", "heater.output=0 W", "heater.setpoint=50 degF",
+         "bank.chemistry=LFP", "bank.batteries=12", "truck.insulation=R-8.4", "rest.hold_share=0"]
+    )  # fmt: skip
+    weather = open_weather("miami")
+    table = compare(spec, weather).frame.set_index("option")
+    scene = make_scene(spec, weather).all_rests
+    run = run_kept(scene, scene.unit(1.0, len(scene.start_h)))
+    load = bank_load(scene, run.drain_w, run.temp_out_c)
+    year = bank_year(scene, load, spec.bank.bank_ah)
+    life = bank_life(spec, year.depth_frac, ageing_per_year(scene, spec.bank.bank_ah))
+    one = SimpleNamespace(year=year, life=life, held_frac=1.0)
+    pair = SimpleNamespace(measures_usd=0.0, measures_kg=0.0)
+    assert table.loc["battery", "held_frac"] > 0.99
+    found = present_cost_usd(spec, pair, one)
+    assert found == pytest.approx(table.loc["battery", "net_present_cost_usd"], rel=1e-3)
