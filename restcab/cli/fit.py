@@ -5,21 +5,17 @@ from typing import TYPE_CHECKING
 
 import click
 
-from restcab.cli.options import read_spec, result_json, weather_option, write_output
+from restcab.cli.options import (
+    plot_option,
+    read_spec,
+    result_json,
+    weather_option,
+    write_output,
+)
 from restcab.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from restcab.spec import Spec
-
-
-def _figure_path(_ctx: click.Context, _param: click.Parameter, value: Path | None) -> Path | None:
-    """Refuse another kind of file before anything is computed."""
-    kinds = (".svg", ".png", ".pdf")
-    if value is not None and value.suffix.lower() not in kinds:
-        raise InputError(
-            Problem("--plot", f"{value} is no figure", f"a name ending in {', '.join(kinds)}")
-        )
-    return value
 
 
 @click.command(
@@ -38,9 +34,7 @@ def _figure_path(_ctx: click.Context, _param: click.Parameter, value: Path | Non
               "dew, wind or cloud.")  # fmt: skip
 @click.option("--plan", is_flag=True, help="Plan the test to make with this truck instead.")
 @weather_option
-@click.option("--plot", "plot_path", type=click.Path(dir_okay=False, path_type=Path),
-              metavar="FILE.svg", callback=_figure_path,
-              help="Draw courses and residuals into a file (svg, png, pdf).")  # fmt: skip
+@plot_option("courses and residuals")
 @click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path),
               metavar="FILE.toml", help="Write the spec with the fitted values.")  # fmt: skip
 @click.option("--units", type=click.Choice(["us", "si"], case_sensitive=False), default="us",
@@ -86,7 +80,7 @@ def command(
     if plot_path is not None:
         from restcab.output.fit_figure import fit_figure
 
-        write_figure(fit_figure(result, plot_path.suffix[1:].lower()), plot_path)
+        write_output(fit_figure(result, plot_path.suffix[1:].lower()), plot_path)
     if output is not None:
         write_output(_rewritten(spec_path, result["keys"]), output)
     if as_json:
@@ -148,22 +142,3 @@ def _rewritten(spec_path: Path | None, keys: dict[str, str]) -> str:
 
     text = "" if spec_path is None else spec_path.read_text(encoding="utf-8-sig")
     return with_keys(text, keys, "by restcab fit")
-
-
-def write_figure(data: bytes, path: Path) -> None:
-    """Write a figure so that the file is never half written.
-
-    Raises
-    ------
-    InputError
-        If the file cannot be written.
-    """
-    beside = path.with_name(f".{path.name}.part")
-    try:
-        beside.write_bytes(data)
-        beside.replace(path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise InputError(
-            Problem(str(path), f"cannot be written: {error.strerror or error}")
-        ) from error

@@ -5,7 +5,7 @@ of every other study (`restcab.engine.step`); only what drives it differs: the o
 log at its own step, a heater that is switched, and no lead-in but a quiet one.
 """
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -42,9 +42,9 @@ class Course(NamedTuple):
 
 
 def with_contents(network: Network, factor: FloatArray) -> Network:
-    """Scale the heat capacity of what stands and lies in the cab, case by case."""
+    """Scale the heat capacity of what stands and lies in the cab, the same in all cases."""
     inside = np.array([part == "mass" for part in network.parts])
-    scale = np.where(inside[:, None], factor[None, :], 1.0)
+    scale = np.where(inside[:, None], factor[None, :1], 1.0)
     return replace(network, capacity_j_per_k=network.capacity_j_per_k * scale)
 
 
@@ -61,6 +61,25 @@ def follow(night: Night, values: Values, state: State | None = None) -> Course:
         State when the night begins; by default at rest, as warm as the first reading and the
         parameter ``start`` say. Changed in place.
     """
+    # The step takes one heat capacity for all cases: trials of another go apart.
+    contents, group = np.unique(values["contents"], return_inverse=True)
+    if len(contents) == 1:
+        return _follow(night, values, state)
+    shape = (len(night), len(group))
+    course = Course(np.empty(shape), np.empty(shape))
+    for number in range(len(contents)):
+        cases = np.flatnonzero(group == number)
+        own = None if state is None else state.take(cases)
+        part = _follow(night, {name: value[cases] for name, value in values.items()}, own)
+        course.bunk_c[:, cases], course.power_w[:, cases] = part
+        if state is not None and own is not None:
+            for entry in fields(State):
+                getattr(state, entry.name)[..., cases] = getattr(own, entry.name)
+    return course
+
+
+def _follow(night: Night, values: Values, state: State | None) -> Course:
+    """Run trials whose contents are alike; ``state`` is changed in place."""
     net, forcing = night.sorted
     net = with_contents(net, values["contents"])
     n_case = len(values["shell"])

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from restcab.engine.lead_in import uniform
-from restcab.fits.course import Course, follow, with_contents
+from restcab.fits.course import Course, follow
 from restcab.fits.night import Night
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.season.scene import Scene
@@ -122,7 +122,7 @@ def true_course(night: Night, values: Mapping[str, FloatArray]) -> Course:
     network, _ = before.sorted
     cold = np.full(len(values["shell"]), float(before.temp_out_c[0]))
     humidity = float(before.moments.humidity_ratio_out[0])
-    state = uniform(with_contents(network, values["contents"]), cold, humidity)
+    state = uniform(network, cold, humidity)
     follow(before, values, state)
     return follow(night, values, state)
 
