@@ -40,6 +40,7 @@ HEAT_LOSS = Kind("W/K", "Btu/(h·°F)", units.BTU_PER_H_F_PER_W_PER_K, 0.0, 1, 1
 MASS = Kind("kg", "lb", 1.0 / units.KG_PER_LB)
 FUEL = Kind("L", "gal", 1.0 / units.L_PER_GAL, 0.0, 2, 2)
 FUEL_OF_YEAR = Kind("L", "gal", 1.0 / units.L_PER_GAL)
+ROAD = Kind("km", "mi", 1.0 / units.KM_PER_MILE)
 LENGTH = Kind("m", "ft", 1.0 / units.M_PER_FT)
 SPEED = Kind("km/h", "mph", units.KM_PER_MILE**-1)
 SUNSHINE = Kind("W/m²", "Btu/(h·ft²)", units.BTU_PER_H_PER_W * units.M_PER_FT**2)
@@ -61,12 +62,16 @@ class Quantity:
         return f"{fixed(self.value, digits)} {self.kind.metric}"
 
     @property
-    def customary(self) -> str:
-        """In customary units, SI behind in brackets."""
+    def us(self) -> str:
+        """In customary units alone."""
         kind = self.kind
         digits = kind.decimals_customary if self.decimals is None else self.decimals
-        text = f"{fixed(kind.factor * self.value + kind.offset, digits)} {kind.customary}"
-        return f"{text} ({self.metric})"
+        return f"{fixed(kind.factor * self.value + kind.offset, digits)} {kind.customary}"
+
+    @property
+    def customary(self) -> str:
+        """In customary units, SI behind in brackets."""
+        return f"{self.us} ({self.metric})"
 
 
 @dataclass(frozen=True)
@@ -75,6 +80,11 @@ class Worded:
 
     customary: str
     metric: str
+
+    @property
+    def us(self) -> str:
+        """In customary units alone."""
+        return self.customary
 
 
 class Said(str):
@@ -89,6 +99,11 @@ class Said(str):
         return "".join(
             piece if isinstance(piece, str) else piece.customary for piece in self.pieces
         )
+
+    @property
+    def us(self) -> str:
+        """The sentence in customary units alone."""
+        return "".join(piece if isinstance(piece, str) else piece.us for piece in self.pieces)
 
     def __reduce__(self) -> tuple[object, ...]:
         """Survive the way to another process with its pieces."""
@@ -116,7 +131,7 @@ def join(between: str, sentences: Iterable[str]) -> Said:
 def customary(text: str) -> str:
     """Write a text for a reader whose units are not known: an error's message.
 
-    Customary units, SI behind in brackets, as by default on a page.
+    Customary units, SI behind in brackets, as a page with ``--units both``.
     """
     return text.customary if isinstance(text, Said) else text
 
@@ -129,6 +144,11 @@ def temperature(value_c: float, decimals: int | None = None) -> Quantity:
 def difference(value_k: float) -> Quantity:
     """Difference of temperatures [K] in a sentence."""
     return Quantity(DIFFERENCE, value_k)
+
+
+def road(value_m: float) -> Quantity:
+    """Distance over land [m] in a sentence, in kilometres or miles."""
+    return Quantity(ROAD, value_m / 1000.0)
 
 
 def heat_rate(value_w: float) -> Quantity:

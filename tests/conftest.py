@@ -4,6 +4,7 @@ import pytest
 
 from restcab.claims import scenarios
 from restcab.odds import pairs
+from restcab.studies import night
 
 FEW = {
     (pairs, "SAMPLES"): 16,
@@ -11,6 +12,7 @@ FEW = {
     (pairs, "UNIT_SAMPLES"): 16,
     (pairs, "GUESS_SAMPLES"): 16,
     (scenarios, "SAMPLES"): 16,
+    (night, "SAMPLES"): 16,
 }
 MANY = {place: getattr(*place) for place in FEW}
 

@@ -40,8 +40,10 @@ ONLY_IN = {
     "pydantic": {"spec", "fleet/file.py"},
     "rich": {"output/console.py"},
     "click": {"cli"},
-    "pandas": {"weather", "results", "duty", "options", "studies", "output"},
+    "pandas": {"weather", "results", "duty", "options", "fleet", "studies", "output"},
+    "jinja2": {"output/report/page.py"},
     "matplotlib": {"output"},
+    "numba": {"engine/compiled.py"},
     "numpy_financial": {"options/cashflow.py"},
 }
 """Where a library may be imported: a file, or a floor."""

@@ -28,6 +28,7 @@ HOT = said("it reaches ", temperature(37.8), ", up by ", difference(2.0))
 
 def test_a_sentence_is_si_as_text_and_customary_with_si_in_brackets():
     assert HOT == "it reaches 37.8 °C, up by 2.0 K"
+    assert HOT.us == "it reaches 100.0 °F, up by 3.6 °F"
     assert HOT.customary == "it reaches 100.0 °F (37.8 °C), up by 3.6 °F (2.0 K)"
     assert json.loads(json.dumps({"a": HOT})) == {"a": "it reaches 37.8 °C, up by 2.0 K"}
 

@@ -61,7 +61,7 @@ def _page(name: str, units: str, to_file: bool) -> str:
     page = Page(to_file)
     page.title(f"{name}: {TABLES[name]}")
     page.text()
-    head, rows = shown(name, units)
+    head, rows = shown(name, "si" if units == "si" else "us")
     page.table(head, rows, right=range(1, len(head) - 1), wide=(len(head) - 1,))
     page.cautions()
     return page.done()

@@ -7,17 +7,18 @@ from typing import TYPE_CHECKING
 import click
 
 from restcab.cli.options import (
-    output_options,
+    Shown,
     read_quantity,
     read_spec,
-    result_json,
     spec_options,
+    study_options,
     weather_option,
-    write_output,
+    write_study,
 )
 from restcab.errors import InputError, Problem, RequirementNotMet
 
 if TYPE_CHECKING:
+    from restcab.results.result import Result
     from restcab.weather.schema import Weather
 
 _BEYOND_H = 1.6
@@ -49,7 +50,7 @@ _LONGEST_H = 72.0
 @click.option("--samples", type=int, default=1024, show_default=True, help="A power of two.")
 @click.option("--seed", type=click.IntRange(0), default=0, show_default=True,
               help="Same seed, same answer.")  # fmt: skip
-@output_options
+@study_options("odds against hours")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -64,17 +65,16 @@ def command(
     date: datetime | None,
     samples: int,
     seed: int,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    shown: Shown,
 ) -> None:
     """Judge a claimed runtime, with its odds.
 
     SPEC is a spec file; without it the built-in truck is used. Name the day by --peak-outdoor (at
     the place of --weather), by --conditions, by a design day in --weather, or by --weather and
-    --date. The spreads of the unsure inputs and the thresholds of the verdict stand in the table
-    [claim] of the spec. The exit code is 3 unless the claim holds with the probability asked for
-    (claim.holds_from): borderline is not enough.
+    --date; with a folder or a file of several years that day is judged in each of them, and the
+    answer is of the hardest. The spreads of the unsure inputs and the thresholds of the verdict
+    stand in the table [claim] of the spec. The exit code is 3 unless the claim holds with the
+    probability asked for (claim.holds_from): borderline is not enough.
     """
     spec = read_spec(spec_path, overrides)
     asked = spec.rest.hours if hours is None else hours
@@ -84,15 +84,21 @@ def command(
     from restcab.studies.claim import HOLDS, claim
 
     day = None if date is None else np.datetime64(date.date(), "D")
-    chosen = _weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
-    result = claim(spec, chosen, asked, day, samples, seed)
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.claim_page import claim_page
+    if date is not None:
+        from restcab.studies.several import over_years, same_day
+        from restcab.weather.files import open_weathers
 
-        text = claim_page(result, units, to_file=output is not None)
-    write_output(text, output)
+        weathers = open_weathers(weather)
+
+        def study(of_year: "Weather") -> "Result":
+            of_this = day if len(weathers) == 1 or day is None else same_day(day, of_year)
+            return claim(spec, of_year, asked, of_this, samples, seed)
+
+        result = over_years(study, weathers)
+    else:
+        chosen = claim_weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
+        result = claim(spec, chosen, asked, day, samples, seed)
+    write_study(result, shown)
     if result["verdict"] != HOLDS:
         ctx.exit(RequirementNotMet.exit_code)
 
@@ -125,7 +131,7 @@ def _one_way(
         raise InputError(Problem(which, "stands without --peak-outdoor", "both, or neither"))
 
 
-def _weather(
+def claim_weather(
     peak: str | None, daily_range: str | None, wet_bulb: str | None, conditions: str | None,
     weather: str | None, hours: float,
 ) -> "Weather":  # fmt: skip

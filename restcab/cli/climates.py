@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from restcab.cli.complete import ClimateId
 from restcab.cli.options import output_options, write_output
+from restcab.errors import InputError, Problem
 from restcab.units import BTU_PER_WH, KM_PER_MILE, M_PER_FT, fahrenheit
 
 if TYPE_CHECKING:
@@ -26,15 +28,40 @@ _BTU_PER_FT2 = BTU_PER_WH * M_PER_FT**2
     epilog="Example:\n\n\b\n  restcab climates\n  restcab climates phoenix-az\n"
     "  restcab climates phoenix-az --units si\n  restcab climates --json",
 )
-@click.argument("climate_id", required=False, metavar="[ID]")
+@click.argument("climate_id", required=False, metavar="[ID]", type=ClimateId())
+@click.option(
+    "--fetch", "place", metavar="LAT,LON",
+    help="Fetch measured years of a place over the network, and write them to -o FILE.",
+)  # fmt: skip
+@click.option("--years", metavar="FIRST-LAST", help="Years to fetch, such as 2015-2024.")
+@click.option(
+    "--source", type=click.Choice(["nasa-power", "pvgis", "nsrdb"]), default="nasa-power",
+    show_default=True,
+    help="Whom to ask; pvgis has no humidity, nsrdb wants NSRDB_API_KEY and NSRDB_EMAIL in the "
+    "environment.",
+)  # fmt: skip
 @output_options
-def command(climate_id: str | None, as_json: bool, units: str, output: Path | None) -> None:
+def command(
+    climate_id: str | None,
+    place: str | None,
+    years: str | None,
+    source: str,
+    as_json: bool,
+    units: str,
+    output: Path | None,
+) -> None:
     """List the built-in climates, or show one of them.
 
     Without ID the stations are listed; with it, its months and design conditions. An ID can be
     given wherever weather is wanted; ID@MONTH-PERCENT is its design day, such as
     phoenix-az@7-0.4.
+
+    With --fetch the measured years of a place are fetched, checked and written to a file, which
+    --weather takes: no other command uses the network.
     """
+    if place is not None or years is not None:
+        _fetch(place, years, source, climate_id, output)
+        return
     from restcab.weather.climates import climate_ids, read_climate
 
     names = climate_ids() if climate_id is None else (climate_id,)
@@ -46,6 +73,35 @@ def command(climate_id: str | None, as_json: bool, units: str, output: Path | No
     else:
         text = _page(climates[0], units.lower(), to_file=output is not None)
     write_output(text, output)
+
+
+def _fetch(
+    place: str | None, years: str | None, source: str, climate_id: str | None, output: Path | None
+) -> None:
+    """Fetch years of a place into a file."""
+    if place is None or years is None or output is None or climate_id is not None:
+        allowed = "--fetch LAT,LON --years FIRST-LAST -o FILE, and no ID"
+        raise InputError(Problem("restcab climates", "a fetch is not wholly named", allowed))
+    latitude, longitude = _numbers("--fetch", place, ",", "two numbers such as 33.43,-112.02")
+    both = years if "-" in years else f"{years}-{years}"
+    first, last = _numbers("--years", both, "-", "years such as 2015-2024, or 2020")
+    from restcab.weather.fetch import fetch_years
+
+    text = fetch_years(latitude, longitude, int(first), int(last), source)
+    write_output(text, output)
+    click.echo(f"{output}: {int(first)} to {int(last)} from {source}", err=True)
+
+
+def _numbers(option: str, text: str, between: str, allowed: str) -> tuple[float, float]:
+    """Read two numbers."""
+    parts = text.split(between)
+    try:
+        one, other = (float(part) for part in parts)
+    except ValueError as error:
+        raise InputError(Problem(option, f"{text!r}", allowed)) from error
+    if not (math.isfinite(one) and math.isfinite(other)):
+        raise InputError(Problem(option, f"{text!r}", allowed))
+    return one, other
 
 
 def _list(climates: "list[Climate]", units: str, to_file: bool) -> str:

@@ -5,14 +5,12 @@ from pathlib import Path
 import click
 
 from restcab.cli.options import (
-    OutputFile,
-    output_options,
-    plot_option,
+    Shown,
     read_spec,
-    result_json,
     spec_options,
+    study_options,
     weather_option,
-    write_output,
+    write_study,
 )
 from restcab.errors import RequirementNotMet
 
@@ -28,12 +26,7 @@ from restcab.errors import RequirementNotMet
 @click.option(
     "--rests-per-year", metavar="N", help="Rests in a year: money.rests_per_year of the spec."
 )
-@click.option(
-    "--csv", "csv_path", type=OutputFile(), metavar="FILE",
-    help="Write the options as a CSV table too.",
-)  # fmt: skip
-@plot_option("cost by option")
-@output_options
+@study_options("cost by option")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -42,17 +35,14 @@ def command(
     weather: str | None,
     years: str | None,
     rests_per_year: str | None,
-    csv_path: Path | None,
-    plot_path: Path | None,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    shown: Shown,
 ) -> None:
     """Compare ways to rest in fuel, money and emissions.
 
     SPEC is a spec file; without it the built-in truck is used. Every night of the year is run,
     warm and cold; options.compare lists the ways to rest, the first of which the others are
     measured against. An option that cannot hold the bunk says so and stands at the end.
+    A folder, or a file of several years, is judged in each: the answer is of the hardest.
     The exit code is 3 if that is the option judged: the first that cools by battery, else the best.
     """
     for key, value in (("years", years), ("rests_per_year", rests_per_year)):
@@ -60,24 +50,11 @@ def command(
             overrides = (*overrides, f"money.{key}={value}")
     spec = read_spec(spec_path, overrides)
     from restcab.studies.compare import compare
-    from restcab.weather.files import open_weather
+    from restcab.studies.several import over_years
+    from restcab.weather.files import open_weathers
 
-    result = compare(spec, open_weather(weather))
-    if csv_path is not None:
-        from restcab.output.table_file import csv_text
-
-        write_output(csv_text(result.frame), csv_path)
-    if plot_path is not None:
-        from restcab.output.compare_figure import compare_svg
-
-        write_output(compare_svg(result), plot_path)
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.compare_page import compare_page
-
-        text = compare_page(result, units, to_file=output is not None)
-    write_output(text, output)
+    result = over_years(lambda of_year: compare(spec, of_year), open_weathers(weather))
+    write_study(result, shown)
     done = {row["option"]: row["does_the_job"] for row in result["options"]}
     if not done[result["judged"]]:
         ctx.exit(RequirementNotMet.exit_code)

@@ -48,7 +48,7 @@ def _page(spec: "Spec", units: str, only_given: bool, to_file: bool) -> str:
     page.title(f"Inputs of {spec.name}")
     page.text()
     rows = [
-        (row.key, row.value if units == "us" else row.unit, row.origin, row.source)
+        (row.key, row.unit if units == "si" else row.value, row.origin, row.source)
         for row in spec.inputs()
         if row.origin == "given" or not only_given
     ]

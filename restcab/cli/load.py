@@ -6,12 +6,12 @@ from pathlib import Path
 import click
 
 from restcab.cli.options import (
-    output_options,
+    Shown,
     read_spec,
-    result_json,
     spec_options,
+    study_options,
     weather_option,
-    write_output,
+    write_study,
 )
 
 
@@ -29,15 +29,13 @@ from restcab.cli.options import (
     help="Day on which the rest begins; of a typical year only month and day count. "
     "Default: the rest with the highest load.",
 )
-@output_options
+@study_options("heat by source and hour")
 def command(
     spec_path: Path | None,
     overrides: tuple[str, ...],
     weather: str | None,
     date: datetime | None,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    shown: Shown,
 ) -> None:
     """Show the heat that gets into the bunk, hour by hour.
 
@@ -52,10 +50,4 @@ def command(
 
     day = None if date is None else np.datetime64(date.date(), "D")
     result = load(spec, open_weather(weather), day)
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.load_page import load_page
-
-        text = load_page(result, units, to_file=output is not None)
-    write_output(text, output)
+    write_study(result, shown)

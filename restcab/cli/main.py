@@ -29,9 +29,18 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "claim": ("restcab.cli.claim", "Judge a claimed runtime, with its odds."),
     "compare": ("restcab.cli.compare", "Compare ways to rest in fuel, money and emissions."),
     "regions": ("restcab.cli.regions", "Show what a way to rest saves by region, over a fleet."),
+    "report": (
+        "restcab.cli.report",
+        "Write the whole answer about one truck into an HTML file to keep.",
+    ),
     "new": ("restcab.cli.new", "Write a spec file to start from."),
+    "schema": ("restcab.cli.schema", "Print the JSON Schema of a spec, a fleet or an answer."),
     "explain": ("restcab.cli.explain", "Show every input with its value, origin and source."),
     "climates": ("restcab.cli.climates", "List the built-in climates, or show one of them."),
+    "completion": (
+        "restcab.cli.completion",
+        "Print the lines that teach a shell to complete restcab.",
+    ),
     "catalog": ("restcab.cli.catalog", "Show the catalogue and factor tables."),
 }
 """Command -> (module that holds ``command``, one line of help). ``--help`` reads only this."""

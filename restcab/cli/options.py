@@ -2,11 +2,13 @@
 
 import sys
 from collections.abc import Callable
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar, cast
 
 import click
 
+from restcab.cli.complete import Override, WeatherName
 from restcab.errors import InputError, Problem
 from restcab.files import promise_output, write_whole
 from restcab.said import customary
@@ -44,10 +46,10 @@ def output_options(function: _Function) -> _Function:
         ),
         click.option(
             "--units",
-            type=click.Choice(["us", "si"], case_sensitive=False),
+            type=click.Choice(["us", "si", "both"], case_sensitive=False),
             default="us",
             show_default=True,
-            help="Units shown; JSON is always SI.",
+            help="Units shown; JSON and CSV are always SI.",
         ),
         click.option("--json", "as_json", is_flag=True, help="Print one JSON object."),
     ):
@@ -55,11 +57,73 @@ def output_options(function: _Function) -> _Function:
     return function
 
 
+class Shown(NamedTuple):
+    """How the result of a study is to be shown: the values of `study_options`."""
+
+    as_json: bool
+    units: str
+    brief: bool
+    output: Path | None
+    csv_path: Path | None
+    plot_path: Path | None
+
+
+def study_options(drawn: str) -> Callable[[_Function], _Function]:
+    """Return the options that every study has; the command gets them as one word, ``shown``.
+
+    Parameters
+    ----------
+    drawn
+        What ``--plot`` draws, for the help.
+    """
+
+    def add(function: _Function) -> _Function:
+        @wraps(function)
+        def gather(*args: Any, **words: Any) -> Any:
+            shown = Shown(**{name: words.pop(name) for name in Shown._fields})
+            return function(*args, shown=shown, **words)
+
+        table = click.option(
+            "--csv",
+            "csv_path",
+            type=OutputFile(),
+            metavar="FILE",
+            help="Write the rows as a CSV table too; `restcab schema --columns` explains them.",
+        )
+        short = click.option("--brief", is_flag=True, help="The short form: 12 lines at most.")
+        command: Any = table(plot_option(drawn)(short(output_options(gather))))
+        return cast(_Function, command)
+
+    return add
+
+
+def write_study(result: "Result", shown: Shown) -> None:
+    """Write all that was asked for of a result: table, figure, and the page or the object."""
+    if shown.csv_path is not None:
+        from restcab.results.table_file import csv_text
+
+        write_output(csv_text(result.frame), shown.csv_path)
+    if shown.plot_path is not None:
+        from restcab.output.figures import saved
+        from restcab.output.shown import figure
+
+        kind = shown.plot_path.suffix.lower().removeprefix(".")
+        write_output(saved(figure(result, shown.units), kind), shown.plot_path)
+    if shown.as_json:
+        text = result_json(result)
+    else:
+        from restcab.output.shown import page
+
+        text = page(result, shown.units, brief=shown.brief, to_file=shown.output is not None)
+    write_output(text, shown.output)
+
+
 def spec_options(function: _Function) -> _Function:
     """Add the argument SPEC and ``--set`` to a command: ``spec_path``, ``overrides``."""
     function = click.option(
         "--set",
         "overrides",
+        type=Override(),
         multiple=True,
         metavar="TABLE.KEY=VALUE",
         help="Override a key of the spec; may be repeated.",
@@ -73,35 +137,52 @@ def weather_option(function: _Function) -> _Function:
     """Add ``--weather`` to a command: a climate's name or a file."""
     return click.option(
         "--weather",
+        type=WeatherName(),
         metavar="NAME|FILE",
         help="A climate of `restcab climates` or its design day, a test condition, or a file: EPW, "
         "TMY3, TMY2, logged CSV.",
     )(function)
 
 
-def plot_option(what: str) -> Callable[[_Function], _Function]:
-    """Return an option ``--plot`` to draw into an SVG file: ``plot_path``.
+def draws_option(function: _Function) -> _Function:
+    """Add ``--draws`` to a command: ``draws``, None if it is not given."""
+    return click.option(
+        "--draws",
+        type=int,
+        metavar="N",
+        help="Judge N drawn years of a built-in climate and say how far the answer differs.",
+    )(function)
+
+
+def plot_option(
+    what: str, endings: tuple[str, ...] = (".svg", ".png", ".pdf")
+) -> Callable[[_Function], _Function]:
+    """Return an option ``--plot`` to draw into a file: ``plot_path``.
 
     Parameters
     ----------
     what
         What is drawn, for the help.
+    endings
+        Kinds of file that can be drawn, by the ending of the name.
     """
+    kinds = " or ".join(ending[1:].upper() for ending in endings)
+
+    def only(_ctx: click.Context, _param: click.Parameter, value: Path | None) -> Path | None:
+        """Refuse another kind of file before anything is computed."""
+        if value is not None and value.suffix.lower() not in endings:
+            allowed = f"a name ending in {' or '.join(endings)}"
+            raise InputError(Problem("--plot", f"{value} is not a file of {kinds}", allowed))
+        return value
+
     return click.option(
         "--plot",
         "plot_path",
         type=OutputFile(),
-        metavar="FILE.svg",
-        callback=_only_svg,
-        help=f"Draw {what} into an SVG file too.",
+        metavar=f"FILE{'|'.join(endings)}",
+        callback=only,
+        help=f"Draw {what} into a file too.",
     )
-
-
-def _only_svg(_ctx: click.Context, _param: click.Parameter, value: Path | None) -> Path | None:
-    """Refuse another kind of file before anything is computed."""
-    if value is not None and value.suffix.lower() != ".svg":
-        raise InputError(Problem("--plot", f"{value} is not an SVG file", "a name ending in .svg"))
-    return value
 
 
 def read_spec(spec_path: Path | None, overrides: tuple[str, ...]) -> "Spec":
@@ -161,22 +242,28 @@ def result_json(result: "Result") -> str:
     )
 
 
-def write_output(text: str, output: Path | None) -> None:
-    """Print a text, or write it to a file so that the file is never half written.
+def write_output(content: str | bytes, output: Path | None) -> None:
+    """Print a text, or write text or bytes to a file so that it is never half written.
 
     Raises
     ------
     InputError
         If it cannot be written, or the file is one that the command reads.
     """
-    if not text.endswith("\n"):
-        text += "\n"
+    if isinstance(content, str) and not content.endswith("\n"):
+        content += "\n"
     try:
         if output is not None:
-            write_whole(output, text.encode("utf-8", errors="backslashreplace"))
-        else:
-            sys.stdout.write(text)
+            if isinstance(content, str):
+                content = content.encode("utf-8", errors="backslashreplace")
+            write_whole(output, content)
+        elif isinstance(content, str):
+            from restcab.output.plain import fitting
+
+            sys.stdout.write(fitting(content, sys.stdout.encoding))
             sys.stdout.flush()
+        else:
+            sys.stdout.buffer.write(content)
     except BrokenPipeError:
         raise
     except OSError as error:

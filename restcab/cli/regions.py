@@ -7,11 +7,12 @@ import click
 
 from restcab.cli.options import (
     OutputFile,
-    output_options,
-    plot_option,
-    result_json,
+    Shown,
+    draws_option,
+    study_options,
     warn,
     write_output,
+    write_study,
 )
 from restcab.errors import InputError, Problem, RequirementNotMet
 from restcab.visible import visible
@@ -35,10 +36,9 @@ from restcab.visible import visible
 )  # fmt: skip
 @click.option("--cluster", metavar="ADDRESS", help="Dask scheduler to use instead of processes.")
 @click.option(
-    "--csv", "csv_path", type=OutputFile(), metavar="FILE",
-    help="Write the regions as a CSV table too.",
+    "--vehicles", "vehicles_path", type=OutputFile(), metavar="FILE",
+    help="Write a row of each vehicle of a log of stops as a CSV table too.",
 )  # fmt: skip
-@plot_option("months and a map")
 @click.option(
     "--no-cache",
     is_flag=True,
@@ -46,7 +46,8 @@ from restcab.visible import visible
 )
 @click.option("--clear-cache", is_flag=True, help="Remove all that earlier runs kept, and stop.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress on the terminal.")
-@output_options
+@draws_option
+@study_options("months, a map and the calendar of a log of stops")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -55,21 +56,20 @@ def command(
     climates: str | None,
     jobs: int | None,
     cluster: str | None,
-    csv_path: Path | None,
-    plot_path: Path | None,
+    vehicles_path: Path | None,
     no_cache: bool,
     clear_cache: bool,
     quiet: bool,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    draws: int | None,
+    shown: Shown,
 ) -> None:
     """Show what a way to rest saves by region, over a fleet.
 
-    FLEET is a fleet file with trucks, lanes and prices, such as examples/fleet.toml; or a spec
-    file: that truck is then run through the year of every built-in climate. What is finished is
-    kept, so that a run that was stopped goes on where it was, and another price, share, month or
-    option runs no rest again; --clear-cache removes it.
+    FLEET is a fleet file with trucks, lanes and prices, such as examples/fleet.toml, or with a log
+    of stops in place of lanes, such as examples/logged-fleet.toml; or a spec file: that truck is
+    then run through the year of every built-in climate. What is finished is kept, so that a run
+    that was stopped goes on where it was, and another price, share, month or option runs no rest
+    again; --clear-cache removes it. No place and no vehicle of a log is kept.
 
     The price of diesel is the first of these that is named: --set money.diesel, the fleet file's
     [[regions]], its diesel = "by-state", the truck's spec. A spec file that names none takes the
@@ -90,6 +90,9 @@ def command(
     fleet = load_fleet(fleet_path, overrides, names)
     for warning in dict.fromkeys(w for truck in fleet.trucks for w in truck.spec.warnings):
         warn(warning)
+    if vehicles_path is not None and fleet.stops is None:
+        allowed = "a fleet file with [stops]"
+        raise InputError(Problem("--vehicles", f"{fleet_path} has no log of stops", allowed))
     from restcab.runs import cache
     from restcab.studies.regions import regions
 
@@ -99,26 +102,17 @@ def command(
         result = regions(
             fleet, jobs=jobs, cluster=cluster, keep=not no_cache,
             on_progress=None if quiet or not sys.stderr.isatty() else _tell,
+            draws=1 if draws is None else draws,
         )  # fmt: skip
     except KeyboardInterrupt:
         if not no_cache:
             click.echo("What is finished is kept: the same command goes on from there.", err=True)
         raise
-    if csv_path is not None:
-        from restcab.output.table_file import csv_text
+    if vehicles_path is not None:
+        from restcab.results.frames import rows_csv
 
-        write_output(csv_text(result.frame), csv_path)
-    if plot_path is not None:
-        from restcab.output.regions_figure import regions_svg
-
-        write_output(regions_svg(result, units), plot_path)
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.regions_page import regions_page
-
-        text = regions_page(result, units, to_file=output is not None)
-    write_output(text, output)
+        write_output(rows_csv(result["vehicles"]), vehicles_path)
+    write_study(result, shown)
     if not result["requirement_met"]:
         ctx.exit(RequirementNotMet.exit_code)
 

@@ -1,18 +1,24 @@
 """``restcab size``: the unit and the bank that a truck needs."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from restcab.cli.options import (
-    output_options,
+    Shown,
+    draws_option,
     read_spec,
-    result_json,
     spec_options,
+    study_options,
     weather_option,
-    write_output,
+    write_study,
 )
 from restcab.errors import RequirementNotMet
+
+if TYPE_CHECKING:
+    from restcab.results.result import Result
+    from restcab.weather.schema import Weather
 
 
 @click.command(
@@ -29,7 +35,8 @@ from restcab.errors import RequirementNotMet
     help="Probability of holding the deciding rest that the pair is sized for, 0 to 0.99; 0: the "
     "truck exactly as declared. Default: claim.holds_from (0.9).",
 )
-@output_options
+@draws_option
+@study_options("the rests of the season")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -37,29 +44,30 @@ def command(
     overrides: tuple[str, ...],
     weather: str | None,
     confidence: float | None,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    draws: int | None,
+    shown: Shown,
 ) -> None:
     """Find the cooling unit and the battery bank a truck needs.
 
     SPEC is a spec file; without it the built-in truck is sized. The answer is the smallest pair
     that holds the share of the season's rests that rest.hold_share asks for, and how far the
     declared unit and bank are from it. Without --weather a typical year of Greensboro NC is used.
+    A folder, or a file of several years, is judged in each: the answer is of the hardest.
     The exit code is 3 if the declared pair, exactly as declared, holds less than that share, or
     if no pair can.
     """
     spec = read_spec(spec_path, overrides)
+    from restcab.studies.several import over_draws, over_years
     from restcab.studies.size import size
-    from restcab.weather.files import open_weather
+    from restcab.weather.files import open_weathers
 
-    result = size(spec, open_weather(weather), confidence)
-    if as_json:
-        text = result_json(result)
+    def study(of_year: "Weather") -> "Result":
+        return size(spec, of_year, confidence)
+
+    if draws is None:
+        result = over_years(study, open_weathers(weather))
     else:
-        from restcab.output.size_page import size_page
-
-        text = size_page(result, units, to_file=output is not None)
-    write_output(text, output)
+        result = over_draws(study, weather or "", draws)
+    write_study(result, shown)
     if not result["given"]["requirement_met"]:
         ctx.exit(RequirementNotMet.exit_code)

@@ -5,13 +5,12 @@ from pathlib import Path
 import click
 
 from restcab.cli.options import (
-    output_options,
-    plot_option,
+    Shown,
     read_quantity,
     read_spec,
-    result_json,
     spec_options,
-    write_output,
+    study_options,
+    write_study,
 )
 
 
@@ -24,18 +23,14 @@ from restcab.cli.options import (
 @click.option("--indoor", metavar="TEMP", help='Air at the coil, such as "75 degF".')
 @click.option("--wet-bulb", metavar="TEMP", help="Its wet bulb.")
 @click.option("--rh", type=float, help="Its relative humidity, 0 to 1, in place of a wet bulb.")
-@plot_option("the unit at full speed")
-@output_options
+@study_options("the unit at full speed")
 def command(
     spec_path: Path | None,
     overrides: tuple[str, ...],
     indoor: str | None,
     wet_bulb: str | None,
     rh: float | None,
-    plot_path: Path | None,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    shown: Shown,
 ) -> None:
     """Show what the cooling unit gives and takes, from mild to hot outdoors.
 
@@ -51,14 +46,4 @@ def command(
     from restcab.studies.unit import unit
 
     result = unit(spec, indoor_c, wet_c, rh)
-    if plot_path is not None:
-        from restcab.output.figures import svg, unit_figure
-
-        write_output(svg(unit_figure(result, units)), plot_path)
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.unit_page import unit_page
-
-        text = unit_page(result, units, to_file=output is not None)
-    write_output(text, output)
+    write_study(result, shown)

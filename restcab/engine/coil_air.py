@@ -2,15 +2,12 @@
 
 from typing import NamedTuple
 
-import numpy as np
-
-from restcab.engine.forcing import Moment
 from restcab.physics.air import H_FG, saturation_humidity_ratio_slope
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import Number
 
 
 class CoilAir(NamedTuple):
-    """Linear view of the air that the coil meets, the zone's own answer folded in.
+    """Linear view of the air that the coil of one case meets, the zone's own answer folded in.
 
     Sensible heat is ``dry_w_per_k (temp_c - coil)``, latent heat
     ``H_FG wet_kg_per_s max(0, humidity_ratio - saturation(coil)) / (1 + drying run)``: a coil that
@@ -18,34 +15,38 @@ class CoilAir(NamedTuple):
     ``fan_w`` only takes away what the fan adds while the compressor runs.
     """
 
-    dry_w_per_k: FloatArray
-    temp_c: FloatArray
-    wet_kg_per_s: FloatArray
-    humidity_ratio: FloatArray
-    drying: FloatArray
-    fan_w: FloatArray
+    dry_w_per_k: Number
+    temp_c: Number
+    wet_kg_per_s: Number
+    humidity_ratio: Number
+    drying: Number
+    fan_w: Number
 
-    def shown_w(self, dry_w: FloatArray) -> FloatArray:
-        """Sensible heat that serves the bunk and the ducts [W], of that taken by the coil."""
-        return np.maximum(dry_w - self.fan_w, 1.0)
+
+def shown_w(coil: CoilAir, dry_w: Number) -> Number:
+    """Sensible heat that serves the bunk and the ducts [W], of that taken by the coil."""
+    return max(dry_w - coil.fan_w, 1.0)
 
 
 def coil_heat(
-    coil: CoilAir, temp_c: FloatArray, moment: Moment, duty_w: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+    coil: CoilAir, temp_c: Number, pressure_pa: Number, duty_w: Number
+) -> tuple[Number, Number]:
     """Heat the coil takes from the air [W] at a temperature while it runs, and its slope [W/K].
 
     A unit that cycles meets air that its own share of the step has dried; leaving that out makes
-    it run too long, the more so the longer the step.
+    it run too long, the more so the longer the step. ``duty_w`` is the heat of the step to be taken
+    out, from which follows that share.
     """
-    saturated, rise = saturation_humidity_ratio_slope(temp_c, moment.pressure_pa)
-    excess = np.maximum(coil.humidity_ratio - saturated, 0.0)
     dry_w = coil.dry_w_per_k * (coil.temp_c - temp_c)
-    shown_w = coil.shown_w(dry_w)
-    run = np.clip(duty_w / shown_w, 0.0, 1.0)
+    saturated, rise = saturation_humidity_ratio_slope(temp_c, pressure_pa)
+    excess = coil.humidity_ratio - saturated
+    if excess <= 0.0:
+        return dry_w, -coil.dry_w_per_k
+    served_w = shown_w(coil, dry_w)
+    run = min(max(duty_w / served_w, 0.0), 1.0)
     latent = H_FG * coil.wet_kg_per_s / (1.0 + coil.drying * run)
     # A warmer coil runs longer and so dries the air further.
-    longer_per_k = np.where(run < 1.0, run * coil.dry_w_per_k / shown_w, 0.0)
+    longer_per_k = run * coil.dry_w_per_k / served_w if run < 1.0 else 0.0
     drier_per_k = coil.drying * longer_per_k / (1.0 + coil.drying * run)
-    slope = -coil.dry_w_per_k - latent * (np.where(excess > 0.0, rise, 0.0) + excess * drier_per_k)
+    slope = -coil.dry_w_per_k - latent * (rise + excess * drier_per_k)
     return dry_w + latent * excess, slope

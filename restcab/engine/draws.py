@@ -1,12 +1,11 @@
 """What a cooling unit draws besides its compressor: controls, fan while it waits, wiring."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import Number
 
 
-@dataclass(frozen=True)
-class Draws:
+class Draws(NamedTuple):
     """Constant draws and losses of a unit; none of those in watts grows with its size.
 
     Parameters
@@ -30,6 +29,7 @@ class Draws:
     wiring_drop_frac: float = 0.0
     rated_w: float = 1.0
 
-    def wiring_w(self, terminal_w: FloatArray, size: FloatArray) -> FloatArray:
-        """Loss in the wiring [W] at a power [W] at the terminals; wired for the unit's size."""
-        return self.wiring_drop_frac * terminal_w**2 / (size * self.rated_w + self.controls_w)
+
+def wiring_w(draws: Draws, terminal_w: Number, size: Number) -> Number:
+    """Loss in the wiring [W] at a power [W] at the terminals; wired for the unit's size."""
+    return draws.wiring_drop_frac * terminal_w**2 / (size * draws.rated_w + draws.controls_w)

@@ -4,10 +4,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from restcab.engine.compiled import compiled, plain
 from restcab.engine.forcing import Moment
-from restcab.engine.network import Gap, Network, Partition
+from restcab.engine.network import Gap, Lining, Network, Partition, Skin
 from restcab.physics import airspace, films
-from restcab.physics.arrays import FloatArray, IntArray
+from restcab.physics.arrays import FloatArray, Number
+from restcab.physics.films import mixed, natural, outside_blend, radiative
 from restcab.units import KELVIN_OFFSET
 
 H_RADIATIVE_MIN_W_PER_M2K = 1e-6
@@ -69,21 +71,42 @@ def outer_faces(
     temp_seen_c = _seen_c(network, moment)
     engine_side = network.soak > 0.0
     temp_seen_c[engine_side] = temp_air_c[engine_side]
-    to_air = films.outside(
-        temp_face_c - temp_out_c, network.cos_tilt_out[:, None], moment.wind_m_per_s,
-        network.roughness[:, None],
+    to_air, to_sky, to_seen = np.empty((3, *temp_face_c.shape))
+    found = OuterFaces(to_air, to_sky, to_seen, temp_air_c, temp_seen_c)
+    forced = films.forced_outside(moment.wind_m_per_s)
+    compiled(outer_films)(
+        network.skin, plain(temp_face_c), plain(temp_out_c), plain(forced),
+        plain(moment.temp_sky_c), plain(temp_seen_c), found.to_air_w_per_k, found.to_sky_w_per_k,
+        found.to_seen_w_per_k,
     )  # fmt: skip
-    long_wave_rest = (network.emittance * network.view_rest)[:, None]
-    long_wave_sky = (network.emittance * network.view_sky)[:, None]
-    to_seen = long_wave_rest * films.radiative(temp_face_c, temp_seen_c)
-    to_sky = long_wave_sky * films.radiative(temp_face_c, moment.temp_sky_c)
-    fixed = ~np.isnan(network.h_out_fixed)
-    if fixed.any():
-        to_air[fixed] = network.h_out_fixed[fixed, None]
-        to_sky[fixed] = 0.0
-        to_seen[fixed] = 0.0
-    scale = (network.area_m2 * network.outdoor)[:, None]
-    return OuterFaces(scale * to_air, scale * to_sky, scale * to_seen, temp_air_c, temp_seen_c)
+    return found
+
+
+def outer_films(
+    skin: Skin, face_c: FloatArray, temp_out_c: FloatArray, forced_w_per_m2k: FloatArray,
+    temp_sky_c: FloatArray, temp_seen_c: FloatArray, to_air: FloatArray, to_sky: FloatArray,
+    to_seen: FloatArray,
+) -> None:  # fmt: skip
+    """Fill in the conductances of the outer faces [W/K], face by face and case by case.
+
+    A film that is given is the whole of it, radiation included.
+    """
+    n_surface, n_case = face_c.shape
+    for s in range(n_surface):
+        area, cos_tilt, roughness = skin.area_m2[s], skin.cos_tilt[s], skin.roughness[s]
+        for case in range(n_case):
+            to_air[s, case] = to_sky[s, case] = to_seen[s, case] = 0.0
+            if area == 0.0:
+                continue
+            if not np.isnan(skin.h_fixed[s]):
+                to_air[s, case] = area * skin.h_fixed[s]
+                continue
+            face = face_c[s, case]
+            still = natural(face - temp_out_c[case], cos_tilt)
+            to_air[s, case] = area * outside_blend(still, forced_w_per_m2k[case], roughness)
+            rest, sky = area * skin.long_wave_rest[s], area * skin.long_wave_sky[s]
+            to_seen[s, case] = rest * radiative(face, temp_seen_c[s, case])
+            to_sky[s, case] = sky * radiative(face, temp_sky_c[case])
 
 
 def _seen_c(network: Network, moment: Moment) -> FloatArray:
@@ -109,10 +132,8 @@ class InnerAir(NamedTuple):
     forced_w_per_m2k: FloatArray | None = None
     scale: FloatArray | float = 1.0
 
-    def film(
-        self, zone: IntArray | int, dt_surface_air_k: FloatArray, cos_face_tilt: FloatArray | float
-    ) -> FloatArray:
-        """Convective film of faces in a zone, or one zone per face [W/(m²·K)]."""
+    def film(self, zone: int, dt_surface_air_k: FloatArray, cos_face_tilt: float) -> FloatArray:
+        """Convective film of a face in a zone [W/(m²·K)]."""
         if self.forced_w_per_m2k is None:
             return self.scale * films.natural(dt_surface_air_k, cos_face_tilt)
         forced = self.forced_w_per_m2k[zone]
@@ -144,20 +165,45 @@ def inner_faces(
     air
         What moves the air; films given with a surface are left alone.
     """
-    convective = air.film(
-        network.zone, temp_face_c - temp_air_c[network.zone], network.cos_tilt_in[:, None]
-    )
-    radiative = network.radiant_factor[:, None] * films.radiative(
-        temp_face_c, temp_radiant_c[network.zone]
-    )
-    for coefficient, given in (
-        (convective, network.h_in_convective), (radiative, network.h_in_radiative),
-    ):  # fmt: skip
-        fixed = ~np.isnan(given)
-        if fixed.any():
-            coefficient[fixed] = given[fixed, None]
-    area = network.area_m2[:, None]
-    return InnerFaces(area * convective, area * np.maximum(radiative, H_RADIATIVE_MIN_W_PER_M2K))
+    found = InnerFaces(*np.empty((2, *temp_face_c.shape)))
+    forced = air.forced_w_per_m2k
+    scale = np.broadcast_to(air.scale, temp_air_c.shape[1:])
+    compiled(inner_films)(
+        network.lining, plain(temp_face_c), plain(temp_air_c), plain(temp_radiant_c),
+        plain(np.zeros_like(temp_air_c) if forced is None else forced), plain(scale),
+        found.to_air_w_per_k, found.to_radiant_w_per_k,
+    )  # fmt: skip
+    return found
+
+
+def inside_film(over_k: Number, cos_face_tilt: Number, forced_w_per_m2k: Number) -> Number:
+    """Convective film of one face: moved air, or still [W/(m²·K)]."""
+    if forced_w_per_m2k > 0.0:
+        return mixed(over_k, cos_face_tilt, forced_w_per_m2k)
+    return natural(over_k, cos_face_tilt)
+
+
+def inner_films(
+    lining: Lining, face_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray,
+    forced_w_per_m2k: FloatArray, scale: FloatArray, to_air: FloatArray, to_radiant: FloatArray,
+) -> None:  # fmt: skip
+    """Fill in the conductances of the inner faces [W/K], face by face and case by case."""
+    n_surface, n_case = face_c.shape
+    for s in range(n_surface):
+        zone, area, cos_tilt = lining.zone[s], lining.area_m2[s], lining.cos_tilt[s]
+        for case in range(n_case):
+            face, film = face_c[s, case], lining.h_convective[s]
+            if np.isnan(film):
+                over_k, forced = face - air_c[zone, case], forced_w_per_m2k[zone, case]
+                film = (
+                    mixed(over_k, cos_tilt, forced) if forced > 0.0 else natural(over_k, cos_tilt)
+                )
+                film = scale[case] * film
+            radiation = lining.h_radiative[s]
+            if np.isnan(radiation):
+                radiation = lining.radiant_factor[s] * radiative(face, radiant_c[zone, case])
+            to_air[s, case] = area * film
+            to_radiant[s, case] = area * max(radiation, H_RADIATIVE_MIN_W_PER_M2K)
 
 
 def sheet_faces(
@@ -169,13 +215,13 @@ def sheet_faces(
     half = 0.5 * sheet.resistance_m2k_per_w
     for zone, factor in zip(sheet.zones, sheet.radiant_factor, strict=True):
         convective = moved.film(zone, temp_sheet_c - temp_air_c[zone], 0.0)
-        radiative = factor * films.radiative(temp_sheet_c, temp_radiant_c[zone])
-        spread = 1.0 + half * (convective + radiative)
+        radiation = factor * films.radiative(temp_sheet_c, temp_radiant_c[zone])
+        spread = 1.0 + half * (convective + radiation)
         sides.append(
             (
                 sheet.area_m2 * convective / spread,
-                sheet.area_m2 * radiative / spread,
-                sheet.area_m2 * half * convective * radiative / spread,
+                sheet.area_m2 * radiation / spread,
+                sheet.area_m2 * half * convective * radiation / spread,
             )
         )
     air, radiant, direct = zip(*sides, strict=True)

@@ -8,9 +8,11 @@ in front with inert nodes.
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
+from restcab.engine.compiled import plain
 from restcab.physics.arrays import FloatArray, IntArray
 
 PARTS = ("roof", "walls", "floor", "glass", "mass")
@@ -58,6 +60,31 @@ class Partition:
     resistance_m2k_per_w: float
     capacity_j_per_m2k: float
     radiant_factor: tuple[float, float]
+
+
+class Skin(NamedTuple):
+    """What the films of the outer faces ask of them, shape (n_surface,).
+
+    ``area_m2`` is 0 where no weather reaches them.
+    """
+
+    area_m2: FloatArray
+    cos_tilt: FloatArray
+    roughness: FloatArray
+    long_wave_rest: FloatArray
+    long_wave_sky: FloatArray
+    h_fixed: FloatArray
+
+
+class Lining(NamedTuple):
+    """What the films of the inner faces ask of them, shape (n_surface,)."""
+
+    zone: IntArray
+    area_m2: FloatArray
+    cos_tilt: FloatArray
+    radiant_factor: FloatArray
+    h_convective: FloatArray
+    h_radiative: FloatArray
 
 
 @dataclass(frozen=True)
@@ -159,6 +186,23 @@ class Network:
         whole = np.maximum(self.view_rest, 1e-12)[:, None]
         share = seen / whole
         return np.concatenate([1.0 - share.sum(axis=1, keepdims=True), share], axis=1)
+
+    @cached_property
+    def skin(self) -> Skin:
+        """Outer faces as compiled code reads them."""
+        return Skin(
+            plain(self.area_m2 * self.outdoor), plain(self.cos_tilt_out), plain(self.roughness),
+            plain(self.emittance * self.view_rest), plain(self.emittance * self.view_sky),
+            plain(self.h_out_fixed),
+        )  # fmt: skip
+
+    @cached_property
+    def lining(self) -> Lining:
+        """Inner faces as compiled code reads them."""
+        return Lining(
+            plain(self.zone, np.int64), plain(self.area_m2), plain(self.cos_tilt_in),
+            plain(self.radiant_factor), plain(self.h_in_convective), plain(self.h_in_radiative),
+        )  # fmt: skip
 
     @property
     def stirred(self) -> FloatArray:

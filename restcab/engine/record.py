@@ -134,7 +134,7 @@ class Recorder:
             self.power[index] += share * unit.last.power_w
             self.limited[index] = unit.last.limited
         if bank is not None and self.soc is not None and self.exhausted is not None:
-            self.soc[index] = 1.0 - bank.state.charge_out_ah / bank.params.full_ah
+            self.soc[index] = bank.soc_frac
             self.exhausted[index] = bank.exhausted
 
     def keep_parts(self, index: int, share: float, by_origin_w: FloatArray) -> None:
@@ -169,8 +169,8 @@ class Recorder:
         return replace(
             run,
             bank_out_wh=run.energy_wh,
-            bank_in_wh=bank.in_j / 3600.0,
-            bank_loss_wh=bank.loss_j / 3600.0,
+            bank_in_wh=bank.in_wh,
+            bank_loss_wh=bank.loss_wh,
             bank_fall_wh=bank_full_wh - bank.stored_wh(),
         )
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from restcab.engine.forcing import Moment
 from restcab.errors import SolverError
-from restcab.physics.arrays import FloatArray, IntArray
+from restcab.physics.arrays import FloatArray, IntArray, Number
 
 TEMP_PLAUSIBLE_C = (-90.0, 150.0)
 
@@ -51,23 +51,23 @@ class Gains(NamedTuple):
 
 
 class Free(NamedTuple):
-    """Where the bunk would go without the unit, and how it answers; shape (n_case,).
+    """Where the bunk would go without the unit, and how it answers; shape (n_case,) or of one case.
 
     ``response_k_per_w`` is the rise of the bunk air per watt put into it during the step,
     ``response_humidity_s_per_kg`` that of its humidity ratio per kg/s of vapour.
     """
 
-    temp_bunk_c: FloatArray
-    response_k_per_w: FloatArray
-    humidity_ratio: FloatArray
-    response_humidity_s_per_kg: FloatArray
+    temp_bunk_c: Number
+    response_k_per_w: Number
+    humidity_ratio: Number
+    response_humidity_s_per_kg: Number
 
 
 class Action(NamedTuple):
-    """What the unit does during the step; into the bunk air is positive, shape (n_case,)."""
+    """What the unit does during the step; into the bunk air is positive, (n_case,) or of one."""
 
-    sensible_w: FloatArray
-    moisture_kg_per_s: FloatArray
+    sensible_w: Number
+    moisture_kg_per_s: Number
 
 
 class Control(Protocol):

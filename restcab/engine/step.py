@@ -14,6 +14,8 @@ import numpy as np
 
 from restcab.engine import exchange
 from restcab.engine.cases import Cases
+from restcab.engine.chains import ChainRows, begin_rows, eliminate, eliminate_also, fill_chains
+from restcab.engine.compiled import compiled, plain
 from restcab.engine.forcing import Moment, SolarTable
 from restcab.engine.network import Network
 from restcab.engine.origins import MASS, Origins, Rows
@@ -62,9 +64,7 @@ class Stepper:
         n_node, n_surface, _ = network.capacity_j_per_k.shape
         n_case = len(cases)
         self._capacity_per_s = network.capacity_j_per_k / step_s
-        # At each depth only the surfaces up to the last one whose chain is that long are worked;
-        # `deepest_first` puts the long chains in front.
-        self._reach = [int(np.flatnonzero(network.outer <= k)[-1]) + 1 for k in range(n_node)]
+        reach = [int(np.flatnonzero(network.outer <= k)[-1]) + 1 for k in range(n_node)]
         glass = np.array([part == "glass" for part in network.parts])
         scale = np.where(glass[:, None], 1.0, cases.ua_scale[None, :])
         self._link = network.link_w_per_k * scale
@@ -83,8 +83,13 @@ class Stepper:
         self._cp = moist_cp_j_per_kgk(ZONE_HUMIDITY_RATIO)
         self.air_mass_kg = network.volume_m3[:, None] * self._density
         self.zone_capacity = self.air_mass_kg * self._cp + network.zone_capacity_j_per_k[:, None]
-        self._diag, self._rhs = (np.empty((n_node, n_surface, n_case)) for _ in range(2))
-        self._toward_inner = np.empty((n_node - 1, n_surface, n_case))
+        self._rows = ChainRows(
+            plain(reach, np.int64), plain(network.outer, np.int64),
+            plain(self._capacity_per_s[:, :, 0]), self._diag_fixed, plain(self._link),
+            np.empty((n_node, n_surface, n_case)), np.empty((n_node, n_surface, n_case)),
+            np.empty((n_node - 1, n_surface, n_case)),
+        )  # fmt: skip
+        self._link = self._rows.link
 
     def _fixed_diagonal(self, n_case: int) -> FloatArray:
         """Storage and links of every node; 1 at the inert nodes in front of short chains."""
@@ -143,9 +148,9 @@ class Stepper:
             own = origins.rows(
                 self._capacity_per_s, outside, insolation, streams[:2], moment, gains
             )
-        self._eliminate(diag, rhs)
+        compiled(eliminate)(self._rows)
         if own is not None:
-            self._eliminate_also(diag, own.chains)
+            compiled(eliminate_also)(self._rows, own.chains)
 
         wet = wet_faces(net, state, inner.to_air_w_per_k, moment.pressure_pa, self.step_s)
         faces_dry = faces = diag[last]
@@ -277,10 +282,11 @@ class Stepper:
         self, state: State, moment: Moment, outer: exchange.OuterFaces
     ) -> tuple[FloatArray, FloatArray, list[FloatArray]]:
         """Diagonal and right-hand side of all chains before the inner faces join."""
-        net, diag, rhs = self.net, self._diag, self._rhs
-        for k, reach in enumerate(self._reach):
-            diag[k, :reach] = self._diag_fixed[k, :reach]
-            np.multiply(self._capacity_per_s[k, :reach], state.nodes_c[k, :reach], rhs[k, :reach])
+        net, diag, rhs = self.net, self._rows.diag, self._rows.rhs
+        compiled(begin_rows)(
+            self._rows, plain(state.nodes_c), plain(moment.temp_sky_c),
+            exchange.OuterFaces(*map(plain, outer)),
+        )  # fmt: skip
         vents = []
         for gap in net.gaps:
             upper, lower = (state.nodes_c[node, gap.surface] for node in (gap.node, gap.node + 1))
@@ -294,13 +300,6 @@ class Stepper:
             for node in (gap.node, gap.node + 1):
                 diag[node, gap.surface] += link + vent
                 rhs[node, gap.surface] += vent * moment.temp_out_c
-        _flat(diag)[self._outer] += (
-            outer.to_air_w_per_k + outer.to_sky_w_per_k + outer.to_seen_w_per_k
-        )
-        _flat(rhs)[self._outer] += (
-            outer.to_air_w_per_k * outer.temp_air_c + outer.to_sky_w_per_k * moment.temp_sky_c
-            + outer.to_seen_w_per_k * outer.temp_seen_c
-        )  # fmt: skip
         return diag, rhs, vents
 
     def _add_sun(self, rhs: FloatArray, absorbed: FloatArray) -> None:
@@ -309,26 +308,6 @@ class Stepper:
             _flat(rhs)[self._source] += absorbed
         else:
             np.add.at(_flat(rhs), self._source, absorbed)
-
-    def _eliminate(self, diag: FloatArray, rhs: FloatArray) -> None:
-        """Fold every node into its inner neighbour, from outside to inside.
-
-        ``rhs`` is left divided by the diagonal at all nodes but the innermost, and the link too:
-        the way back then needs no division.
-        """
-        for k, reach in enumerate(self._reach[:-1]):
-            here, inward = (k, slice(reach)), (k + 1, slice(reach))
-            link, ratio = self._link[here], self._toward_inner[here]
-            np.divide(link, diag[here], ratio)
-            diag[inward] -= ratio * link
-            rhs[inward] += ratio * rhs[here]
-            rhs[here] /= diag[here]
-
-    def _eliminate_also(self, diag: FloatArray, rhs: FloatArray) -> None:
-        """Treat more right-hand sides, a first axis of them, as :meth:`_eliminate` did its own."""
-        for k, reach in enumerate(self._reach[:-1]):
-            rhs[:, k + 1, :reach] += self._toward_inner[k, :reach] * rhs[:, k, :reach]
-            rhs[:, k, :reach] /= diag[k, :reach]
 
     def _act(self, control: Control | None, response: Response, moment: Moment) -> Action:
         """Ask the unit what it does with the bunk."""
@@ -349,14 +328,14 @@ class Stepper:
         self, nodes: FloatArray, from_zones: FloatArray, faces: FloatArray, rhs: FloatArray
     ) -> None:
         """Node temperatures from the inner face outwards, of the cab or of all its origins."""
-        last = nodes.shape[-3] - 1
-        nodes[..., last, :, :] = (rhs[..., last, :, :] + from_zones) / faces
-        for k in range(last - 1, -1, -1):
-            reach = slice(self._reach[k])
-            here = (..., k, reach, slice(None))
-            ratio = self._toward_inner[k, reach]
-            np.multiply(ratio, nodes[..., k + 1, reach, :], nodes[here])
-            nodes[here] += rhs[here]
+        shape = (-1, *nodes.shape[-3:])
+        filled = plain(nodes)
+        compiled(fill_chains)(
+            self._rows, filled.reshape(shape), from_zones.reshape(-1, *nodes.shape[-2:]),
+            plain(faces), rhs.reshape(shape),
+        )  # fmt: skip
+        if filled is not nodes:
+            nodes[...] = filled
 
     def _meter(
         self, state: State, moment: Moment, gains: Gains, action: Action,

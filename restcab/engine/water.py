@@ -14,23 +14,26 @@ from typing import NamedTuple
 
 import numpy as np
 
+from restcab.engine.compiled import compiled, plain
 from restcab.engine.network import Network
 from restcab.engine.state import State
 from restcab.engine.zones import WaterBlocks
 from restcab.physics.air import H_FG, saturation_humidity_ratio, saturation_humidity_ratio_slope
-from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
 LEWIS = 0.865
 """Thermal over vapour diffusivity in air at 20 °C [-]: 2.2e-5 over 2.54e-5 m²/s (from memory)."""
+_LEWIS_POWER = LEWIS ** (2.0 / 3.0)
 
 
-def vapour_kg_per_s(film_w_per_k: FloatArray, humidity_ratio: FloatArray) -> FloatArray:
+def vapour_kg_per_s(film_w_per_k: FloatLike, humidity_ratio: FloatLike) -> FloatArray:
     """Conductance for vapour [kg/s per kg/kg] beside one for heat [W/K].
 
     Chilton and Colburn: ``h / (cp Le^⅔)``, as in ASHRAE Handbook—Fundamentals ch. 6 (from memory).
     """
-    return np.asarray(film_w_per_k / (moist_cp_j_per_kgk(humidity_ratio) * LEWIS ** (2.0 / 3.0)))
+    found: FloatArray = film_w_per_k / (moist_cp_j_per_kgk(humidity_ratio) * _LEWIS_POWER)
+    return found
 
 
 class WetFaces(NamedTuple):
@@ -147,18 +150,35 @@ def wet_faces(
     case = np.flatnonzero(dewy | state.water_kg.any(axis=0))
     if case.size == 0:
         return None
-    face_c, water_kg = face_c[:, case], state.water_kg[:, case]
-    vapour = state.humidity_ratio[zone][:, case]
-    saturated, slope = saturation_humidity_ratio_slope(face_c, pressure_pa[case])
-    transfer = vapour_kg_per_s(film_w_per_k[:, case], vapour)
-    gain_kg = step_s * transfer * (vapour - saturated)
-    dries = (water_kg != 0.0) & (water_kg + gain_kg <= 0.0)
-    wet = ~dries & ((gain_kg > 0.0) | (water_kg > 0.0))
-    return WetFaces(
-        case,
-        np.where(wet, transfer, 0.0),
-        saturated - slope * face_c,
-        slope,
-        np.where(dries, -water_kg / step_s, 0.0),
-        dries,
-    )
+    shape = (zone.size, case.size)
+    found = WetFaces(
+        case, np.empty(shape), np.empty(shape), np.empty(shape), np.empty(shape),
+        np.empty(shape, dtype=np.bool_),
+    )  # fmt: skip
+    compiled(exchange_water)(
+        case, plain(zone, np.int64), plain(face_c), plain(state.water_kg),
+        plain(state.humidity_ratio), plain(film_w_per_k), plain(pressure_pa), float(step_s), found,
+    )  # fmt: skip
+    return found
+
+
+def exchange_water(
+    case: IntArray, zone: IntArray, face_c: FloatArray, water_kg: FloatArray,
+    humidity_ratio: FloatArray, film_w_per_k: FloatArray, pressure_pa: FloatArray, step_s: float,
+    into: WetFaces,
+) -> None:  # fmt: skip
+    """Fill in what :func:`wet_faces` found, face by face and case by case."""
+    for s in range(zone.size):
+        for place in range(case.size):
+            at = case[place]
+            face, water, vapour = face_c[s, at], water_kg[s, at], humidity_ratio[zone[s], at]
+            saturated, slope = saturation_humidity_ratio_slope(face, pressure_pa[at])
+            transfer = vapour_kg_per_s(film_w_per_k[s, at], vapour)
+            gain_kg = step_s * transfer * (vapour - saturated)
+            dries = water != 0.0 and water + gain_kg <= 0.0
+            wet = not dries and (gain_kg > 0.0 or water > 0.0)
+            into.wet_kg_per_s[s, place] = transfer if wet else 0.0
+            into.offset[s, place] = saturated - slope * face
+            into.slope_per_k[s, place] = slope
+            into.fixed_kg_per_s[s, place] = -water / step_s if dries else 0.0
+            into.dries[s, place] = dries

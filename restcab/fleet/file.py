@@ -3,7 +3,7 @@
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -16,6 +16,7 @@ from restcab.fleet.file_tables import (
     LaneTable,
     RegionTable,
     RestsTable,
+    StopsTable,
     TruckTable,
     with_year,
 )
@@ -25,7 +26,7 @@ from restcab.spec.places import Places
 from restcab.spec.reading import load_spec, read_toml
 from restcab.weather.climates import climate_ids, read_climate, suggest_climate
 
-_FLEET_TABLES = ("fleet", "rests", "trucks", "lanes", "regions")
+_FLEET_TABLES = ("fleet", "rests", "stops", "trucks", "lanes", "regions")
 _T = TypeVar("_T", bound=Table)
 
 
@@ -105,18 +106,61 @@ class _FleetReader:
                 )  # fmt: skip
         head = self._table(FleetTable, "fleet", self.data.get("fleet", {}))
         rests = self._table(RestsTable, "rests", self.data.get("rests", {}))
-        trucks = self._trucks(self._list(TruckTable, "trucks", required=True))
+        log = self._stops_table()
+        kinds = self._list(TruckTable, "trucks", required=True)
+        trucks = self._trucks(kinds)
         known = tuple(truck.name for truck in trucks)
-        lanes = self._lanes(self._list(LaneTable, "lanes", required=True), known)
+        lanes = self._lanes(
+            self._list(LaneTable, "lanes", required="stops" not in self.data), known
+        )
         regions = self._regions(self._list(RegionTable, "regions"))
-        if not self.problems:
+        self._check_who_says_where(kinds)
+        if not self.problems and log is None:
             self._check_lane_shares(known, lanes)
         if self.problems or head is None or rests is None:
             raise InputError(self.problems)
-        return Fleet(
+        fleet = Fleet(
             self.path.name, tuple(trucks), tuple(lanes), tuple(regions), rests.starts or {},
             head.option, head.baseline, head.diesel == "by-state",
         )  # fmt: skip
+        return fleet if log is None else self._with_stops(fleet, log, kinds)
+
+    def _stops_table(self) -> StopsTable | None:
+        return (
+            self._table(StopsTable, "stops", self.data["stops"]) if "stops" in self.data else None
+        )
+
+    def _with_stops(
+        self, fleet: Fleet, log: StopsTable, kinds: Sequence[TruckTable | None]
+    ) -> Fleet:
+        """Read the log of stops, and count the vehicles of each kind."""
+        from restcab.fleet.stop_cells import vehicles_of_kinds
+        from restcab.fleet.stops import read_stops
+
+        patterns = [None if kind is None else kind.vehicles for kind in kinds]
+        stops = read_stops(self.places.at("stops"), self.path.parent, log, patterns)
+        counts = vehicles_of_kinds(stops, len(fleet.trucks)).tolist()
+        trucks = tuple(
+            replace(truck, count=float(count))
+            for truck, count in zip(fleet.trucks, counts, strict=True)
+        )
+        return replace(fleet, trucks=trucks, stops=stops)
+
+    def _check_who_says_where(self, kinds: Sequence[TruckTable | None]) -> None:
+        """A log of stops says where, when and who; without one it says nothing of vehicles."""
+        logged = "stops" in self.data
+        for key in ("lanes", "rests") if logged else ():
+            if key in self.data:
+                self._fault(key, f"{key} stands beside [stops], which says where and when",
+                            "one of the two")  # fmt: skip
+        for index, kind in enumerate(kinds):
+            if kind is None:
+                continue
+            if logged and kind.count is not None:
+                self._fault(f"trucks.{index}.count", "count: the vehicles of [stops] are counted",
+                            "no count")  # fmt: skip
+            if not logged and kind.vehicles is not None:
+                self._fault(f"trucks.{index}.vehicles", "vehicles: there is no [stops]", "a count")
 
     def _fault(self, key: str, what: str, allowed: str = "", hint: str = "") -> None:
         self.problems.append(Problem(self.places.at(key), what, allowed, hint))
@@ -166,7 +210,8 @@ class _FleetReader:
             except InputError as error:
                 self.problems += error.problems
                 continue
-            trucks.append(Truck(table.name or file.stem, table.count, spec))
+            count = 1.0 if table.count is None else table.count
+            trucks.append(Truck(table.name or file.stem, count, spec))
             if sum(truck.name == trucks[-1].name for truck in trucks) > 1:
                 self._fault(f"trucks.{index}.name", f"{trucks[-1].name!r} stands twice",
                             "a name of its own for each of the trucks")  # fmt: skip

@@ -94,6 +94,34 @@ def _start_h(text: str) -> float:
         raise ValueError(f"{text!r} is no time of day from 00:00 to 23:59") from None
 
 
+STOP_COLUMNS = (
+    "vehicle", "start", "end", "latitude", "longitude", "idle", "zone", "height",
+)  # fmt: skip
+"""Columns that a stops file may have; the first five it must have."""
+
+
+def _columns(value: Any) -> dict[str, str]:
+    """Read which title of a stops file stands for which column."""
+    if not isinstance(value, Mapping) or not value:
+        raise ValueError("not a table of titles")
+    for key, title in value.items():
+        if key not in STOP_COLUMNS:
+            raise ValueError(f"{key!r} is no column: {', '.join(STOP_COLUMNS)}")
+        if not isinstance(title, str) or not title.strip():
+            raise ValueError(f"the title of {key!r} is not a text")
+    return {key: title.strip() for key, title in value.items()}
+
+
+def _begins(value: Any) -> tuple[float, float]:
+    """Read a span of the day; from evening to morning it runs through midnight [h]."""
+    if value == _ALL:
+        return 0.0, 24.0
+    words = value.split("-") if isinstance(value, str) else ()
+    if len(words) != 2:
+        raise ValueError("not a span of the day")
+    return _start_h(words[0].strip()), _start_h(words[1].strip())
+
+
 def even(names: Sequence[str]) -> dict[str, float]:
     """Give every name the same share."""
     return {name: 1.0 / len(names) for name in names}
@@ -156,9 +184,72 @@ class TruckTable(Table):
         "name", Text(_NAMES, name_of), None, "Name of the kind.", "given",
         unset="the file's name without its ending",
     )  # fmt: skip
-    count: float = declare(
-        "count", Number((0.0, 1e6)), 1, "How many there are.", "design assumption"
-    )
+    count: float | None = declare(
+        "count", Number((0.0, 1e6)), None, "How many there are.", "design assumption",
+        unset="1; with [stops] the vehicles of the file are counted",
+    )  # fmt: skip
+    vehicles: tuple[str, ...] | None = declare(
+        "vehicles", Text('a list of names or patterns such as ["7*", "81?"]', _names), None,
+        "Vehicles of [stops] that are of this kind; the first kind that names one has it.",
+        "given", unset="all that no other kind names",
+    )  # fmt: skip
+
+
+class StopsTable(Table):
+    """[stops]: a log of the stops that the fleet made, in place of lanes and starts."""
+
+    title: ClassVar[str] = "A log of stops, in place of [[lanes]] and [rests]."
+
+    file: str = declare(
+        "file", Text("a CSV file, named from the fleet file", name_of), REQUIRED,
+        "One row a stop: vehicle, start, end, latitude, longitude, engine hours idled.", "given",
+    )  # fmt: skip
+    columns: dict[str, str] | None = declare(
+        "columns", Text('a table such as { vehicle = "Unit no", idle = "Idle min" }', _columns),
+        None, "Title of a column that its words do not give away.", "given",
+        unset="found by the words of the titles",
+    )  # fmt: skip
+    zone: str | None = declare(
+        "zone", Text('a time zone such as "America/Chicago" or "UTC"', name_of), None,
+        "Time zone of times that carry no offset, where no column names one.", "given",
+        unset="each time has an offset, or each row a zone",
+    )  # fmt: skip
+    times: str | None = declare(
+        "times", Text('a form of the times such as "%d/%m/%Y %H:%M"', name_of), None,
+        "How the times are written.", "given",
+        unset="ISO 8601, or month/day/year with hours and minutes",
+    )  # fmt: skip
+    shortest_h: float = declare(
+        "shortest", Number((0.5, 48.0), (2.0, 10.0), unit="h"), 7,
+        "A shorter stop is no rest.",
+        "7 h, the shortest sleeper-berth period that counts as one: 49 CFR 395.1(g) (read)",
+    )  # fmt: skip
+    longest_h: float = declare(
+        "longest", Number((0.5, 48.0), (10.0, 48.0), unit="h"), 40,
+        "After a longer stop the truck was parked, not slept in.",
+        "A restart of 34 h, 49 CFR 395.3(c) (read), and some hours of slack: design assumption",
+    )  # fmt: skip
+    begins: tuple[float, float] = declare(
+        "begins", Text('hours such as "18:00-06:00", or "all"', _begins), _ALL,
+        "Local standard time at which a stop must begin to be a rest.",
+        "Drivers sleep by day too: design assumption",
+    )  # fmt: skip
+    far_m: float = declare(
+        "far", Quantity("m", "mi", (1.0, 2000.0), (50.0, 500.0)), "200 mi",
+        "Distance to the nearest built-in climate beyond which a rest is warned of.",
+        "design assumption",
+    )  # fmt: skip
+    runs_count: int = declare(
+        "runs", Number((1, 20000), (20, 2000), whole=True), 100,
+        "Pairs of start and length that are run, over all kinds and climates, at most.",
+        "design assumption",
+    )  # fmt: skip
+
+    def faults(self) -> list[tuple[str, str]]:
+        """Return (key, what is wrong) for values that do not fit together."""
+        if self.shortest_h > self.longest_h:
+            return [("shortest", "is more than longest")]
+        return []
 
 
 class LaneTable(Table):

@@ -10,9 +10,12 @@ run without a fleet file takes the price of the state only if neither file nor `
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from restcab.spec.model import Spec
+
+if TYPE_CHECKING:
+    from restcab.fleet.stops import Stops
 
 STATE_REGION: Mapping[str, str] = {
     state: region
@@ -115,6 +118,8 @@ class Fleet:
         Way to rest that is judged, and the one it is measured against.
     diesel_by_state
         Whether a climate without a region takes the diesel price of its state's district.
+    stops
+        The rests of a log, in place of lanes and starts; None: there is none.
     """
 
     name: str
@@ -125,6 +130,7 @@ class Fleet:
     option: str = "battery+heater"
     baseline: str = "idling"
     diesel_by_state: bool = False
+    stops: "Stops | None" = None
 
 
 class Cell(NamedTuple):
@@ -192,7 +198,7 @@ def cells(fleet: Fleet, states: Mapping[str, str]) -> list[Cell]:
                     years = truck.count * lane.share_frac * share * part
                     key = (truck.name, climate, start_h, lane.months)
                     before = found[key].truck_years if key in found else 0.0
-                    spec, whose = _spec_here(fleet, truck.spec, climate, start_h, states[climate])
+                    spec, whose = spec_here(fleet, truck.spec, climate, start_h, states[climate])
                     found[key] = Cell(truck.name, spec, climate, lane.months, before + years, whose)
     return list(found.values())
 
@@ -256,10 +262,20 @@ def _diesel_from(fleet: Fleet, spec: Spec, region: Region, state: str) -> str:
     return "state" if fleet.diesel_by_state and state in STATE_REGION else "truck"
 
 
-def _spec_here(
+def spec_here(
     fleet: Fleet, spec: Spec, climate: str, start_h: float, state: str
 ) -> tuple[Spec, str]:
-    """Spec of a truck with the start of its rest and the prices of a place, and whose diesel's."""
+    """Return a truck with the start of its rest and the prices of a place, and whose diesel's.
+
+    Parameters
+    ----------
+    fleet, spec
+        The fleet, and the spec of one of its trucks.
+    climate, state
+        Id of the climate, and its state.
+    start_h
+        Local standard time at which the rest begins [h].
+    """
     region = next((r for r in fleet.regions if climate in r.climates), Region(()))
     diesel_from = _diesel_from(fleet, spec, region, state)
     money: dict[str, object] = {}

@@ -78,13 +78,13 @@ def _bank(arrays: dict[str, NDArray[Any]], name: str) -> BankYear:
     return BankYear(**{part.name: arrays[f"{name}.{part.name}"] for part in fields(BankYear)})
 
 
-def physics_key(spec: Spec, climate: str) -> str:
+def physics_key(spec: Spec, climate: str, draw: int = 0) -> str:
     """Hash of all that the rests feel, and of the code."""
     felt = {name: table for name, table in spec.resolved().items() if name not in PRICED}
-    return cache.cache_key(spec=felt, climate=climate_key(climate))
+    return cache.cache_key(spec=felt, climate=climate_key(climate, draw))
 
 
-def run_physics(spec: Spec, climate: str) -> Physics:
+def run_physics(spec: Spec, climate: str, draw: int = 0) -> Physics:
     """Run a truck through a year of a climate.
 
     Parameters
@@ -93,8 +93,10 @@ def run_physics(spec: Spec, climate: str) -> Physics:
         The truck; ``rest.season`` are the months that its bank is sized for.
     climate
         Id of the climate.
+    draw
+        Which of its drawn years, from 0.
     """
-    scene = climate_scene(spec.with_values("rest", season="all"), climate)
+    scene = climate_scene(spec.with_values("rest", season="all"), climate, draw)
     year = year_of_scene(scene)
     # Arrays by the step, which no price needs, would be nine tenths of what is kept.
     none = np.empty((0, len(year)))

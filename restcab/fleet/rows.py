@@ -20,9 +20,10 @@ from restcab.season.climate_scene import climate_key
 from restcab.spec.model import Spec
 
 NEEDS = (
-    "rests", "rests_cooled", "rests_heated", "cooling_wh", "heating_wh", "unit_held",
+    "rests", "rests_cooled", "rests_heated", "cooling_wh", "heating_wh", "unit_held", "rests_asked",
 )  # fmt: skip
-"""What the rests ask for, per year of one truck; ``unit_held`` is a share."""
+"""What the rests ask for, per year of one truck; ``unit_held`` is a share, ``rests_asked`` ask for
+cooling, heating or both."""
 TALLY = (
     "fuel_l_per_year", "electric_kwh_per_year", "grid_kwh_per_year", "cost_usd_per_year",
     "net_present_cost_usd", "cost_per_rest_usd", "co2_kg_per_year", "co2_grid_kg_per_year",
@@ -31,6 +32,15 @@ TALLY = (
 )  # fmt: skip
 """What is kept of each option, columns of `evaluate_options`."""
 MONTHS = tuple(range(1, 13))
+
+
+Place = tuple[str, str, float, float, float | None]
+"""What tells one row from another: truck, climate, start and length of the rest, hours idled."""
+
+
+def place_of(truck: str, spec: Spec, climate: str) -> Place:
+    """Place of a truck's rests; see `Place`."""
+    return truck, climate, spec.rest.start_h, spec.rest.hours, spec.options.idling_h
 
 
 @dataclass(frozen=True)
@@ -49,6 +59,11 @@ class Task:
         Sets of months that the lanes ask for, 1 to 12.
     option, baseline
         The options of which the months are kept.
+    by_month
+        Many seasons, months of a log of stops: what the unchecked inputs move is worked out once,
+        for all of them together.
+    draw
+        Which drawn year of the climate, from 0.
     """
 
     truck: str
@@ -57,6 +72,8 @@ class Task:
     seasons: tuple[tuple[int, ...], ...]
     option: str
     baseline: str
+    by_month: bool = False
+    draw: int = 0
 
     @property
     def label(self) -> str:
@@ -64,22 +81,22 @@ class Task:
         return f"{self.truck} in {self.climate} from {clock(self.spec.rest.start_h)}"
 
     @property
-    def place(self) -> tuple[str, str, float]:
-        """Truck, climate and start."""
-        return self.truck, self.climate, self.spec.rest.start_h
+    def place(self) -> Place:
+        """Truck, climate, start, length and hours idled."""
+        return place_of(self.truck, self.spec, self.climate)
 
     @property
     def physics_key(self) -> str:
         """Hash of what the rests feel, prices and months left out."""
-        return physics_key(self.spec, self.climate)
+        return physics_key(self.spec, self.climate, self.draw)
 
     @property
     def key(self) -> str:
         """Hash of all inputs and of the code."""
         return cache.cache_key(
-            spec=self.spec.inputs_hash(), climate=climate_key(self.climate),
+            spec=self.spec.inputs_hash(), climate=climate_key(self.climate, self.draw),
             seasons=[list(months) for months in self.seasons], option=self.option,
-            baseline=self.baseline,
+            baseline=self.baseline, by_month=self.by_month,
         )  # fmt: skip
 
 
@@ -160,7 +177,7 @@ def work(task: Task) -> Physics:
         Names the truck and the climate.
     """
     try:
-        return run_physics(task.spec, task.climate)
+        return run_physics(task.spec, task.climate, task.draw)
     except SolverError as error:
         raise SolverError(f"{task.label}: {error}") from error
 
@@ -190,6 +207,28 @@ def price(task: Task, physics: Physics) -> Row:
         # Hours worked out here are no hours that the user gave.
         return saving_at_ends_usd(same_habit(pair, year, part), part, evaluate_options)
 
+    whole_months = {m for some in task.seasons for m in some}
+    options = np.array([tally(spec, part) for part in seasons])
+    names = [way.name for way in spec.options.ways]
+    pairs = options[:, [names.index(task.baseline), names.index(task.option)]]
+
+    def all_unchecked() -> FloatArray:
+        if not task.by_month:
+            return np.array([unchecked(part) for part in seasons])
+        whole = pick_rests(year, np.isin(month, sorted(whole_months)))
+        moved = unchecked(whole) - _level_saved_usd(spec, tally(pair, whole))
+        now = np.array([_level_saved_usd(spec, of_season) for of_season in pairs])
+        return np.asarray(now[:, None, None] + moved)
+
+    def idle() -> FloatArray:
+        if ends[0] is ends[1]:
+            return np.stack([pairs, pairs], axis=1)
+        return np.array([[tally(end, part) for end in ends] for part in seasons])
+
+    def of_month(m: int) -> FloatArray:
+        known = (m,) in task.seasons
+        return pairs[task.seasons.index((m,))] if known else tally(pair, months[m - 1])
+
     def flows(part: YearOfRests) -> FloatArray:
         years = option_years(same_habit(pair, year, part), part)
         return np.array([costs.flows for _, _, costs in years])
@@ -197,10 +236,10 @@ def price(task: Task, physics: Physics) -> Row:
     return Row(
         season_needs=np.array([_needs(part) for part in seasons]),
         month_needs=np.array([_needs(part) for part in months]),
-        season_options=np.array([tally(spec, part) for part in seasons]),
-        month_options=np.array([tally(pair, part) for part in months]),
-        season_idle=np.array([[tally(end, part) for end in ends] for part in seasons]),
-        season_unchecked=np.array([unchecked(part) for part in seasons]),
+        season_options=options,
+        month_options=np.array([of_month(m) for m in MONTHS]),
+        season_idle=idle(),
+        season_unchecked=all_unchecked(),
         season_flows=np.array([flows(part) for part in seasons]),
         bank_strings=np.array(physics.bank_strings),
         balance_residual_frac=np.array(year.balance_residual_frac),
@@ -228,7 +267,14 @@ def _needs(year: YearOfRests) -> list[float]:
     return [
         year.total(ones), year.total(year.cooled), year.total(year.heated),
         year.total(year.cooling_wh), year.total(year.heating_wh), float(year.unit_held.mean()),
+        year.total(year.cooled | year.heated),
     ]  # fmt: skip
+
+
+def _level_saved_usd(spec: Spec, tally: FloatArray) -> float:
+    """Equal yearly saving of the second option against the first, purchases in [USD]."""
+    per_rest = tally[:, TALLY.index("cost_per_rest_usd")]
+    return float(per_rest[0] - per_rest[1]) * spec.money.rests_per_year_count
 
 
 def _tally(spec: Spec, year: YearOfRests) -> FloatArray:

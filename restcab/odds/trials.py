@@ -76,6 +76,16 @@ class Trial:
         """How long the rest is simulated [h]."""
         return self.hours if self.followed_h is None else self.followed_h
 
+    def followed(self, times: float) -> "Trial":
+        """The trial followed this many times its hours, as far as the weather reaches."""
+        steps = round(self.hours / self.step_h)
+        wanted = round(times * steps)
+        forcing = self.scene.forcing
+        if not forcing.cyclic:
+            reach = int((forcing.n_hour - 1 - self.start_h) / self.step_h + 1e-6)
+            wanted = min(wanted, max(reach, steps))
+        return replace(self, followed_h=wanted * self.step_h)
+
     def bank(self, samples: Samples, rated_ah: FloatArray | float) -> BankSetup:
         """The banks of some samples, at the temperature that they end the rest with."""
         scene, one = self.scene, np.ones(len(samples))

@@ -11,3 +11,5 @@ CAUTIONS = (
     "Results are estimates for comparison, not a warranty.",
 )
 """One sentence each, in the order shown."""
+CAUTION_BRIEF = "Caution: estimates only; heat, batteries and CO can kill; check local rules."
+"""All of them in one line of a short form."""

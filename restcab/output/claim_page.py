@@ -5,6 +5,7 @@ from typing import Any
 from restcab.output.console import Page
 from restcab.output.moments import day, time_of_day
 from restcab.output.units import Show, share
+from restcab.output.years_lines import years_lines
 from restcab.results.result import Result
 
 
@@ -16,7 +17,7 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.claim``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """
@@ -33,6 +34,8 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
         f"{show.temperature(v['temp_out_mean_c'])} on the mean; {day(v['rest_start'])}, "
         f"weather {show.said(result.extra['weather'])}."
     )
+    for line in years_lines(v, show):
+        page.text(line)
     limits = v["thresholds"]
     page.text(
         f"Holds from {limits['holds_from_frac']:.0%}, falls short below "

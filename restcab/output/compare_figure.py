@@ -1,11 +1,13 @@
 """The chart of ``restcab compare``: present cost with its span, and where it comes from."""
 
-from io import StringIO
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from restcab.output.figures import name_figure
+from restcab.output.figures import new_figure
 from restcab.output.units import share
 from restcab.results.result import Result
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 _PARTS = (
     ("price_usd", "equipment", "#4a6fa5"),
@@ -14,43 +16,39 @@ _PARTS = (
     ("upkeep_usd_per_year", "service and wear", "#9a8fb0"),
     ("payload_usd_per_year", "payload", "#7f7f7f"),
 )
-_RC: Any = {"svg.hashsalt": "restcab", "svg.fonttype": "none", "font.size": 9.0}
-"""The same bytes for the same result; text stays text."""
+_RC: Any = {"font.size": 9.0}
 
 
-def compare_svg(result: Result) -> str:
+def compare_figure(result: Result, units: str = "us") -> "Figure":  # noqa: ARG001 - USD in both
     """Draw the options, the best on top.
 
     Parameters
     ----------
     result
         From ``restcab.studies.compare``.
+    units
+        As for all figures; money is the same in each.
 
     Returns
     -------
-    str
-        The chart as SVG: on the left present cost with its span, on the right the first year's
-        cost by part, the purchase apart.
+    Figure
+        On the left present cost with its span, on the right the first year's cost by part, the
+        purchase apart.
     """
-    import matplotlib as mpl
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
-    from matplotlib.figure import Figure
+    from matplotlib import rc_context
 
     v = result.values
     by_name = {row["option"]: row for row in v["options"]}
     rows = [by_name[name] for name in v["ranking"]][::-1]
-    with mpl.rc_context(_RC):
-        figure = Figure(figsize=(9.0, 1.9 + 0.42 * len(rows)), layout="constrained")
-        FigureCanvasSVG(figure)
+    with rc_context(_RC):
+        figure = new_figure(9.0, 1.9 + 0.42 * len(rows))
         cost, parts = figure.subplots(1, 2, sharey=True)
         _draw_cost(cost, rows, v)
         _draw_parts(parts, rows)
         handles, labels = parts.get_legend_handles_labels()
         figure.legend(handles, labels, loc="outside lower center", ncols=len(labels), frameon=False)
-        name_figure(figure, f"Ways to rest: {result.extra['spec']}, {result.extra['weather']}")
-        text = StringIO()
-        figure.savefig(text, format="svg", metadata={"Date": None, "Creator": "restcab"})
-    return text.getvalue()
+        figure.suptitle(f"Ways to rest: {result.extra['spec']}, {result.extra['weather']}")
+    return figure
 
 
 def _draw_cost(axes: Any, rows: list[Any], v: Any) -> None:

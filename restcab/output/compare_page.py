@@ -5,6 +5,7 @@ from typing import Any
 
 from restcab.output.console import Page
 from restcab.output.units import Show, share
+from restcab.output.years_lines import years_lines
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
@@ -21,7 +22,7 @@ def compare_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.compare``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """
@@ -30,13 +31,15 @@ def compare_page(result: Result, units: str, to_file: bool) -> str:
     ranked = [rows[name] for name in v["ranking"]]
     page.title(f"Ways to rest in {result.extra['spec']}")
     page.text(_asked(v["year"], show.said(result.extra["weather"]), show))
+    for line in years_lines(v, show):
+        page.text(line)
     if v["idle"] is not None:
         page.text()
-        page.text(_idled(v, show))
+        page.text(idled_sentences(v, show))
     page.text()
-    page.table(*_money_table(ranked, v, show), right=range(1, 8))
+    page.table(*money_table(ranked, v, show), right=range(1, 8))
     page.text()
-    page.table(*_emission_table(ranked, show), right=range(1, 8))
+    page.table(*emission_table(ranked, show), right=range(1, 8))
     page.text()
     page.title("Why, the best first")
     for row in ranked:
@@ -60,7 +63,7 @@ def _asked(year: Any, weather: str, show: Show) -> str:
     )
 
 
-def _idled(v: Any, show: Show) -> str:
+def idled_sentences(v: Any, show: Show) -> str:
     """How much the baseline idles, and what that does to the saving of the judged option."""
     idle = v["idle"]
     whose = "as given" if idle["given"] else "midway between logged fleets (options.idle_hours)"
@@ -121,7 +124,7 @@ def memory_sentence(row: Any, show: Show) -> str:
     )
 
 
-def _money_table(ranked: Any, v: Any, show: Show) -> tuple[list[str], list[list[str]]]:
+def money_table(ranked: Any, v: Any, show: Show) -> tuple[list[str], list[list[str]]]:
     """Fuel, money, comfort."""
     per_litre, volume = (1.0 / L_PER_GAL, "gal") if show.us else (1.0, "L")
     head = [
@@ -150,7 +153,7 @@ def _payback(row: Any, baseline: str) -> str:
     return "never" if row["payback_years"] is None else f"{row['payback_years']:.1f}"
 
 
-def _emission_table(ranked: Any, show: Show) -> tuple[list[str], list[list[str]]]:
+def emission_table(ranked: Any, show: Show) -> tuple[list[str], list[list[str]]]:
     """First price, cost of a rest, and emissions: tailpipe first, upstream and grid apart."""
     unit = f"{show.mass_unit}/yr"
     head = ["option", "price USD", "USD/rest", f"CO2 {unit}", f"NOx {unit}", f"PM {unit}",

@@ -10,14 +10,14 @@ from collections.abc import Sequence
 from io import StringIO
 from typing import TYPE_CHECKING
 
-from restcab.output.cautions import CAUTIONS
+from restcab.output.cautions import CAUTION_BRIEF, CAUTIONS
 from restcab.visible import visible
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
     from rich.text import Text
 
-PIPE_WIDTH = 100
+PIPE_WIDTH = 80
 ROOM = 30
 """Characters that the columns which wrap want together before a table is written as blocks."""
 _GAP = 2
@@ -83,6 +83,10 @@ class Page:
             self._blocks(head, rows)
         else:
             self._split(head, rows, right)
+
+    def caution(self) -> None:
+        """Write the cautions in one line, for a short form."""
+        self.text(CAUTION_BRIEF)
 
     def cautions(self) -> None:
         """Write the cautions that stand at the foot of every result."""

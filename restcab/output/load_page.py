@@ -8,7 +8,7 @@ from restcab.output.moments import day_and_time, time_of_day
 from restcab.output.units import Show, share
 from restcab.results.result import Result
 
-_MEANING = {
+PART_WORDS = {
     "roof": "through the roof, the sun on it included",
     "walls": "through the walls, the sun on them included",
     "floor": "through the floor",
@@ -19,6 +19,7 @@ _MEANING = {
     "people": "from people",
     "equipment": "from the hotel load",
 }
+"""Part of the load -> how it comes, in words."""
 _STORED = "stored"
 """What a reader sees for the part ``mass``."""
 _STORED_WAY = {
@@ -42,7 +43,7 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.load``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """
@@ -80,10 +81,10 @@ def load_page(result: Result, units: str, to_file: bool) -> str:
         ("part", "heat", "share", "comes"),
         [
             (
-                _label(name.removesuffix("_wh")),
+                part_label(name.removesuffix("_wh")),
                 show.heat(heat),
                 share(heat / total) if total > 0.0 else "",
-                _MEANING[name.removesuffix("_wh")],
+                PART_WORDS[name.removesuffix("_wh")],
             )
             for name, heat in shares
             if heat != 0.0
@@ -119,11 +120,12 @@ def _write_hours(page: Page, show: Show, frame: Any) -> None:
         ]
         for row in frame.to_dict("records")
     ]
-    names = [_label(name.removesuffix("_w")) for name in parts]
+    names = [part_label(name.removesuffix("_w")) for name in parts]
     page.table([*head, *names], rows, right=range(1, len(head) + len(names)))
 
 
-def _label(part: str) -> str:
+def part_label(part: str) -> str:
+    """What a reader sees for a part of the load."""
     return _STORED if part == "mass" else part
 
 

@@ -5,15 +5,20 @@ shrunk in longitude by the cosine of the middle latitude, so that shapes are abo
 """
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from restcab.output.figures import name_figure
-from restcab.output.units import US, share
+from restcab.output.figures import new_figure
+from restcab.output.units import Show, share
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
 _MONTHS = ("J", "F", "M", "A", "M", "J", "J", "A", "S", "O", "N", "D")
 _ROW_IN, _LEAST_IN, _TALL_IN = 0.19, 3.2, 5.0
+_LOG_IN, _LOG_WIDER = 4.6, 1.35
+"""A calendar beside the map wants room for 24 hours."""
 _SIDES = (
     (1.0, 0.0, "left", "center"), (-1.0, 0.0, "right", "center"),
     (0.0, 1.0, "center", "bottom"), (0.0, -1.0, "center", "top"),
@@ -21,11 +26,10 @@ _SIDES = (
     (-0.7, 0.7, "right", "bottom"), (-0.7, -0.7, "right", "top"),
 )  # fmt: skip
 """Where a label may stand beside its dot: offset in radii to the right and up, alignment."""
-_RC: Any = {"svg.hashsalt": "restcab", "svg.fonttype": "none", "font.size": 8.0}
-"""The same bytes for the same result; text stays text."""
+_RC: Any = {"font.size": 8.0}
 
 
-def regions_svg(result: Result, units: str) -> str:
+def regions_figure(result: Result, units: str) -> "Figure":
     """Draw the diesel saved by month and region, and the saving on a map.
 
     Parameters
@@ -33,35 +37,36 @@ def regions_svg(result: Result, units: str) -> str:
     result
         From ``restcab.studies.regions``.
     units
-        ``us`` or ``si``.
-
-    Returns
-    -------
-    str
-        The chart as SVG.
+        ``us``, ``si`` or ``both``.
     """
-    import matplotlib as mpl
-    from matplotlib.figure import Figure
+    from matplotlib import rc_context
 
-    from restcab.output.figures import svg
+    from restcab.output.stops_figure import draw_calendar
 
+    logged = "stops" in result.values
     rows = sorted(result.values["regions"], key=lambda row: -row["latitude_deg"])
-    with mpl.rc_context(_RC):
+    with rc_context(_RC):
         # Many regions make the picture tall: the map then gets the width that keeps its shape.
         height = max(_LEAST_IN, 1.2 + _ROW_IN * len(rows))
-        figure = Figure(figsize=(max(12.0, 1.7 * height), height), layout="constrained")
-        left, right = figure.subplots(1, 2, width_ratios=(2, 3) if height < _TALL_IN else (2, 5))
+        wide = max(12.0, 1.7 * height)
+        ratios: tuple[int, ...] = (2, 3) if height < _TALL_IN else (2, 5)
+        if logged:
+            height, wide, ratios = max(height, _LOG_IN), wide * _LOG_WIDER, (*ratios, 2)
+        figure = new_figure(wide, height)
+        left, right, *more = figure.subplots(1, len(ratios), width_ratios=ratios)
         _draw_months(figure, left, rows, result.values["months"], units)
         dots = _draw_map(figure, right, rows)
         v = result.values
-        name_figure(figure, f"{v['option']} against {v['baseline']}: {v['fleet']}")
+        figure.suptitle(f"{v['option']} against {v['baseline']}: {v['fleet']}")
+        if logged:
+            draw_calendar(figure, more[0], v["stops"]["calendar"])
         _label_places(figure, right, dots, rows)
-        return svg(figure)
+    return figure
 
 
 def _draw_months(figure: Any, axes: Any, rows: list[Any], months: list[Any], units: str) -> None:
     """Diesel saved per rest, a row for each region from north to south."""
-    per_gal, unit = (1.0, "gal") if units.lower() == US else (L_PER_GAL, "L")
+    per_gal, unit = (1.0, "gal") if Show(units).us else (L_PER_GAL, "L")
     by_place = {(row["climate"], row["month"]): row for row in months}
     table = [
         [_saved_per_rest(by_place[row["climate"], month]) * per_gal for month in range(1, 13)]

@@ -2,9 +2,11 @@
 
 from typing import Any
 
+from restcab.output import stops_page
 from restcab.output.compare_page import memory_sentence
 from restcab.output.console import Page
-from restcab.output.units import US, Show
+from restcab.output.units import Show
+from restcab.output.years_lines import years_lines
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
 
@@ -17,14 +19,22 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.regions``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """
     show, page, v = Show(units), Page(to_file), result.values
     volume = _Volume(units)
     page.title(f"{v['option']} against {v['baseline']}: {v['fleet']}")
-    page.text(_lead(v, show))
+    page.text(regions_lead(v, show))
+    for line in years_lines(v, show):
+        page.text()
+        page.text(line)
+    logged = "stops" in v
+    if logged:
+        stops_page.reading(page, v)
+        page.text()
+        page.text(stops_page.idling_sentence(v))
     if not v["idle_hours_given"] and _moves(v["totals"]):
         page.text()
         page.text(_over_fleets(v, volume))
@@ -49,16 +59,24 @@ def regions_page(result: Result, units: str, to_file: bool) -> str:
         [_region(row, volume, show) for row in rows],
         right=(1, 2, 3, 4, 5, 6, 7, 8),
     )
+    bank = (
+        "batteries that hold rest.hold_share of the rests there with the declared unit"
+        if logged
+        else "batteries that restcab size finds for the declared unit, the most of any truck and "
+        "start there"
+    )
     page.text(
         "cooled, heated: rests a year that need it. USD: running cost saved. payback: years until "
-        "the price is back; none: not within money.years. bank: batteries that restcab size finds "
-        "for the declared unit, the most of any truck and start there; none: no number is enough. "
-        "All per year, on this fleet's lanes."
+        f"the price is back; none: not within money.years. bank: {bank}; none: no number is "
+        f"enough. All per year, on this fleet's {'stops' if logged else 'lanes'}."
     )
     page.text(
         f"A rest that {v['option']} does not hold saves nothing: what {v['baseline']} burns in it "
         f"is counted. {_diesel(v['regions'], volume)}"
     )
+    if logged:
+        stops_page.best_trucks(page, v, show)
+        stops_page.places(page, v, show)
     if len(v["trucks"]) > 1:
         page.text()
         page.table(
@@ -84,7 +102,7 @@ class _Volume:
     """Diesel in the units asked for."""
 
     def __init__(self, units: str) -> None:
-        us = units.lower() == US
+        us = Show(units).us
         self.unit, self._per_gal = ("gal", 1.0) if us else ("L", L_PER_GAL)
 
     def __call__(self, value_gal: float) -> str:
@@ -95,7 +113,7 @@ class _Volume:
         return f"{usd_per_gal / self._per_gal:.2f}"
 
 
-def _lead(v: Any, show: Show) -> str:
+def regions_lead(v: Any, show: Show) -> str:
     """Totals in a sentence or two."""
     total = v["totals"]
     saved_gal = total["idle_fuel_gal_per_year"] - total["option_fuel_gal_per_year"]

@@ -5,6 +5,7 @@ from typing import Any
 from restcab.output.console import Page
 from restcab.output.moments import day_and_time
 from restcab.output.units import Show, energy, power, share
+from restcab.output.years_lines import years_lines
 from restcab.results.result import Result
 
 
@@ -16,7 +17,7 @@ def size_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.size``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """
@@ -24,6 +25,8 @@ def size_page(result: Result, units: str, to_file: bool) -> str:
     page.title(f"Cooling unit and battery bank for {result.extra['spec']}")
     weather = show.said(result.extra["weather"])
     page.text(f"{v['rests_total']} rests, season {v['season']}, weather {weather}")
+    for line in years_lines(v, show):
+        page.text(line)
     page.text()
     page.table(("declared", "value", ""), _declared(v, show), wide=(2,))
     page.text()

@@ -15,7 +15,7 @@ def unit_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.unit``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """

@@ -1,4 +1,4 @@
-"""Quantities as text in the units asked for, the other system beside them."""
+"""Quantities as text in the units asked for: customary, SI, or both."""
 
 import math
 
@@ -19,7 +19,9 @@ from restcab.said import (
     fixed,
 )
 
-US, SI = "us", "si"
+US, SI, BOTH = "us", "si", "both"
+SYSTEMS = (US, SI, BOTH)
+"""What ``--units`` accepts."""
 
 
 class Show:
@@ -28,22 +30,26 @@ class Show:
     Parameters
     ----------
     system
-        ``us``: customary first, SI behind in brackets; ``si``: SI alone.
+        ``us``: customary alone; ``si``: SI alone; ``both``: customary, SI behind in brackets;
+        columns, which have no room for both, are then customary.
     """
 
     def __init__(self, system: str) -> None:
-        self.us = system.lower() == US
+        self.system = system.lower()
+        self.us = self.system != SI
 
     def _pair(self, customary: str, metric: str) -> str:
-        return f"{customary} ({metric})" if self.us else metric
+        return {US: customary, SI: metric}.get(self.system, f"{customary} ({metric})")
 
     def _of(self, kind: Kind, value: float) -> str:
         quantity = Quantity(kind, value)
-        return quantity.customary if self.us else quantity.metric
+        return self._pair(quantity.us, quantity.metric)
 
     def said(self, text: str) -> str:
         """A sentence of a study; a plain text has no quantities and stays as it is."""
-        return text.customary if self.us and isinstance(text, Said) else str(text)
+        if not isinstance(text, Said):
+            return text
+        return {US: text.us, SI: str(text)}.get(self.system, text.customary)
 
     def heat_rate(self, value_w: float) -> str:
         """Heating or cooling [W]."""

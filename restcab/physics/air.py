@@ -214,5 +214,5 @@ def density_dry_kg_per_m3(
     FloatArray
         Dry-air mass per volume [kg/m3]. Source: [1]_, ideal gas.
     """
-    temp_k: FloatArray = np.asarray(temp_c, dtype=np.float64) + _KELVIN
+    temp_k: FloatArray = temp_c + _KELVIN  # type: ignore[assignment]
     return pressure_pa / (R_DRY_AIR * temp_k * (1.0 + humidity_ratio / MOLAR_MASS_RATIO))

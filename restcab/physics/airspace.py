@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.physics.arrays import FloatArray, FloatLike, where
 from restcab.physics.films import radiative
 
 K_AIR_W_PER_MK: Final = 0.025
@@ -43,14 +43,13 @@ def convection(gap_m: FloatLike, cos_tilt: FloatLike, heat_goes_down: FloatLike)
         Coefficient [W/(m²·K)] [1]_. It hardly depends on the temperature difference when heat
         goes down, because the warm air lies still on top [2]_.
     """
-    gap = np.asarray(gap_m, dtype=float)
-    still = K_AIR_W_PER_MK / gap
+    still = K_AIR_W_PER_MK / gap_m
     up = np.maximum(1.95, still)
-    down = np.maximum(0.12 * gap**-0.44, still)
+    down = np.maximum(0.12 * gap_m**-0.44, still)
     vertical = np.maximum(1.25, still)
-    level = np.where(np.asarray(heat_goes_down) > 0.5, down, up)
-    weight = np.abs(np.asarray(cos_tilt, dtype=float))
-    return np.asarray(weight * level + (1.0 - weight) * vertical)
+    level = where(heat_goes_down > 0.5, down, up)
+    weight = np.abs(cos_tilt)
+    return weight * level + (1.0 - weight) * vertical
 
 
 def conductance(
@@ -71,7 +70,6 @@ def conductance(
     emittance_effective
         From :func:`effective_emittance` [-].
     """
-    upper = np.asarray(temp_upper_c, dtype=float)
-    lower = np.asarray(temp_lower_c, dtype=float)
-    h_convection = convection(gap_m, cos_tilt, (upper > lower).astype(float))
-    return h_convection + emittance_effective * radiative(upper, lower)
+    heat_goes_down = where(temp_upper_c > temp_lower_c, 1.0, 0.0)
+    h_convection = convection(gap_m, cos_tilt, heat_goes_down)
+    return h_convection + emittance_effective * radiative(temp_upper_c, temp_lower_c)

@@ -1,6 +1,11 @@
-"""Array types shared by every floor that computes."""
+"""Array types shared by every floor that computes, and how a value is chosen among two.
 
-from typing import TypeAlias
+Physics functions are written so that they work on arrays as well as on single numbers: with
+arithmetic, numpy's elementwise functions, and the two choices below. The engine compiles the same
+functions for single numbers (`restcab.engine.compiled`); what a formula says stands once.
+"""
+
+from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -10,3 +15,15 @@ BoolArray: TypeAlias = npt.NDArray[np.bool_]
 IntArray: TypeAlias = npt.NDArray[np.int64]
 FloatLike: TypeAlias = float | FloatArray
 """A float or an array of any shape: every physics function broadcasts."""
+Number: TypeAlias = Any
+"""One number of one case in compiled code, where a physics function returns the number itself."""
+
+
+def where(condition: BoolArray | bool, one: FloatLike, other: FloatLike) -> FloatArray:
+    """Choose between two values, element by element; both are worked out."""
+    return np.where(condition, one, other)
+
+
+def within(value: FloatLike, low: FloatLike, high: FloatLike) -> FloatArray:
+    """Hold a value between two bounds."""
+    return np.minimum(np.maximum(value, low), high)

@@ -23,7 +23,7 @@ from typing import Final
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.physics.arrays import FloatArray, FloatLike, where
 from restcab.units import KELVIN_OFFSET
 
 STEFAN_BOLTZMANN: Final = 5.670374419e-8
@@ -76,17 +76,15 @@ def natural(dt_surface_air_k: FloatLike, cos_face_tilt: FloatLike) -> FloatArray
         Film coefficient [W/(m²·K)], at least 0.1. A warm face looking up or a cold one looking
         down is enhanced, the opposite reduced [1]_; both meet 1.31·ΔT^⅓ at the vertical within 1 %.
     """
-    dt = np.asarray(dt_surface_air_k, dtype=float)
-    factor = _natural_factor(dt, cos_face_tilt)
-    return np.asarray(np.maximum(factor * np.cbrt(np.abs(dt)), H_NATURAL_MIN_W_PER_M2K))
+    factor = _natural_factor(dt_surface_air_k, cos_face_tilt)
+    return np.maximum(factor * np.cbrt(np.abs(dt_surface_air_k)), H_NATURAL_MIN_W_PER_M2K)
 
 
-def _natural_factor(dt_surface_air_k: FloatArray, cos_face_tilt: FloatLike) -> FloatArray:
+def _natural_factor(dt_surface_air_k: FloatLike, cos_face_tilt: FloatLike) -> FloatArray:
     """Coefficient of the cube root of the temperature difference [W/(m²·K^(4/3))] [1]_."""
-    cos_tilt = np.asarray(cos_face_tilt, dtype=float)
-    incline = np.abs(cos_tilt)
-    enhanced = dt_surface_air_k * cos_tilt > 0.0
-    return np.asarray(np.where(enhanced, 9.482 / (7.283 - incline), 1.810 / (1.382 + incline)))
+    incline = np.abs(cos_face_tilt)
+    enhanced = dt_surface_air_k * cos_face_tilt > 0.0
+    return where(enhanced, 9.482 / (7.283 - incline), 1.810 / (1.382 + incline))
 
 
 def flat_plate(
@@ -112,9 +110,9 @@ def flat_plate(
     FloatArray
         Film coefficient [W/(m²·K)] with ``Nu = 0.664 Re^½ Pr^⅓`` [4]_.
     """
-    reynolds = np.asarray(speed_m_per_s, dtype=float) * length_m / viscosity_m2_per_s
-    nusselt = 0.664 * np.sqrt(reynolds) * np.cbrt(prandtl)
-    return np.asarray(nusselt * conductivity_w_per_mk / length_m)
+    reynolds = speed_m_per_s * length_m / viscosity_m2_per_s
+    nusselt: FloatArray = 0.664 * np.sqrt(reynolds) * np.cbrt(prandtl)
+    return nusselt * conductivity_w_per_mk / length_m
 
 
 def forced_inside(speed_m_per_s: FloatLike) -> FloatArray:
@@ -158,10 +156,9 @@ def mixed(
     FloatArray
         Film coefficient [W/(m²·K)]; with no forced film that of :func:`natural`.
     """
-    dt = np.asarray(dt_surface_air_k, dtype=float)
-    forced = np.asarray(forced_w_per_m2k, dtype=float)
-    cubes = _natural_factor(dt, cos_face_tilt) ** 3 * np.abs(dt) + forced**3
-    return np.asarray(np.maximum(np.cbrt(cubes), H_NATURAL_MIN_W_PER_M2K))
+    factor = _natural_factor(dt_surface_air_k, cos_face_tilt)
+    cubes = factor**3 * np.abs(dt_surface_air_k) + forced_w_per_m2k**3
+    return np.maximum(np.cbrt(cubes), H_NATURAL_MIN_W_PER_M2K)
 
 
 def outside(
@@ -188,11 +185,23 @@ def outside(
         the forced term being the mean of the windward (3.26 V^0.89) and leeward (3.55 V^0.617)
         fits of [2]_, since a parked truck meets the wind on any side.
     """
-    h_natural = natural(dt_surface_air_k, cos_face_tilt)
-    wind = np.asarray(wind_m_per_s, dtype=float)
-    forced = 0.5 * (3.26 * wind**0.89 + 3.55 * wind**0.617)
-    h_glass = np.sqrt(h_natural**2 + forced**2)
-    return h_natural + roughness_multiplier * (h_glass - h_natural)
+    forced = forced_outside(wind_m_per_s)
+    return outside_blend(natural(dt_surface_air_k, cos_face_tilt), forced, roughness_multiplier)
+
+
+def forced_outside(wind_m_per_s: FloatLike) -> FloatArray:
+    """Forced part of :func:`outside` on a smooth face [W/(m²·K)]; it knows the wind alone."""
+    forced: FloatArray = 0.5 * (3.26 * wind_m_per_s**0.89 + 3.55 * wind_m_per_s**0.617)
+    return forced
+
+
+def outside_blend(
+    natural_w_per_m2k: FloatLike, forced_w_per_m2k: FloatLike, roughness_multiplier: FloatLike
+) -> FloatArray:
+    """Natural and forced film of a rough face together [W/(m²·K)], see :func:`outside`."""
+    h_glass = np.sqrt(natural_w_per_m2k**2 + forced_w_per_m2k**2)
+    film: FloatArray = natural_w_per_m2k + roughness_multiplier * (h_glass - natural_w_per_m2k)
+    return film
 
 
 def wind_at_height(wind_10m_m_per_s: FloatLike, height_m: float, terrain: str) -> FloatArray:
@@ -231,6 +240,6 @@ def radiative(temp_a_c: FloatLike, temp_b_c: FloatLike) -> FloatArray:
     FloatArray
         Conductance [W/(m²·K)] that makes ``h (Ta - Tb)`` equal ``σ(Ta⁴ - Tb⁴)``.
     """
-    a = np.asarray(temp_a_c, dtype=float) + KELVIN_OFFSET
-    b = np.asarray(temp_b_c, dtype=float) + KELVIN_OFFSET
-    return np.asarray(STEFAN_BOLTZMANN * (a * a + b * b) * (a + b))
+    a, b = temp_a_c + KELVIN_OFFSET, temp_b_c + KELVIN_OFFSET
+    conductance: FloatArray = STEFAN_BOLTZMANN * (a * a + b * b) * (a + b)  # type: ignore[assignment]
+    return conductance

@@ -36,7 +36,6 @@ def weather_factor(dt_in_out_k: FloatLike, wind_m_per_s: FloatLike) -> FloatArra
     FloatArray
         ``sqrt((Cs|ΔT| + Cw V²) / (Cs·10 + Cw·3²))`` after [1]_.
     """
-    dt = np.abs(np.asarray(dt_in_out_k, dtype=float))
-    wind = np.asarray(wind_m_per_s, dtype=float)
     reference = _STACK * REFERENCE_DT_K + _WIND * REFERENCE_WIND_M_PER_S**2
-    return np.asarray(np.sqrt((_STACK * dt + _WIND * wind * wind) / reference))
+    drive = _STACK * np.abs(dt_in_out_k) + _WIND * wind_m_per_s * wind_m_per_s
+    return np.sqrt(drive / reference)

@@ -1,73 +1,83 @@
-"""Polynomials of total degree in up to three variables."""
+"""Polynomials of total degree 4 in three variables: what the map of a unit is made of."""
 
-from functools import cache
-
-import numpy as np
+from typing import TypeAlias
 
 from restcab.physics.arrays import FloatArray, FloatLike
 
+DEGREE = 4
+Coefficients: TypeAlias = tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]
+"""Of the powers 0 to 4 of one variable, numbers or arrays."""
 
-def collapse(coefficients: FloatArray, x: FloatLike, z: FloatLike) -> FloatArray:
+
+def collapse(coefficients: FloatArray, x: FloatLike, z: FloatLike) -> Coefficients:
     """Evaluate first and third axis of a total-degree polynomial; the second axis remains.
 
     Parameters
     ----------
     coefficients
-        Shape (n + 1, n + 1, n + 1) for degree n; zero where the powers add up to more than n.
+        Shape (5, 5, 5); zero where the powers add up to more than 4.
     x, z
         Where to evaluate; they broadcast.
 
     Returns
     -------
-    FloatArray
-        Coefficients in powers of the second variable, shape (n + 1, ...).
+    tuple
+        Coefficients in powers of the second variable, each as large as ``x`` and ``z`` together.
     """
-    degree = coefficients.shape[0] - 1
-    first, third = _pairs(degree)
-    # One matrix product: a loop of Horner's rule over small arrays is mostly calls.
-    terms = np.tensordot(coefficients[first, :, third], _powers(x, z, degree), axes=(0, 0))
-    return np.asarray(terms)
+    return (
+        _in_two(coefficients[:, 0, :], 4, x, z),
+        _in_two(coefficients[:, 1, :], 3, x, z),
+        _in_two(coefficients[:, 2, :], 2, x, z),
+        _in_two(coefficients[:, 3, :], 1, x, z),
+        _in_two(coefficients[:, 4, :], 0, x, z),
+    )
 
 
-@cache
-def _pairs(degree: int) -> tuple[list[int], list[int]]:
-    """Exponents of two variables with a sum up to the degree."""
-    pairs = [(i, k) for i in range(degree + 1) for k in range(degree + 1 - i)]
-    return [i for i, _ in pairs], [k for _, k in pairs]
+def _in_two(coefficients: FloatArray, degree: int, x: FloatLike, z: FloatLike) -> FloatArray:
+    """Value of a total-degree polynomial in two variables, by Horner's rule in each."""
+    value = 0.0 * x * z
+    for i in range(degree, -1, -1):
+        inner = 0.0 * z
+        for k in range(degree - i, -1, -1):
+            inner = inner * z + coefficients[i, k]
+        value = value * x + inner
+    return value  # type: ignore[return-value]
 
 
-def _powers(x: FloatLike, z: FloatLike, degree: int) -> FloatArray:
-    """Products of powers of two variables in the order of :func:`_pairs`, shape (n_pair, ...)."""
-    first, third = _pairs(degree)
-    terms = np.empty((len(first), *np.broadcast_shapes(np.shape(x), np.shape(z))))
-    for row, (i, k) in enumerate(zip(first, third, strict=True)):
-        if k > 0:
-            np.multiply(terms[row - 1], z, out=terms[row, ...])
-        elif i > 0:
-            # The row of x**(i-1) alone stands degree + 2 - i rows back.
-            np.multiply(terms[row - (degree + 2 - i)], x, out=terms[row, ...])
-        else:
-            terms[row] = 1.0
-    return terms
+def in_one(coefficients: FloatArray, z: FloatLike) -> Coefficients:
+    """Evaluate the second axis of a total-degree polynomial in two variables; the first remains.
+
+    Parameters
+    ----------
+    coefficients
+        Shape (5, 5); zero where the powers add up to more than 4.
+    z
+        Where to evaluate.
+    """
+    return (
+        horner(coefficients[0], z),
+        horner(coefficients[1], z),
+        horner(coefficients[2], z),
+        horner(coefficients[3], z),
+        horner(coefficients[4], z),
+    )
 
 
-def horner(
-    coefficients: FloatArray | tuple[FloatArray, ...] | list[FloatArray], at: FloatLike
-) -> FloatArray:
-    """Value of a polynomial at a point; lowest power first."""
-    value: FloatArray = coefficients[-1]
-    for index in range(len(coefficients) - 2, -1, -1):
+def horner(coefficients: Coefficients | FloatArray, at: FloatLike) -> FloatArray:
+    """Value of a polynomial of degree 4 at a point; lowest power first."""
+    value = coefficients[DEGREE] + 0.0 * at
+    for index in range(DEGREE - 1, -1, -1):
         value = value * at + coefficients[index]
     return value
 
 
 def horner_with_slope(
-    coefficients: FloatArray | tuple[FloatArray, ...], at: FloatArray
+    coefficients: Coefficients | FloatArray, at: FloatLike
 ) -> tuple[FloatArray, FloatArray]:
-    """Value and slope of a polynomial of degree 1 or more at a point; lowest power first."""
-    slope: FloatArray = np.asarray(coefficients[-1])
-    value: FloatArray = slope * at + coefficients[-2]
-    for index in range(len(coefficients) - 3, -1, -1):
+    """Value and slope of a polynomial of degree 4 at a point; lowest power first."""
+    slope = coefficients[DEGREE] + 0.0 * at
+    value = slope * at + coefficients[DEGREE - 1]
+    for index in range(DEGREE - 2, -1, -1):
         slope = slope * at + value
         value = value * at + coefficients[index]
     return value, slope

@@ -9,7 +9,7 @@ References
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.physics.arrays import FloatArray, FloatLike, where
 
 CP_AIR = 1006.0
 """Specific heat of dry air [J/(kg K)]; [1]_."""
@@ -35,11 +35,11 @@ TEMP_TRIPLE_C = 0.01
 _KELVIN = 273.15
 
 
-def _ln_pressure_over_ice(temp_k: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _ln_pressure_over_ice(temp_k: FloatArray, ln_k: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return ln p and d(ln p)/dT over ice; Eq. 5 of [1]_."""
     t = temp_k
     poly = t * (-9.677843e-3 + t * (6.2215701e-7 + t * (2.0747825e-9 - 9.484024e-13 * t)))
-    value: FloatArray = -5.6745359e3 / t + 6.3925247 + poly + 4.1635019 * np.log(t)
+    value: FloatArray = -5.6745359e3 / t + 6.3925247 + poly + 4.1635019 * ln_k
     slope: FloatArray = (
         5.6745359e3 / t**2
         - 9.677843e-3
@@ -49,11 +49,11 @@ def _ln_pressure_over_ice(temp_k: FloatArray) -> tuple[FloatArray, FloatArray]:
     return value, slope
 
 
-def _ln_pressure_over_water(temp_k: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _ln_pressure_over_water(temp_k: FloatArray, ln_k: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return ln p and d(ln p)/dT over liquid water; Eq. 6 of [1]_."""
     t = temp_k
     poly = t * (-4.8640239e-2 + t * (4.1764768e-5 - 1.4452093e-8 * t))
-    value: FloatArray = -5.8002206e3 / t + 1.3914993 + poly + 6.5459673 * np.log(t)
+    value: FloatArray = -5.8002206e3 / t + 1.3914993 + poly + 6.5459673 * ln_k
     slope: FloatArray = (
         5.8002206e3 / t**2
         - 4.8640239e-2
@@ -76,13 +76,12 @@ def ln_saturation_pressure(temp_c: FloatLike) -> tuple[FloatArray, FloatArray]:
     tuple of FloatArray
         ln(p / 1 Pa) [-] and its derivative [1/K]. Source: [1]_, differentiated here.
     """
-    temp_k: FloatArray = np.asarray(temp_c, dtype=np.float64) + _KELVIN
-    water, water_slope = _ln_pressure_over_water(temp_k)
+    temp_k: FloatArray = temp_c + _KELVIN  # type: ignore[assignment]
+    ln_k = np.log(temp_k)
+    water, water_slope = _ln_pressure_over_water(temp_k, ln_k)
+    ice, ice_slope = _ln_pressure_over_ice(temp_k, ln_k)
     frozen = temp_k < TEMP_TRIPLE_C + _KELVIN
-    if not frozen.any():  # the usual case in a cab: half the work
-        return water, water_slope
-    ice, ice_slope = _ln_pressure_over_ice(temp_k)
-    return np.where(frozen, ice, water), np.where(frozen, ice_slope, water_slope)
+    return where(frozen, ice, water), where(frozen, ice_slope, water_slope)
 
 
 def saturation_pressure_pa(temp_c: FloatLike) -> FloatArray:

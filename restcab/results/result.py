@@ -2,11 +2,14 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
 from restcab.provenance import provenance
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -39,6 +42,18 @@ class Result:
 
     def __getitem__(self, key: str) -> Any:
         return self.values[key]
+
+    def plot(self, units: str = "us") -> "Figure":
+        """Draw the result; see `restcab.figure`."""
+        import restcab
+
+        return restcab.figure(self, units)
+
+    def _repr_html_(self) -> str:
+        """Show the short form and the rows in a notebook."""
+        import restcab
+
+        return restcab.as_html(self)
 
     @property
     def provenance(self) -> dict[str, str | None]:

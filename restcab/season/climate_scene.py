@@ -16,32 +16,35 @@ from restcab.runs import cache
 from restcab.season.scene import Scene, make_scene, season_starts
 from restcab.season.surroundings import site_of
 from restcab.spec.model import Spec
-from restcab.weather.climates import climate_text
+from restcab.weather.climates import climate_text, read_climate
 from restcab.weather.files import open_weather
 from restcab.weather.hourly import hourly_table
 from restcab.weather.schema import COLUMN_NAMES, Weather, make_weather
+from restcab.weather.synthesis import synthesise
 
 _STATION = ("latitude_deg", "longitude_deg", "elevation_m", "utc_offset_h")
 _TEXTS = ("name", "source")
 
 
-def climate_key(climate: str) -> str:
-    """Hash of a climate's facts and of the code that makes its year."""
-    return cache.cache_key(climate=climate_text(climate))
+def climate_key(climate: str, draw: int = 0) -> str:
+    """Hash of a climate's facts, of which year is drawn and of the code that draws it."""
+    return cache.cache_key(climate=climate_text(climate), draw=draw)
 
 
-def climate_weather(climate: str) -> Weather:
+def climate_weather(climate: str, draw: int = 0) -> Weather:
     """Year of a built-in climate, read back if it was made before.
 
     Parameters
     ----------
     climate
         Its id.
+    draw
+        Which of its drawn years, from 0.
     """
-    key = climate_key(climate)
+    key = climate_key(climate, draw)
     stored = cache.load("weather", key)
     if stored is None:
-        weather = open_weather(climate)
+        weather = open_weather(climate) if draw == 0 else synthesise(read_climate(climate), draw)
         cache.save("weather", key, _packed_weather(weather))
         return weather
     return make_weather(
@@ -63,7 +66,7 @@ def _packed_weather(weather: Weather) -> dict[str, NDArray[Any]]:
     return {**arrays, "labels": labels, "notes": np.array(weather.notes, dtype=np.str_)}
 
 
-def climate_scene(spec: Spec, climate: str) -> Scene:
+def climate_scene(spec: Spec, climate: str, draw: int = 0) -> Scene:
     """Build the scene of a truck in a climate, the same as `make_scene` would.
 
     Parameters
@@ -72,10 +75,12 @@ def climate_scene(spec: Spec, climate: str) -> Scene:
         The truck.
     climate
         Id of a built-in climate.
+    draw
+        Which of its drawn years, from 0.
     """
-    weather = climate_weather(climate)
+    weather = climate_weather(climate, draw)
     key = cache.cache_key(
-        climate=climate_key(climate), cab=asdict(spec.cab),
+        climate=climate_key(climate, draw), cab=asdict(spec.cab),
         site=asdict(site_of(spec, weather)),
     )  # fmt: skip
     stored = cache.load("sun", key)

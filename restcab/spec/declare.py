@@ -238,11 +238,14 @@ class Text(_Word):
         Returns the parsed value.
     writer
         Turns the parsed value into text again.
+    examples
+        What people write most, for editors and shells that complete.
     """
 
     form: str
     reader: Callable[[Any], Any]
     writer: Callable[[Any], str] = str
+    examples: tuple[str, ...] = ()
 
     def allowed(self) -> str:
         """Say what is accepted."""

@@ -18,7 +18,10 @@ COMMON = {
 }  # fmt: skip
 """Keys that most trucks need; the others are written only in full."""
 
+SCHEMA_FILE = "restcab-spec.schema.json"
+"""Where editors look for the form of the file: ``restcab schema spec -o`` writes it."""
 _HEAD = (
+    f"#:schema ./{SCHEMA_FILE}\n"
     "# A spec for restcab. A key that is left out keeps the value shown by `restcab explain`.\n"
     "# Quantities are texts with a unit; shares and counts are bare numbers.\n"
 )

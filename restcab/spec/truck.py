@@ -49,6 +49,11 @@ _PRESET_FORM = (
     "flat-roof-N, mid-roof-N or raised-roof-N with N the sleeper length from "
     f"{presets.SLEEPER_IN[0]} to {presets.SLEEPER_IN[1]} inches, such as raised-roof-72; or day-cab"
 )
+_PRESETS = (
+    *(f"{roof}-roof-{length}" for roof in ("flat", "mid", "raised") for length in (48, 60, 72)),
+    presets.DAY_CAB,
+)
+"""Lengths that most sleepers have, for whom a shell completes."""
 
 
 class Truck(Table):
@@ -58,7 +63,7 @@ class Truck(Table):
 
     preset: str | None = declare(
         "preset",
-        Text(_PRESET_FORM, _preset),
+        Text(_PRESET_FORM, _preset, examples=_PRESETS),
         "raised-roof-72",
         "Shape of the cab; or leave it out and list [[truck.surfaces]] and [[truck.zones]].",
         "Dimensions of the presets: design assumption",

@@ -1,7 +1,6 @@
 """``claim``: whether a truck lasts the claimed hours, how surely, and what breaks it."""
 
 import math
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -208,19 +207,14 @@ def _trial(
     """The rest to try, followed beyond the claimed hours as far as the weather reaches."""
     scene = make_scene(spec, weather)
     start_h = float(scene.start_h[_rest(scene, date)])
-    trial = Trial(scene, start_h, hours, spec.bank.bank_ah)
-    steps = round(hours / trial.step_h)
-    followed = round(BEYOND * steps)
-    notes = []
-    if not scene.forcing.cyclic:
-        reach = int((scene.forcing.n_hour - 1 - start_h) / trial.step_h + 1e-6)
-        if reach < followed:
-            followed = max(reach, steps)
-            notes.append(
-                f"the weather ends {followed * trial.step_h:.1f} h after the start of the rest: "
-                "the runtime is followed no longer"
-            )
-    return replace(trial, followed_h=followed * trial.step_h), notes
+    plain = Trial(scene, start_h, hours, spec.bank.bank_ah)
+    trial, notes = plain.followed(BEYOND), []
+    if trial.simulated_h < BEYOND * hours - trial.step_h:
+        notes.append(
+            f"the weather ends {trial.simulated_h:.1f} h after the start of the rest: the runtime "
+            "is followed no longer"
+        )
+    return trial, notes
 
 
 def _time_of(trial: Trial) -> pd.Timestamp:

@@ -1,13 +1,35 @@
 """``regions``: what a way to rest saves by climate and month, over the lanes of a fleet."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from restcab.fleet.model import Cell, Fleet, cells, price_notes
 from restcab.fleet.physics import Physics, read_physics
-from restcab.fleet.rows import Row, Task, price, read_row, work
+from restcab.fleet.rows import Place, Row, Task, place_of, price, read_row, work
+from restcab.fleet.stop_cells import (
+    ASSUMED,
+    IDLE_ENDS_H,
+    Idling,
+    Layout,
+    between,
+    idling,
+    lay_out,
+    with_idling,
+)
+from restcab.fleet.stop_totals import (
+    BoxRows,
+    bank_needed,
+    binning_values,
+    idle_values,
+    reading_values,
+    stops_warnings,
+    vehicle_rows,
+)
+from restcab.fleet.stops import Stops
 from restcab.fleet.totals import (
     Share,
     decided_rows,
@@ -24,12 +46,14 @@ from restcab.runs import cache
 from restcab.runs.parallel import available_cores, run_tasks
 from restcab.spec.model import Spec
 from restcab.spec.options import IDLE_LOGGED_H, read_ways, write_ways
+from restcab.studies.several import check_draws, of_draws
 from restcab.studies.sources import MODEL_SOURCES
 from restcab.weather.climates import climate_text, read_climate
 from restcab.weather.year import DAYS_OF_MONTH
 
 OnProgress = Callable[[int, int, str], None]
 """Called with the pieces done, the pieces in all, and what the last one was."""
+Rows = dict[Place, Row]
 _PRICED, _RUN = "regions", "rests"
 """Where rows are kept, and where the rests behind them."""
 
@@ -41,6 +65,7 @@ def regions(
     cluster: str | None = None,
     keep: bool = True,
     on_progress: OnProgress | None = None,
+    draws: int = 1,
 ) -> Result:
     """Work out what a way to rest saves, climate by climate and month by month.
 
@@ -59,6 +84,8 @@ def regions(
         month, share or habit of idling runs none of them again.
     on_progress
         Told of each piece that is done.
+    draws
+        Drawn years of each climate that are judged; the answer is of the first.
 
     Returns
     -------
@@ -76,20 +103,101 @@ def regions(
     InputError
         The cluster cannot be reached.
     """
+    check_draws(draws)
+    jobs = available_cores() if jobs is None else jobs
+
+    def drawn(draw: int) -> Result:
+        def run(tasks: Sequence[Task]) -> Rows:
+            of_draw = [replace(task, draw=draw) for task in tasks]
+            return _rows(of_draw, jobs, cluster, keep, on_progress)
+
+        return _of_lanes(fleet, run) if fleet.stops is None else _of_stops(fleet, fleet.stops, run)
+
+    first = drawn(0)
+    return first if draws == 1 else of_draws([first, *map(drawn, range(1, draws))])
+
+
+def _of_lanes(fleet: Fleet, run: Callable[[Sequence[Task]], Rows]) -> Result:
+    """Answer for the shares of a fleet's lanes."""
     split = [_with_ways(fleet, cell) for cell in cells(fleet, _states(fleet))]
     tasks = _tasks(fleet, split)
-    jobs = available_cores() if jobs is None else jobs
-    rows = _rows(list(tasks.values()), jobs, cluster, keep, on_progress)
+    rows = run(list(tasks.values()))
+    return _result(fleet, [_share(cell, tasks, rows[_place(cell)]) for cell in split])
+
+
+def _of_stops(fleet: Fleet, stops: Stops, run: Callable[[Sequence[Task]], Rows]) -> Result:
+    """Answer for the rests of a log: cells run at both ends of idling, then mixed by the log's."""
+    layout = lay_out(fleet, stops, _states(fleet))
+    layout = replace(layout, cells=tuple(_with_ways(fleet, cell) for cell in layout.cells))
+    ends = [
+        [with_idling(cell, hours) for cell in layout.cells] for hours in IDLE_ENDS_H
+    ]  # fmt: skip
+    tasks = [_tasks(fleet, cells_at_end, by_month=True) for cells_at_end in ends]
+    rows = run([task for of_end in tasks for task in of_end.values()])
+    never, whenever = ([rows[_place(cell)] for cell in cells_at_end] for cells_at_end in ends)
+    used = idling(layout, never)
+    by_box = BoxRows(*(_of_boxes(layout, of_end) for of_end in (never, whenever)))
     shares = []
-    for cell in split:
-        task = tasks[_place(cell)]
-        ways = tuple(way.name for way in cell.spec.options.ways)
-        shares.append(Share(cell, rows[_place(cell)], task.seasons.index(cell.months), ways))
-    return _result(fleet, shares)
+    for box in range(len(layout.boxes.start_h)):
+        here = np.flatnonzero(layout.box == box)
+        row = between(by_box.never[box], by_box.whenever[box], used, here, layout.month[here])
+        shares += [_share(layout.cells[i], tasks[0], row, ends[0][i]) for i in here]
+    result = _result(fleet, shares)
+    added = _stops_values(fleet, layout, by_box, used, result["regions"])
+    warnings = unique([*result.warnings, *stops_warnings(stops, used)])
+    return replace(result, values=dict(result.values, **added), warnings=warnings)
+
+
+def _of_boxes(layout: Layout, rows: Sequence[Row]) -> list[Row]:
+    """Row of each box, from those of its cells."""
+    first = np.unique(layout.box, return_index=True)[1]
+    return [rows[i] for i in first]
+
+
+def _stops_values(
+    fleet: Fleet, layout: Layout, rows: BoxRows, used: Idling, of_regions: Sequence[Any]
+) -> dict[str, Any]:
+    """What a log of stops adds to the answer, and the banks of its regions."""
+    stops = layout.stops
+    climate = stops.rests["climate"].to_numpy()
+    batteries, charge_ah = (
+        bank_needed(fleet, layout, rows, climate, len(stops.climates), charge)
+        for charge in (False, True)
+    )
+    regions = []
+    for row in of_regions:
+        at = stops.climates.index(row["climate"])
+        enough = bool(np.isfinite(batteries[at]))
+        regions.append(
+            dict(
+                row,
+                bank_batteries_hardest=row["bank_batteries_required"],
+                bank_batteries_required=int(batteries[at]) if enough else None,
+                bank_rated_required_ah=float(charge_ah[at]) if enough else None,
+            )
+        )
+    return {
+        "regions": regions,
+        "rests_run": len(layout.boxes.start_h) * int(DAYS_OF_MONTH.sum()),
+        "idle_hours_given": used.whose != ASSUMED,
+        "stops": reading_values(stops),
+        "idling": idle_values(layout, used),
+        "binning": binning_values(layout, rows, used),
+        "vehicles": vehicle_rows(fleet, layout, rows, used),
+    }
+
+
+def _share(cell: Cell, tasks: Mapping[Place, Task], row: Row, run_as: Cell | None = None) -> Share:
+    """Tie a cell to the row that answers for it, run as another cell of the same place."""
+    task = tasks[_place(cell if run_as is None else run_as)]
+    ways = tuple(way.name for way in cell.spec.options.ways)
+    return Share(cell, row, task.seasons.index(cell.months), ways)
 
 
 def _states(fleet: Fleet) -> dict[str, str]:
     names = {climate for lane in fleet.lanes for climate in lane.climates}
+    if fleet.stops is not None:
+        names |= set(fleet.stops.climates)
     return {name: read_climate(name).state for name in names}
 
 
@@ -100,20 +208,28 @@ def _with_ways(fleet: Fleet, cell: Cell) -> Cell:
     return cell._replace(spec=cell.spec.with_values("options", compare=text))
 
 
-def _place(cell: Cell) -> tuple[str, str, float]:
-    return cell.truck, cell.climate, cell.spec.rest.start_h
+def _place(cell: Cell) -> Place:
+    return place_of(cell.truck, cell.spec, cell.climate)
 
 
-def _tasks(fleet: Fleet, split: Sequence[Cell]) -> dict[tuple[str, str, float], Task]:
+def _tasks(fleet: Fleet, split: Sequence[Cell], by_month: bool = False) -> dict[Place, Task]:
     """One task for each truck, climate and start, with all seasons asked of it."""
-    seasons: dict[tuple[str, str, float], list[tuple[int, ...]]] = {}
+    seasons: dict[Place, list[tuple[int, ...]]] = {}
     for cell in split:
         of_place = seasons.setdefault(_place(cell), [])
         if cell.months not in of_place:
             of_place.append(cell.months)
     specs = {_place(cell): cell.spec for cell in split}
     return {
-        place: Task(place[0], specs[place], place[1], tuple(of_place), fleet.option, fleet.baseline)
+        place: Task(
+            place[0],
+            specs[place],
+            place[1],
+            tuple(of_place),
+            fleet.option,
+            fleet.baseline,
+            by_month,
+        )
         for place, of_place in seasons.items()
     }
 
@@ -124,9 +240,9 @@ def _rows(
     cluster: str | None,
     keep: bool,
     on_progress: OnProgress | None,
-) -> dict[tuple[str, str, float], Row]:
+) -> dict[Place, Row]:
     """Rows of all tasks: what was kept is read back, the rest worked out and kept as it comes."""
-    rows: dict[tuple[str, str, float], Row] = {}
+    rows: dict[Place, Row] = {}
     waiting: dict[str, list[Task]] = {}
     for task in tasks:
         row = read_row(cache.load(_PRICED, task.key)) if keep else None

@@ -19,7 +19,13 @@ from restcab.weather.schema import (
     station_problems,
     value_problems,
 )
-from restcab.weather.series import humidity_notes, split_years, to_table
+from restcab.weather.series import (
+    hours_ahead_of_utc,
+    humidity_notes,
+    in_standard_time,
+    split_years,
+    to_table,
+)
 
 DEFAULT_NAME = "greensboro"
 SHIPPED_FILES = {DEFAULT_NAME: "greensboro.csv.gz", "miami": "miami.tm2.gz"}
@@ -65,7 +71,7 @@ def read_weather(path: str | Path) -> Weather:
 def _read(where: str, text: str) -> Weather:
     """Read the text of a weather file; see `read_weather`."""
     if satellite.series_reader(text) is not None:
-        return _only(where, _read_series(where, text))
+        return _only(where, years_of_text(where, text))
     reader = _recognise(text)
     if reader is None:
         raise WeatherError(Problem(where, "is not a weather file of a known format", FORMATS_TEXT))
@@ -83,7 +89,12 @@ def _read(where: str, text: str) -> Weather:
             return f"{where}: hour ending {labels[row]}, column {column!r}"
     else:
         labels = year_labels(where, raw.labels, raw.locate)
-        columns, notes, locate = dict(raw.columns), (), raw.locate
+        ahead_h, notes = hours_ahead_of_utc(raw, labels), ()
+        if ahead_h:
+            raw = in_standard_time(raw, ahead_h)
+            notes = (f"{where}: times in UTC moved to standard time by longitude, "
+                     f"UTC{ahead_h:+d}",)  # fmt: skip
+        columns, locate = dict(raw.columns), raw.locate
     full, fill_notes = complete(raw, columns, locate)
     full, sun_notes = examine(where, raw.station, labels, full)
     return make_weather(
@@ -98,10 +109,29 @@ def _read(where: str, text: str) -> Weather:
     )
 
 
-def _read_series(where: str, text: str) -> dict[int, Weather]:
-    """Every year of a file of the satellite sources, by its number; 0 is a typical year."""
+def years_of_text(where: str, text: str) -> dict[int, Weather]:
+    """Read every year of a file of the satellite sources.
+
+    Parameters
+    ----------
+    where
+        Name of the file, for messages.
+    text
+        What is in it.
+
+    Returns
+    -------
+    dict
+        The years by their number; 0 is a typical year.
+
+    Raises
+    ------
+    WeatherError
+        It is of no satellite source, damaged, or holds what cannot be.
+    """
     reader = satellite.series_reader(text)
-    assert reader is not None
+    if reader is None:
+        raise WeatherError(Problem(where, "is not a weather file of a known format", FORMATS_TEXT))
     series = reader(where, text)
     years = {}
     for year, part in split_years(where, series):
@@ -161,7 +191,7 @@ def open_years(path: str | Path) -> list[Weather]:
         if satellite.series_reader(text) is None:
             years.append(read_weather(file))
         else:
-            years.extend(_read_series(str(file), text).values())
+            years.extend(years_of_text(str(file), text).values())
     return sorted(years, key=lambda one: str(one.label_local[0]))
 
 
@@ -173,7 +203,7 @@ def _year_of_file(name: str) -> Weather | None:
     text = _read_text(path, Path(path))
     if satellite.series_reader(text) is None:
         raise WeatherError(Problem(name, "is of a format with one year a file", path))
-    years = _read_series(path, text)
+    years = years_of_text(path, text)
     if int(year) not in years:
         raise WeatherError(Problem(name, "is not in the file", ", ".join(map(str, sorted(years)))))
     return years[int(year)]
@@ -247,6 +277,38 @@ def open_weather(name_or_path: str | Path | None = None) -> Weather:
             nearest(name.lower(), known) or suggest_climate(name),
         )
     )
+
+
+def open_weathers(name_or_path: str | Path | None = None) -> list[Weather]:
+    """Find all years that a name stands for.
+
+    Parameters
+    ----------
+    name_or_path
+        As for `open_weather`; or a folder, or a file of several years.
+
+    Returns
+    -------
+    list of Weather
+        The years of a folder or file, else the one weather of the name.
+
+    Raises
+    ------
+    WeatherError
+        As `open_weather` and `open_years`.
+    """
+    name = str(name_or_path)
+    if name_or_path is not None and not _is_known(name) and Path(name).exists():
+        return open_years(name)
+    return [open_weather(name_or_path)]
+
+
+def _is_known(name: str) -> bool:
+    """Whether a name is one of ours, whatever files there are."""
+    from restcab.weather.climates import climate_ids
+    from restcab.weather.conditions import CONDITIONS
+
+    return name.lower() in {*SHIPPED_FILES, *CONDITIONS, *climate_ids()}
 
 
 def _shipped_weather(name: str) -> Weather:

@@ -35,10 +35,13 @@ class RawTable:
     columns: Mapping[str, FloatArray]
     titles: Mapping[str, str]
     first_line: int
+    turned: int = 0
+    """Rows by which the values were moved down, over the end of the year to its beginning."""
 
     def locate(self, row: int, column: str) -> str:
         """Name file, line and column of a value; an empty column names the line only."""
-        return place(self.where, self.first_line + row, self.titles.get(column, column))
+        of_file = (row - self.turned) % len(self.labels) if self.turned else row
+        return place(self.where, self.first_line + of_file, self.titles.get(column, column))
 
 
 def place(where: str, line: int, title: str = "") -> str:

@@ -7,6 +7,7 @@ References
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -21,7 +22,7 @@ from restcab.weather.calendar import (
     NOMINAL_LEAP_YEAR,
     NOMINAL_YEAR,
 )
-from restcab.weather.critique import move_sun, outside_w_per_m2
+from restcab.weather.critique import OFFSET_MAX_H, move_sun, outside_w_per_m2, sun_late_h
 from restcab.weather.raw import RawTable
 from restcab.weather.schema import TimeArray
 
@@ -91,6 +92,47 @@ def split_years(where: str, series: Series) -> list[tuple[int, Series]]:
         columns = {name: values[rows] for name, values in series.columns.items()}
         parts.append((int(year), series._replace(start=series.start[rows], columns=columns)))
     return parts
+
+
+def hours_ahead_of_utc(raw: RawTable, labels: TimeArray) -> int:
+    """How far the clock of a place is ahead of a file that is written in UTC [h]; else 0.
+
+    PVGIS writes its EPW files so: offset 0 in the header, whatever the longitude. The sun must say
+    the same: a file whose offset is merely wrong stays as it is, and is refused by its critics.
+
+    Parameters
+    ----------
+    raw
+        A whole year, its ranges checked.
+    labels
+        Ends of its hours.
+    """
+    station = raw.station
+    zone_h = round(station["longitude_deg"] / 15.0)
+    ghi = raw.columns.get("ghi_w_per_m2")
+    if station["utc_offset_h"] != 0.0 or abs(zone_h) <= OFFSET_MAX_H or ghi is None:
+        return 0
+    outside, _ = outside_w_per_m2(station, labels)
+    late_h = sun_late_h(labels, np.nan_to_num(ghi), outside)
+    known = late_h[np.isfinite(late_h)]
+    return zone_h if known.size and abs(float(np.median(known))) < 1.0 else 0
+
+
+def in_standard_time(raw: RawTable, ahead_h: int) -> RawTable:
+    """Turn a year that is written in UTC to the standard time of its place.
+
+    The hours that the turn moves over the end of the year come from its other end.
+
+    Parameters
+    ----------
+    raw
+        A whole year.
+    ahead_h
+        From `hours_ahead_of_utc`.
+    """
+    columns = {name: np.roll(values, ahead_h) for name, values in raw.columns.items()}
+    station = dict(raw.station, utc_offset_h=float(ahead_h))
+    return replace(raw, columns=columns, station=station, turned=ahead_h)
 
 
 def to_table(where: str, year: int, series: Series) -> RawTable:

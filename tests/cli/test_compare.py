@@ -10,8 +10,8 @@ import pytest
 from restcab.cli import compare as command_module
 from restcab.cli.main import main
 from restcab.output.cautions import CAUTIONS
-from restcab.output.compare_figure import compare_svg
 from restcab.output.compare_page import compare_page
+from restcab.output.figures import svg
 from restcab.spec import default_spec
 from restcab.studies import compare as study
 from restcab.weather.files import open_weather
@@ -130,7 +130,7 @@ def test_chart(tmp_path, ready, result):
     text = "".join(root.itertext())
     assert "battery+heater" in text
     assert "present cost over 5 years" in text
-    assert path.read_text(encoding="utf-8") == compare_svg(result)
+    assert path.read_text(encoding="utf-8") == svg(result.plot())
 
 
 def test_catalog_shows_the_factors(capsys):

@@ -11,7 +11,7 @@ import restcab
 
 ROOT = Path(restcab.__file__).parents[1]
 HEAVY = {"numpy", "pandas", "pvlib", "CoolProp", "scipy", "matplotlib", "jinja2", "pydantic",
-         "pint", "rich"}  # fmt: skip
+         "pint", "rich", "numba"}  # fmt: skip
 HELP_RATIO_MAX = 8.0  # times a bare interpreter: what a person feels as at once
 EXPLAIN_RATIO_MAX = 4.0  # times its own libraries, which are most of it
 

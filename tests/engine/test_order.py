@@ -136,7 +136,7 @@ def test_collapse_is_the_polynomial():
 
 
 def test_slope_of_a_polynomial():
-    coefficients = np.array([3.0, -1.0, 0.5, 2.0])
+    coefficients = np.array([3.0, -1.0, 0.5, 2.0, 0.3])
     at = np.linspace(-2.0, 2.0, 9)
     value, slope = horner_with_slope(coefficients, at)
     np.testing.assert_allclose(value, np.polynomial.polynomial.polyval(at, coefficients))

@@ -34,10 +34,6 @@ PAGES = {
     "climate": ("climates", "phoenix-az"),
 }  # fmt: skip
 
-BRACKET = re.compile(
-    r"(°F|Btu/h|Btu|Btu/\(h·°F\)|Btu/\(h·ft²\)|lb|gal|mph|ft|gr/lb|short tons) \([^()]*\)"
-)
-"""SI behind a customary unit, as ``output/units.py`` writes it."""
 SI = r"°C|K|kg|L|km/h|m/s|m²|m³|m\*\*[23]|W/m²|W/K|t|g/kg|USD/L|L/yr|kg/yr|m\*\*2\*K/W|degC|USD/kg"
 CUSTOMARY = (
     r"°F|Btu|Btu/h|lb|gal|mph|ft|ft\*\*[23]|Btu/\(h·°F\)|gr/lb|USD/gal|gal/yr|lb/yr|degF|"
@@ -47,8 +43,6 @@ CUSTOMARY = (
 
 def foreign(text: str, units: str) -> list[str]:
     """Units of the other system that stand behind a number or in a table's head."""
-    if units == "us":
-        text = BRACKET.sub(r"\1", text)
     others = SI if units == "us" else CUSTOMARY
     numbers = rf"\d[\d.,]* ?(?:{others})(?![\w/*])"
     heads = r"^.*(?:°C|kg/yr|L/yr|/m²)" if units == "us" else r"^.*(?:°F|Btu|lb/yr|gal/yr)"
@@ -90,12 +84,19 @@ def test_no_foreign_unit(name, units, box, monkeypatch):
 
 @pytest.mark.parametrize(
     ("text", "units"),
-    [("20.0 °C", "us"), ("68.0 °F", "si"), ("68.0 °F (20.0 °C), 12 kg", "us"), ("3 L", "us"),
+    [("20.0 °C", "us"), ("68.0 °F", "si"), ("68.0 °F (20.0 °C)", "us"), ("3 L", "us"),
      ("out °C  load", "us"), ("1,234 Btu/h", "si"), ("heat °F", "si"), ("10 lb", "si")],
 )  # fmt: skip
 def test_a_foreign_unit_is_found(text, units):
     assert foreign(text, units)
 
 
-def test_the_bracket_is_no_foreign_unit():
-    assert foreign("68.0 °F (20.0 °C), 1 Btu/(h·°F) (0.5 W/K), 700 W, 12 V, 90 Ah", "us") == []
+def test_what_both_systems_share_is_not_foreign():
+    for units in ("us", "si"):
+        assert foreign("700 W, 12 V, 90 Ah, 4.03 kWh", units) == []
+
+
+def test_both_systems_are_shown_to_whom_asks_for_both():
+    """Customary first, SI behind in brackets: the page in SI has no number that is not there."""
+    assert re.search(r"\d °F \([\d.]+ °C\)", page("unit", "both"))
+    assert re.search(r"\d Btu/h \([\d,]+ W\)", page("load", "both"))

@@ -17,11 +17,13 @@ def test_a_share_says_all_only_if_nothing_is_missing(value_frac, text):
 def test_zero_has_no_sign():
     assert Show("si").column_temperature(-0.04) == "0.0"
     assert Show("si").temperature(-0.04) == "0.0 °C"
-    assert Show("us").temperature(-17.8) == "0.0 °F (-17.8 °C)"
+    assert Show("us").temperature(-17.8) == "0.0 °F"
+    assert Show("both").temperature(-17.8) == "0.0 °F (-17.8 °C)"
     assert Show("us").column_heat_rate(-0.1) == "0"
 
 
 def test_heat_of_a_year():
     # 1 kWh = 3412.14 Btu
-    assert Show("us").heat_of_year(1e6) == "3.41 million Btu (1,000 kWh)"
+    assert Show("us").heat_of_year(1e6) == "3.41 million Btu"
+    assert Show("both").heat_of_year(1e6) == "3.41 million Btu (1,000 kWh)"
     assert Show("si").heat_of_year(1e6) == "1,000 kWh"

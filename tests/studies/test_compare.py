@@ -148,6 +148,11 @@ def test_wear_of_even_cycles_is_the_cycle_life():
     cycling = float(cycle_life(0.6, chemistry("AGM"))) / 250.0
     expected = 1.0 / (1.0 / cycling + 0.1)
     assert use_of(way, cool, spec, Factors()).bank_life_years == pytest.approx(expected)
+    # The unsure factor on it, which the sensitivity moves, is a factor on both figures of a bank.
+    used = spec.with_values("bank", age_frac=0.25)
+    short = use_of(way, cool, used, Factors({"model.bank_life": 0.6}))
+    assert short.bank_life_years == pytest.approx(0.6 * expected)
+    assert short.bank_life_remaining_years == pytest.approx(0.75 * 0.6 * expected)
 
 
 def test_every_seventh_night_tells_the_year():

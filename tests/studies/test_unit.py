@@ -9,7 +9,8 @@ import pytest
 
 from restcab.cli.main import main
 from restcab.errors import InputError
-from restcab.output.figures import svg, unit_figure
+from restcab.output.figures import svg
+from restcab.output.unit_figure import unit_figure
 from restcab.physics.air import PRESSURE_SEA_LEVEL_PA, humidity_ratio_from_rh
 from restcab.physics.refrigeration.coil import full_speed_state
 from restcab.physics.refrigeration.fan import bypass_at_fan_frac, fan_power_frac, fan_speed_frac
@@ -209,7 +210,7 @@ def test_command_prints_json_and_draws(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (["--plot", "unit.png"], "a name ending in .svg"),
+        (["--plot", "unit.gif"], "a name ending in .svg"),
         (["--indoor", "75"], "--indoor"),
         (["--set", "cooling.power=60 W", "--set", "cooling.fan_power=0 W",
           "--set", "cooling.condenser_fan_power=0 W"], "exceeds the Carnot limit"),

@@ -249,3 +249,38 @@ def test_reading_does_not_import_pvlib():
     )
     done = subprocess.run([sys.executable, "-c", code], check=False, cwd=PACKAGE_PARENT)
     assert done.returncode == 0
+
+
+def _in_utc(epw_text: str, turn_h: int = 5) -> str:
+    """The same year as PVGIS writes its EPW files: on the clock of UTC, offset 0 in the header."""
+    lines = epw_text.rstrip("\n").split("\n")
+    head, rows = lines[:8], [line.split(",") for line in lines[8:]]
+    head[0] = head[0].replace(",-79.95,-5.0,", ",-79.95,0.0,")
+    values = [row[4:] for row in rows]
+    moved = values[-turn_h:] + values[:-turn_h]  # 1:00 in Greensboro is 6:00 in UTC
+    return "\n".join([*head, *(",".join([*row[:4], *value])
+                              for row, value in zip(rows, moved, strict=True))]) + "\n"  # fmt: skip
+
+
+def test_epw_in_utc_is_turned_to_the_time_of_the_place(write, epw_text):
+    ours, plain = read_weather(write(_in_utc(epw_text))), read_weather(write(epw_text, "b.epw"))
+    assert ours.utc_offset_h == -5.0
+    assert any("times in UTC moved" in note for note in ours.notes)
+    for column in COLUMN_NAMES:
+        assert ours.values(column) == pytest.approx(plain.values(column), abs=1e-6), column
+
+
+def test_epw_whose_offset_is_merely_wrong_is_refused(write, epw_text, fault):
+    """The sun stands on the clock of the place, the header says UTC: which is meant is in doubt."""
+    text = epw_text.replace(",-79.95,-5.0,", ",-79.95,0.0,", 1)
+    assert "utc_offset_h" in fault(write(text))
+
+
+def test_fault_in_an_epw_in_utc_names_its_own_line(write, epw_text, fault):
+    """A gap of a day that begins in line 209 of the file."""
+    lines = _in_utc(epw_text).split("\n")
+    for at in range(208, 232):
+        cells = lines[at].split(",")
+        cells[6] = "99.9"
+        lines[at] = ",".join(cells)
+    assert "line 209" in fault(write("\n".join(lines)))

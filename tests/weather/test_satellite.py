@@ -8,33 +8,12 @@ import json
 
 import numpy as np
 import pytest
+from made_sky import H, made, start_of_year
 
 from restcab.errors import WeatherError
 from restcab.weather.critique import outside_w_per_m2, sun_late_h
 from restcab.weather.files import open_weather, open_years, read_weather
 from restcab.weather.schema import STATION_BOUNDS
-
-PLACE = {"latitude_deg": 36.1, "longitude_deg": -79.95, "utc_offset_h": -5.0, "elevation_m": 273.0}
-H = np.timedelta64(1, "h")
-
-
-def _start(year: int, days: int = 365) -> np.ndarray:
-    return np.datetime64(f"{year}-01-01T00", "h") + np.arange(24 * days) * H
-
-
-def _made(start_utc: np.ndarray, at_h: float):
-    """Temperature, humidity, wind and sun at instants ``at_h`` after whole hours of UTC."""
-    local = start_utc.astype("datetime64[s]") + np.timedelta64(round((at_h - 5.0) * 3600), "s")
-    day = (local - np.datetime64("2001-01-01", "s")).astype(float) / 86400.0
-    hour = 24.0 * (day % 1.0)
-    temp = (
-        15 - 11 * np.cos(2 * np.pi * (day - 15) / 365.25) - 5 * np.cos(2 * np.pi * (hour - 3) / 24)
-    )
-    # Sun at the instant: the middle of an hour that ends half an hour later.
-    outside, cos_zenith = outside_w_per_m2(PLACE, local + np.timedelta64(1800, "s"))
-    ghi, dhi = 0.7 * outside, 0.15 * outside
-    dni = np.where(cos_zenith > 0, (ghi - dhi) / np.maximum(cos_zenith, 1e-6), 0.0)
-    return temp, 60.0 + 0 * temp, 2.0 + hour / 24.0, ghi, dni, dhi
 
 
 def _psm(years, minute=30, zone=-5):
@@ -46,8 +25,8 @@ def _psm(years, minute=30, zone=-5):
     )
     rows = []
     for year in years:
-        start = _start(year)
-        values = _made(start - round(zone) * H, minute / 60.0)
+        start = start_of_year(year)
+        values = made(start - round(zone) * H, minute / 60.0)
         for at, t, rh, wind, ghi, dni, dhi in zip(start.tolist(), *values, strict=True):
             rows.append(
                 f"{at.year},{at.month},{at.day},{at.hour},{minute},{t:.2f},{rh:.1f},980,{wind:.2f},"
@@ -57,13 +36,15 @@ def _psm(years, minute=30, zone=-5):
 
 
 def _pvgis_tmy_rows(offset_h):
-    start = np.concatenate([_start(2005 + m % 3)[_month(2005 + m % 3) == m] for m in range(12)])
-    values = _made(start, 0.0)[:3] + _made(start, offset_h)[3:]
+    start = np.concatenate(
+        [start_of_year(2005 + m % 3)[_month(2005 + m % 3) == m] for m in range(12)]
+    )
+    values = made(start, 0.0)[:3] + made(start, offset_h)[3:]
     return start, values
 
 
 def _month(year):
-    return _start(year).astype("datetime64[M]").astype(int) % 12
+    return start_of_year(year).astype("datetime64[M]").astype(int) % 12
 
 
 def _pvgis_tmy_csv(offset_h=0.1761):
@@ -83,8 +64,8 @@ def _pvgis_tmy_csv(offset_h=0.1761):
 def _pvgis_hourly_json(years=(2015, 2016), minute=10, slope=0):
     rows = []
     for year in years:
-        start = _start(year, 366 if year % 4 == 0 else 365)
-        t, _, wind, ghi, _, dhi = _made(start, minute / 60.0)
+        start = start_of_year(year, 366 if year % 4 == 0 else 365)
+        t, _, wind, ghi, _, dhi = made(start, minute / 60.0)
         rows += [
             {
                 "time": f"{at:%Y%m%d:%H}{minute:02d}",
@@ -112,8 +93,8 @@ def _power(year=2020, zone="LST", days=366, gap=None):
     head += "sources availability range: -999\nparameter(s):\n-END HEADER-\n"
     head += "YEAR,MO,DY,HR,ALLSKY_SFC_SW_DWN,ALLSKY_SFC_SW_DIFF,ALLSKY_SFC_SW_DNI,"
     head += "ALLSKY_SFC_LW_DWN,T2M,T2MDEW,WS10M,PS\n"
-    start = _start(year, days)
-    t, _, wind, ghi, dni, dhi = _made(start + (5 * H if zone == "LST" else 0 * H), 0.5)
+    start = start_of_year(year, days)
+    t, _, wind, ghi, dni, dhi = made(start + (5 * H if zone == "LST" else 0 * H), 0.5)
     rows = []
     for k, at in enumerate(start.tolist()):
         temp = -999 if k == gap else f"{t[k]:.2f}"
@@ -145,7 +126,7 @@ def test_every_source_gives_the_same_sky(write, kind):
     # State at the end of the hour; the seam of a typical year's months, and the turn of the year
     # where UTC is moved, excepted.
     ours = weather.values("temp_air_c")
-    real = _made(labels + 5 * H, 0.0)[0]
+    real = made(labels + 5 * H, 0.0)[0]
     off = np.abs(ours - real)
     assert np.quantile(off, 0.98) < 0.25
     assert np.median(off) < 0.1

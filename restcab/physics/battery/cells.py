@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.physics.arrays import FloatArray, FloatLike
-from restcab.physics.battery.chemistry import Chemistry
+from restcab.physics.battery.chemistry import Chemistry, value_and_integral
 
 _TEMP_RATED_C = 25.0
 
@@ -80,6 +80,17 @@ class BankParams:
     def depth_per_ah(self) -> FloatArray:
         """Depth that an effective ampere-hour is at the present temperature [1/Ah]."""
         return np.asarray(1.0 / self.available_ah)
+
+    @cached_property
+    def acceptance_ah(self) -> FloatArray:
+        """Charge that the acceptance at the present temperature counts in [Ah].
+
+        0 outside the charging temperatures: iron phosphate must not be charged below 0 °C (read).
+        """
+        chem, temp_c = self.chem, self.temp_c
+        allowed = (temp_c >= chem.charge_temp_min_c) & (temp_c <= chem.charge_temp_max_c)
+        warm = np.where(allowed, chem.acceptance_temp(temp_c), 0.0)
+        return np.asarray(self.rated_ah * warm)
 
     @cached_property
     def energy_full_wh_per_v(self) -> FloatArray:
@@ -192,4 +203,4 @@ def depth_frac(state: BankState, params: BankParams) -> FloatArray:
 def stored_energy_wh(charge_out_ah: FloatLike, params: BankParams) -> FloatArray:
     """Return the chemical energy left above empty [Wh]: the rest voltage times the charge."""
     soc = 1.0 - charge_out_ah / params.full_ah
-    return params.full_ah * params.cells * params.chem.ocv_cell.integral(soc)
+    return params.full_ah * params.cells * value_and_integral(params.chem.ocv_cell, soc)[1]

@@ -19,6 +19,7 @@ from restcab.physics.battery.cells import (
     soc_frac,
     stored_energy_wh,
 )
+from restcab.physics.battery.chemistry import value_at
 from restcab.units import SECONDS_PER_HOUR
 
 SOC_FULL_FRAC = 0.95
@@ -38,19 +39,15 @@ def acceptance_a(soc: FloatLike, params: BankParams) -> FloatArray:
     soc
         State of charge 0-1, broadcasting against the bank's arrays.
     params
-        The bank. Outside its charging temperatures it takes nothing: iron phosphate must not be
-        charged below 0 °C (read).
+        The bank. Outside its charging temperatures it takes nothing.
     """
-    chem = params.chem
-    allowed = (params.temp_c >= chem.charge_temp_min_c) & (params.temp_c <= chem.charge_temp_max_c)
-    warm = np.where(allowed, chem.acceptance_temp(params.temp_c), 0.0)
-    return chem.acceptance_c_rate(soc) * params.rated_ah * warm
+    return value_at(params.chem.acceptance_c_rate, soc) * params.acceptance_ah
 
 
 def charge_voltage_v(soc: FloatLike, params: BankParams) -> FloatArray:
     """Return the voltage at the bank while it is charged [V], held at the absorption limit."""
     chem = params.chem
-    rising = chem.ocv_cell(soc) + chem.charge_overvoltage_cell(soc)
+    rising = value_at(chem.ocv_cell, soc) + value_at(chem.charge_overvoltage_cell, soc)
     return params.cells * np.minimum(rising, chem.absorption_v_cell)
 
 
@@ -101,9 +98,9 @@ def charge_step(
     """
     soc = soc_frac(state, params)
     taken_a = np.minimum(np.maximum(current_a, 0.0), acceptance_a(soc, params))
-    kept = params.chem.coulombic_efficiency(soc)
+    kept = value_at(params.chem.coulombic_efficiency, soc)
     room_ah = np.maximum(state.charge_out_ah, 0.0)
-    stored_ah = np.minimum(kept * taken_a * np.asarray(dt_s) / SECONDS_PER_HOUR, room_ah)
+    stored_ah = np.minimum(kept * taken_a * dt_s / SECONDS_PER_HOUR, room_ah)
     return _charged(
         state, stored_ah, stored_ah / kept, stored_ah / kept * charge_voltage_v(soc, params),
         stored_ah * charge_voltage_v(soc, params), params,

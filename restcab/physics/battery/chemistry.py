@@ -8,12 +8,12 @@ cell, so the same rows serve 6, 12, 24 and 48 V banks.
 from collections import defaultdict
 from dataclasses import dataclass
 from functools import cache, cached_property
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 
 from restcab.errors import InputError, Problem, nearest
-from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.physics.arrays import FloatArray, FloatLike, IntArray, within
 from restcab.provenance import data_rows
 
 CHEMISTRIES = ("flooded", "AGM", "LFP")
@@ -21,8 +21,6 @@ CHEMISTRIES = ("flooded", "AGM", "LFP")
 
 _SOC_STEPS = 100  # every state-of-charge knot in the table is a multiple of 1 %
 _SOC_GRID = np.arange(_SOC_STEPS + 1) / _SOC_STEPS
-# as arrays: the engine reads these curves at every step, and numpy converts a float each time
-_STEPS_0D, _ONE_0D = np.array(float(_SOC_STEPS)), np.array(1.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,21 +55,21 @@ class SocCurve:
 
     def __call__(self, soc_frac: FloatLike) -> FloatArray:
         """Return the value at a state of charge [0-1], any shape."""
-        soc, cell = _locate(soc_frac)
-        level, slope = self._lines
-        return level.take(cell, mode="clip") + soc * slope.take(cell, mode="clip")
+        return value_at(self, soc_frac)
 
     def integral(self, soc_frac: FloatLike) -> FloatArray:
         """Return the integral from 0 to a state of charge; exact for the straight lines."""
-        return self.with_integral(soc_frac)[1]
+        return value_and_integral(self, soc_frac)[1]
 
-    def with_integral(self, soc_frac: FloatLike) -> tuple[FloatArray, FloatArray]:
-        """Return value and integral at a state of charge, for little more than one of them."""
-        soc, cell = _locate(soc_frac)
-        level = self._lines[0].take(cell, mode="clip")
-        half_rise = self._half_slopes.take(cell, mode="clip") * soc
-        area = self._offsets.take(cell, mode="clip") + soc * (level + half_rise)
-        return level + (half_rise + half_rise), area
+    @property
+    def level(self) -> FloatArray:
+        """What the line of each cell is at an empty battery, shape (102,)."""
+        return self._lines[0]
+
+    @property
+    def slope(self) -> FloatArray:
+        """Slope of each line, shape (102,)."""
+        return self._lines[1]
 
     @cached_property
     def _lines(self) -> tuple[FloatArray, FloatArray]:
@@ -82,12 +80,11 @@ class SocCurve:
         return value - slope * start, slope
 
     @cached_property
-    def _half_slopes(self) -> FloatArray:
-        return 0.5 * self._lines[1]
+    def offset(self) -> FloatArray:
+        """Integral up to each cell less that of its own line: the constant of its parabola.
 
-    @cached_property
-    def _offsets(self) -> FloatArray:
-        """Integral up to each cell less that of its own line: the constant of its parabola."""
+        Shape (102,).
+        """
         steps = 0.5 * (self.value[1:] + self.value[:-1]) / _SOC_STEPS
         area = np.concatenate(([0.0, 0.0], np.cumsum(steps)))
         start = np.concatenate(([0.0], _SOC_GRID))
@@ -95,12 +92,40 @@ class SocCurve:
         return area - start * (level + 0.5 * slope * start)
 
 
-def _locate(
-    soc_frac: FloatLike,
-) -> tuple[FloatArray, np.ndarray[tuple[int, ...], np.dtype[np.intp]]]:
-    """Return states of charge and their cells, 0 below the grid and 101 above it once clipped."""
-    soc = np.asarray(soc_frac, dtype=np.float64)
-    return soc, (soc * _STEPS_0D + _ONE_0D).astype(np.intp)
+class Lines(Protocol):
+    """The lines of a :class:`SocCurve`, of which compiled code holds the arrays alone."""
+
+    @property
+    def level(self) -> FloatArray:
+        """As in :class:`SocCurve`."""
+
+    @property
+    def slope(self) -> FloatArray:
+        """As in :class:`SocCurve`."""
+
+    @property
+    def offset(self) -> FloatArray:
+        """As in :class:`SocCurve`."""
+
+
+def value_at(curve: Lines, soc_frac: FloatLike) -> FloatArray:
+    """Return the value of a curve at a state of charge [0-1], any shape."""
+    cell = _cell(soc_frac)
+    return curve.level[cell] + soc_frac * curve.slope[cell]
+
+
+def value_and_integral(curve: Lines, soc_frac: FloatLike) -> tuple[FloatArray, FloatArray]:
+    """Return value and integral from 0 at a state of charge, for little more than one of them."""
+    cell = _cell(soc_frac)
+    level = curve.level[cell]
+    half_rise = 0.5 * curve.slope[cell] * soc_frac
+    area = curve.offset[cell] + soc_frac * (level + half_rise)
+    return level + (half_rise + half_rise), area
+
+
+def _cell(soc_frac: FloatLike) -> IntArray:
+    """Return the cell of a state of charge: 0 below the grid, 101 above it."""
+    return np.int64(within(soc_frac * _SOC_STEPS + 1.0, 0.0, _SOC_STEPS + 1.0))  # type: ignore[return-value]
 
 
 @dataclass(frozen=True, eq=False)

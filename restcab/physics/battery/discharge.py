@@ -25,20 +25,18 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, where
 from restcab.physics.battery.cells import BankParams, BankState
+from restcab.physics.battery.chemistry import value_and_integral, value_at
 from restcab.units import SECONDS_PER_HOUR
 
-# numpy converts a float operand at every call; at a few hundred cases that costs as much as the
-# arithmetic, and this step runs for every case at every step of the engine
-_ZERO, _HALF, _ONE, _TWO, _FOUR = (np.array(value) for value in (0.0, 0.5, 1.0, 2.0, 4.0))
-_SMALL_FRAC = np.array(1e-5)
+_SMALL_FRAC = 1e-5
 """Share of the full charge below which two stored energies are too close to subtract. The rest
 voltage is a straight line over so little, but for a kink that is worth 1e-6 V."""
-_FEEDBACK_MAX = np.array(0.5)
+_FEEDBACK_MAX = 0.5
 """Largest feedback of the current on itself that is extrapolated; above 0.1 only where the bank
 gives out in that very step."""
-_TINY_AH = np.array(1e-12)
+_TINY_AH = 1e-12
 
 
 class Discharge(NamedTuple):
@@ -124,32 +122,32 @@ def discharge_step(
     close to rounding: ``voltage_v * current_a + loss_w`` is the fall of :func:`stored_energy_wh`
     over the step.
     """
-    asked_w = np.maximum(power_w, _ZERO)
-    hours = np.asarray(dt_s, dtype=np.float64) / SECONDS_PER_HOUR
+    asked_w = np.maximum(power_w, 0.0)
+    hours = dt_s / SECONDS_PER_HOUR
     start = _at_charge(state.charge_out_ah, params)
     rough = _at_start(state, start, hours, asked_w, params)
     root, feedback = _at_middle(state, start, rough.current_a, hours, asked_w, params)
-    slow = _ONE - np.minimum(feedback, _FEEDBACK_MAX)
-    current_a = np.maximum(rough.current_a + (root.current_a - rough.current_a) / slow, _ZERO)
+    slow = 1.0 - np.minimum(feedback, _FEEDBACK_MAX)
+    current_a = np.maximum(rough.current_a + (root.current_a - rough.current_a) / slow, 0.0)
 
     drawn_ah = current_a * hours
     rate = _rate(current_a / params.current_rated_a, params)
     end = BankState(state.charge_out_ah + drawn_ah, state.charge_effective_ah + drawn_ah * rate)
     after = _at_charge(end.charge_out_ah, params)
     rest_v = _mean_rest_v(start, after, drawn_ah, params)
-    voltage_v = np.array(rest_v)
-    np.divide(root.power_w, current_a, out=voltage_v, where=current_a > _ZERO)
+    flows = current_a > 0.0
+    voltage_v = where(flows, root.power_w / where(flows, current_a, 1.0), rest_v)
     given_w = voltage_v * current_a
 
     peak_w = asked_w if power_on_w is None else np.maximum(asked_w, power_on_w)
     empty = end.charge_effective_ah * params.depth_per_ah >= params.depth_end_frac
-    exhausted = empty | ~_stays_above(end, after, current_a, peak_w, params)
+    exhausted = empty | np.logical_not(_stays_above(end, after, current_a, peak_w, params))
     return Discharge(end, current_a, voltage_v, current_a * rest_v - given_w, given_w, exhausted)
 
 
 def _at_charge(charge_out_ah: FloatArray, params: BankParams) -> _Charge:
-    soc = _ONE - charge_out_ah * params.soc_per_ah
-    cell_v, area = params.chem.ocv_cell.with_integral(soc)
+    soc = 1.0 - charge_out_ah * params.soc_per_ah
+    cell_v, area = value_and_integral(params.chem.ocv_cell, soc)
     return _Charge(soc, cell_v * params.cells, area * params.energy_full_wh_per_v)
 
 
@@ -158,8 +156,8 @@ def _mean_rest_v(
 ) -> FloatArray:
     """Return the rest voltage averaged over the charge drawn, so that energies close exactly."""
     small = drawn_ah * params.soc_per_ah < _SMALL_FRAC
-    mean_v = (start.energy_wh - end.energy_wh) / np.where(small, _ONE, drawn_ah)
-    return np.where(small, _HALF * (start.rest_v + end.rest_v), mean_v)
+    mean_v = (start.energy_wh - end.energy_wh) / where(small, 1.0, drawn_ah)
+    return where(small, 0.5 * (start.rest_v + end.rest_v), mean_v)
 
 
 def _rate(current_over_rated: FloatArray, params: BankParams) -> FloatArray:
@@ -168,16 +166,16 @@ def _rate(current_over_rated: FloatArray, params: BankParams) -> FloatArray:
     1 at currents below the rated one: the law is fitted to faster discharges, so no gain is
     credited to slower ones (design assumption).
     """
-    fast: FloatArray = np.maximum(current_over_rated, _ONE) ** (params.chem.peukert_exponent - 1.0)
+    fast: FloatArray = np.maximum(current_over_rated, 1.0) ** (params.chem.peukert_exponent - 1.0)
     return fast
 
 
 def _at_start(
-    state: BankState, start: _Charge, hours: FloatArray, asked_w: FloatArray, params: BankParams
+    state: BankState, start: _Charge, hours: FloatLike, asked_w: FloatArray, params: BankParams
 ) -> _Root:
     """Find the current roughly: rest voltage of the start, depth of about mid-step."""
     current_a = asked_w / start.rest_v
-    half_ah = _HALF * current_a * hours
+    half_ah = 0.5 * current_a * hours
     flow = current_a / params.current_rated_a
     knee_v = _knee_v(state.charge_effective_ah + half_ah, start.rest_v, flow, params)
     soc = start.soc - half_ah * params.soc_per_ah
@@ -185,7 +183,7 @@ def _at_start(
 
 
 def _at_middle(
-    state: BankState, start: _Charge, current_a: FloatArray, hours: FloatArray,
+    state: BankState, start: _Charge, current_a: FloatArray, hours: FloatLike,
     asked_w: FloatArray, params: BankParams,
 ) -> tuple[_Root, FloatArray]:  # fmt: skip
     """Find the current with the internal voltage of mid-step, and its feedback on itself [-].
@@ -196,16 +194,16 @@ def _at_middle(
     end = _at_charge(state.charge_out_ah + drawn_ah, params)
     rest_v = _mean_rest_v(start, end, drawn_ah, params)
     flow = current_a / params.current_rated_a
-    half_ah = _HALF * drawn_ah * _rate(flow, params)
+    half_ah = 0.5 * drawn_ah * _rate(flow, params)
     effective_ah = state.charge_effective_ah + half_ah
     knee_v = _knee_v(effective_ah, rest_v, flow, params)
-    root = _root(asked_w, rest_v - knee_v, _four_ohm(_HALF * (start.soc + end.soc), params))
+    root = _root(asked_w, rest_v - knee_v, _four_ohm(0.5 * (start.soc + end.soc), params))
     # I dE/dI: the knee grows with the flow below the rated current, and with the depth
     growth = half_ah / np.maximum(effective_ah, _TINY_AH) * params.chem.knee_exponent
-    growth = growth + (flow < _ONE)
+    growth = growth + where(flow < 1.0, 1.0, 0.0)
     fall_v = rest_v - end.rest_v + knee_v * growth
     # the slack is 0 at the power limit; there the bound of the feedback rules anyway
-    return root, fall_v / np.maximum(root.slack_v, _HALF)
+    return root, fall_v / np.maximum(root.slack_v, 0.5)
 
 
 def _stays_above(
@@ -216,7 +214,7 @@ def _stays_above(
     knee_v = _knee_v(end.charge_effective_ah, after.rest_v, peak_a / params.current_rated_a, params)
     root = _root(peak_w, after.rest_v - knee_v, _four_ohm(after.soc, params))
     # half of E + (E - 2 I R) is E - I R; a power not reached is not above anything
-    voltage_v = _HALF * (after.rest_v - knee_v + root.slack_v)
+    voltage_v = 0.5 * (after.rest_v - knee_v + root.slack_v)
     return (voltage_v >= params.cutoff_v) & (root.power_w >= peak_w)
 
 
@@ -224,20 +222,20 @@ def _knee_v(
     effective_ah: FloatArray, rest_v: FloatArray, flow: FloatArray, params: BankParams
 ) -> FloatArray:
     """Return the voltage fall near empty [V]."""
-    used = np.minimum(np.maximum(effective_ah * params.depth_per_ah, _ZERO), _ONE)
-    fall_v = np.maximum(rest_v - params.end_v, _ZERO) * np.minimum(flow, _ONE)
+    used = np.minimum(np.maximum(effective_ah * params.depth_per_ah, 0.0), 1.0)
+    fall_v = np.maximum(rest_v - params.end_v, 0.0) * np.minimum(flow, 1.0)
     knee: FloatArray = fall_v * used**params.chem.knee_exponent
     return knee
 
 
 def _four_ohm(soc: FloatArray, params: BankParams) -> FloatArray:
     """Return four times the resistance at a state of charge [ohm]."""
-    return _FOUR * params.resistance_full_ohm * params.chem.resistance_soc(soc)
+    return 4.0 * params.resistance_full_ohm * value_at(params.chem.resistance_soc, soc)
 
 
 def _root(power_w: FloatArray, internal_v: FloatArray, four_ohm: FloatArray) -> _Root:
     square = internal_v * internal_v
     given_w = np.minimum(power_w, square / four_ohm)
-    slack_v = np.sqrt(np.maximum(square - four_ohm * given_w, _ZERO))
+    slack_v = np.sqrt(np.maximum(square - four_ohm * given_w, 0.0))
     # written without the difference of near-equal numbers that the textbook root has
-    return _Root(_TWO * given_w / (internal_v + slack_v), given_w, slack_v)
+    return _Root(2.0 * given_w / (internal_v + slack_v), given_w, slack_v)

@@ -18,6 +18,7 @@ import numpy as np
 
 from restcab.physics import air
 from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.physics.saturation import CP_AIR, CP_VAPOUR
 
 Capacity: TypeAlias = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
 """Capacity [W] and its slope [W/K] at a coil temperature [°C]."""
@@ -47,7 +48,8 @@ def bypass_factor(coil_ua_w_per_k: FloatLike, air_flow_kg_per_s: FloatLike) -> F
 
 def moist_cp_j_per_kgk(humidity_ratio: FloatLike) -> FloatArray:
     """Specific heat of moist air per mass of dry air [J/(kg K)]."""
-    return air.CP_AIR + air.CP_VAPOUR * np.asarray(humidity_ratio, dtype=np.float64)
+    heat: FloatArray = CP_AIR + CP_VAPOUR * humidity_ratio  # type: ignore[assignment]
+    return heat
 
 
 def coil_heat_w(

@@ -9,8 +9,10 @@ References
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.physics.arrays import FloatArray, FloatLike, within
 from restcab.physics.refrigeration.unit import UnitConstants
+
+_FLOW_EXPONENT = UnitConstants.flow_exponent
 
 FAN_POWER_EXPONENT = 2.5
 """Electric power of a fan against its speed, motor included; [2]_."""
@@ -33,22 +35,21 @@ def fan_speed_frac(speed_frac: FloatLike, speed_min_frac: float, fan_min_frac: f
     FloatArray
         Fan speed over full speed [-], straight between the ends (design assumption).
     """
-    speed: FloatArray = np.asarray(speed_frac, dtype=np.float64)
     if speed_min_frac >= 1.0:
-        return np.ones_like(speed)
-    part = np.clip((speed - speed_min_frac) / (1.0 - speed_min_frac), 0.0, 1.0)
+        return 1.0 + 0.0 * speed_frac  # type: ignore[return-value]
+    part = within((speed_frac - speed_min_frac) / (1.0 - speed_min_frac), 0.0, 1.0)
     return fan_min_frac + (1.0 - fan_min_frac) * part
 
 
 def fan_power_frac(fan_frac: FloatLike) -> FloatArray:
     """Fan power over that at full speed [-] at a fan speed [-]; [1]_, [2]_."""
-    return np.asarray(fan_frac, dtype=np.float64) ** FAN_POWER_EXPONENT
+    return fan_frac**FAN_POWER_EXPONENT
 
 
 def bypass_at_fan_frac(
     bypass_frac: FloatLike,
     fan_frac: FloatLike,
-    flow_exponent: float = UnitConstants.flow_exponent,
+    flow_exponent: float = _FLOW_EXPONENT,
 ) -> FloatArray:
     """Bypass factor of the coil with the fan slowed.
 
@@ -68,5 +69,5 @@ def bypass_at_fan_frac(
         Bypass factor [-]: slower air leaves closer to the coil's temperature.
     """
     transfer_units = -np.log(bypass_frac)
-    slowed = np.asarray(fan_frac, dtype=np.float64) ** (flow_exponent - 1.0)
+    slowed = fan_frac ** (flow_exponent - 1.0)
     return np.exp(-transfer_units * slowed)

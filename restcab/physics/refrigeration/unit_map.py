@@ -6,92 +6,109 @@ head-pressure control is applied outside the polynomial, so a polynomial of tota
 within 0.5 % of the solved cycle (asserted in the tests).
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from functools import partial
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
 from restcab.physics import air
-from restcab.physics.arrays import FloatArray, FloatLike
-from restcab.physics.polynomial import collapse, horner, horner_with_slope
+from restcab.physics.arrays import FloatArray, FloatLike, where, within
+from restcab.physics.polynomial import (
+    DEGREE,
+    Coefficients,
+    collapse,
+    horner,
+    horner_with_slope,
+    in_one,
+)
+from restcab.physics.refrigeration.coil import Capacity
 from restcab.physics.refrigeration.compressor import UnitDesign, coil_bypass_frac, solve_cycle
 
 OUTDOOR_RANGE_C = (10.0, 55.0)
 COIL_RANGE_C = (-5.0, 25.0)
 SPEED_RANGE_FRAC = (0.25, 1.0)
+_OUTDOOR_MIN_C = OUTDOOR_RANGE_C[0]
+_COIL_MIN_C, _COIL_MAX_C = COIL_RANGE_C
 FOULING_MAX_FRAC = 0.6
 """With much more dust some units trip on high pressure in any weather (computed)."""
-DEGREE = 4
 _GRID = (12, 9, 7)  # points per axis of the fit: 756 cycles for 35 coefficients
 _CUTOUT_COIL_C = 15.0  # coil of a unit on warm, humid air: where the pressure switch is judged
 _CUTOUT_STEP_K = 0.25
 _SPEED_NEWTON_STEPS = 2
 
 
-@dataclass(frozen=True)
-class CapacityAgainstCoil:
-    """Capacity as a function of coil temperature alone, with its slope.
+class CoilCurve(NamedTuple):
+    """Capacity against coil temperature alone, see :func:`capacity_and_slope`.
 
-    Parameters
-    ----------
-    free
-        Coefficients in powers of the scaled coil temperature, below ``coil_held_c``.
-    held
-        Gives those above it, where head-pressure control acts; seldom asked for.
-    coil_held_c
-        Coil temperature at which the two meet [°C].
+    ``free`` are the coefficients in powers of the scaled coil temperature below ``coil_held_c``
+    [°C], ``held`` those above it, where head-pressure control acts.
     """
 
-    free: FloatArray
-    held: Callable[[], tuple[FloatArray, ...]]
+    free: Coefficients
+    held: Coefficients
     coil_held_c: FloatArray
 
-    def __call__(self, temp_coil_c: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Capacity [W] and slope [W/K] at a coil temperature [°C]; constant outside the map."""
-        coil = _within(temp_coil_c, *COIL_RANGE_C)
-        y = _scaled(coil, COIL_RANGE_C)
-        value, slope = horner_with_slope(self.free, y)
-        held = coil > self.coil_held_c
-        if held.any():
-            value_held, slope_held = horner_with_slope(self.held(), y)
-            value = np.where(held, value_held, value)
-            slope = np.where(held, slope_held, slope)
-        per_k = 2.0 / (COIL_RANGE_C[1] - COIL_RANGE_C[0])
-        return value, np.where(np.abs(y) < 1.0, slope * per_k, 0.0)
+
+def capacity_against_coil(
+    unit: "UnitMap", outdoor_c: FloatLike, speed_frac: FloatLike
+) -> CoilCurve:
+    """Capacity against coil temperature at an outdoor temperature [°C] and a speed [-]."""
+    outdoor = within(outdoor_c, _OUTDOOR_MIN_C, unit.temp_outdoor_map_max_c)
+    z = _speed_scaled(speed_frac)
+    return CoilCurve(
+        collapse(unit.capacity_coefficients, _scaled(outdoor, OUTDOOR_RANGE_C), z),
+        in_one(unit.capacity_held_coefficients, z),
+        outdoor - unit.lift_min_k,
+    )
 
 
-@dataclass(frozen=True)
-class CapacityAgainstSpeed:
-    """Capacity as a function of speed alone, at fixed outdoor and coil temperature.
-
-    Parameters
-    ----------
-    coefficients
-        In powers of the scaled speed, shape (5, ...) [W].
-    speed_min_frac
-        Lowest speed of the unit [-].
-    """
-
-    coefficients: FloatArray
-    speed_min_frac: float
-
-    def __call__(self, speed_frac: FloatLike) -> FloatArray:
-        """Capacity [W] at a speed [-]."""
-        return horner(self.coefficients, _speed_scaled(speed_frac))
-
-    def speed_for(self, capacity_w: FloatLike) -> FloatArray:
-        """Speed [-] at which the unit gives a capacity [W]; see `UnitMap.speed_for`."""
-        z = _speed_scaled(capacity_w / horner(self.coefficients, 1.0))
-        for _ in range(_SPEED_NEWTON_STEPS):
-            value, slope = horner_with_slope(self.coefficients, z)
-            z = _within(z - (value - capacity_w) / slope, -1.0, 1.0)
-        low, high = SPEED_RANGE_FRAC
-        return _within(0.5 * (low + high) + 0.5 * (high - low) * z, self.speed_min_frac, 1.0)
+def capacity_and_slope(curve: CoilCurve, temp_coil_c: FloatLike) -> tuple[FloatArray, FloatArray]:
+    """Capacity [W] and slope [W/K] at a coil temperature [°C]; constant outside the map."""
+    coil = within(temp_coil_c, _COIL_MIN_C, _COIL_MAX_C)
+    y = _scaled(coil, COIL_RANGE_C)
+    value, slope = horner_with_slope(curve.free, y)
+    value_held, slope_held = horner_with_slope(curve.held, y)
+    held = coil > curve.coil_held_c
+    inside = np.abs(y) < 1.0
+    per_k = 2.0 / (_COIL_MAX_C - _COIL_MIN_C)
+    slope = where(inside, where(held, slope_held, slope) * per_k, 0.0)
+    return where(held, value_held, value), slope
 
 
-@dataclass(frozen=True)
-class UnitMap:
+def map_value(
+    unit: "UnitMap", coefficients: FloatArray, outdoor_c: FloatLike, coil_c: FloatLike,
+    speed_frac: FloatLike,
+) -> FloatArray:  # fmt: skip
+    """Value of one of a map's polynomials at outdoor and coil temperature [°C] and speed [-]."""
+    x, y = _outdoor_coil_scaled(unit, outdoor_c, coil_c)
+    return horner(collapse(coefficients, x, _speed_scaled(speed_frac)), y)
+
+
+def speed_for(
+    unit: "UnitMap", outdoor_c: FloatLike, coil_c: FloatLike, capacity_w: FloatLike
+) -> FloatArray:
+    """Speed at which a unit gives a capacity, see `UnitMap.speed_for`."""
+    x, y = _outdoor_coil_scaled(unit, outdoor_c, coil_c)
+    in_speed = collapse(unit.capacity_by_speed_coefficients, x, y)
+    z = _speed_scaled(capacity_w / horner(in_speed, 1.0))
+    for _ in range(_SPEED_NEWTON_STEPS):
+        value, slope = horner_with_slope(in_speed, z)
+        z = within(z - (value - capacity_w) / slope, -1.0, 1.0)
+    low, high = SPEED_RANGE_FRAC
+    return within(0.5 * (low + high) + 0.5 * (high - low) * z, unit.speed_min_frac, 1.0)
+
+
+def _outdoor_coil_scaled(
+    unit: "UnitMap", outdoor_c: FloatLike, coil_c: FloatLike
+) -> tuple[FloatArray, FloatArray]:
+    coil = within(coil_c, _COIL_MIN_C, _COIL_MAX_C)
+    outdoor = within(outdoor_c, _OUTDOOR_MIN_C, unit.temp_outdoor_map_max_c)
+    outdoor = np.maximum(outdoor, coil + unit.lift_min_k)
+    return _scaled(outdoor, OUTDOOR_RANGE_C), _scaled(coil, COIL_RANGE_C)
+
+
+class UnitMap(NamedTuple):
     """Capacity and power of one unit, cheap to evaluate for arrays of cases.
 
     All methods broadcast and hold their arguments inside the range of the map: outdoor
@@ -102,6 +119,8 @@ class UnitMap:
     ----------
     capacity_coefficients, power_coefficients
         Shape (5, 5, 5): powers of scaled outdoor temperature, coil temperature, speed [W].
+    capacity_by_speed_coefficients
+        The first of them with coil temperature and speed exchanged.
     capacity_held_coefficients
         Shape (5, 5): capacity where head-pressure control acts, powers of coil and speed.
     bypass_frac, air_flow_kg_per_s
@@ -121,6 +140,7 @@ class UnitMap:
     """
 
     capacity_coefficients: FloatArray
+    capacity_by_speed_coefficients: FloatArray
     power_coefficients: FloatArray
     capacity_held_coefficients: FloatArray
     bypass_frac: float
@@ -143,38 +163,17 @@ class UnitMap:
         self, outdoor_c: FloatLike, coil_c: FloatLike, speed_frac: FloatLike = 1.0
     ) -> FloatArray:
         """Heat taken from the coil [W] at outdoor and coil temperature [°C] and speed [-]."""
-        return self._evaluate(self.capacity_coefficients, outdoor_c, coil_c, speed_frac)
+        return map_value(self, self.capacity_coefficients, outdoor_c, coil_c, speed_frac)
 
     def power_w(
         self, outdoor_c: FloatLike, coil_c: FloatLike, speed_frac: FloatLike = 1.0
     ) -> FloatArray:
         """Electric power of compressor and condenser fan [W]; arguments as `capacity_w`."""
-        return self._evaluate(self.power_coefficients, outdoor_c, coil_c, speed_frac)
+        return map_value(self, self.power_coefficients, outdoor_c, coil_c, speed_frac)
 
-    def capacity_against_coil(
-        self, outdoor_c: FloatLike, speed_frac: FloatLike = 1.0
-    ) -> CapacityAgainstCoil:
-        """Capacity as a function of coil temperature at fixed outdoor temperature and speed."""
-        outdoor = self._outdoor_within(outdoor_c)
-        x = _scaled(outdoor, OUTDOOR_RANGE_C)
-        z = _speed_scaled(speed_frac)
-        return CapacityAgainstCoil(
-            free=collapse(self.capacity_coefficients, x, z),
-            held=lambda: tuple(
-                horner(self.capacity_held_coefficients[j, : DEGREE + 1 - j], z)
-                for j in range(DEGREE + 1)
-            ),
-            coil_held_c=outdoor - self.lift_min_k,
-        )
-
-    def capacity_against_speed(
-        self, outdoor_c: FloatLike, coil_c: FloatLike
-    ) -> CapacityAgainstSpeed:
-        """Capacity as a function of speed at fixed outdoor and coil temperature [°C]."""
-        x, y = self._outdoor_coil_scaled(outdoor_c, coil_c)
-        # Order the axes so that the polynomial in speed remains.
-        in_speed = collapse(self.capacity_coefficients.transpose(0, 2, 1), x, y)
-        return CapacityAgainstSpeed(in_speed, self.speed_min_frac)
+    def capacity_against_coil(self, outdoor_c: FloatLike, speed_frac: FloatLike = 1.0) -> Capacity:
+        """Capacity [W] and its slope [W/K] as a function of coil temperature [°C]."""
+        return partial(capacity_and_slope, capacity_against_coil(self, outdoor_c, speed_frac))
 
     def speed_for(
         self, outdoor_c: FloatLike, coil_c: FloatLike, capacity_w: FloatLike
@@ -194,27 +193,7 @@ class UnitMap:
             Speed [-], held between ``speed_min_frac`` and 1: at the ends the caller compares
             the wanted capacity with `capacity_w`.
         """
-        return self.capacity_against_speed(outdoor_c, coil_c).speed_for(capacity_w)
-
-    def _outdoor_within(self, outdoor_c: FloatLike) -> FloatArray:
-        return _within(outdoor_c, OUTDOOR_RANGE_C[0], self.temp_outdoor_map_max_c)
-
-    def _outdoor_coil_scaled(
-        self, outdoor_c: FloatLike, coil_c: FloatLike
-    ) -> tuple[FloatArray, FloatArray]:
-        coil = _within(coil_c, *COIL_RANGE_C)
-        outdoor = np.maximum(self._outdoor_within(outdoor_c), coil + self.lift_min_k)
-        return _scaled(outdoor, OUTDOOR_RANGE_C), _scaled(coil, COIL_RANGE_C)
-
-    def _evaluate(
-        self,
-        coefficients: FloatArray,
-        outdoor_c: FloatLike,
-        coil_c: FloatLike,
-        speed_frac: FloatLike,
-    ) -> FloatArray:
-        x, y = self._outdoor_coil_scaled(outdoor_c, coil_c)
-        return horner(collapse(coefficients, x, _speed_scaled(speed_frac)), y)
+        return speed_for(self, outdoor_c, coil_c, capacity_w)
 
 
 def part_load_factor(part_load_frac: FloatLike, degradation_frac: FloatLike = 0.22) -> FloatArray:
@@ -237,9 +216,7 @@ def part_load_factor(part_load_frac: FloatLike, degradation_frac: FloatLike = 0.
     .. [1] Winkler et al. 2013 (NREL): PLF = 0.78 + 0.22 PLR, read second-hand; the form is that
        of AHRI 210/240.
     """
-    part_load = np.clip(part_load_frac, 0.0, 1.0)
-    factor: FloatArray = 1.0 - degradation_frac * (1.0 - part_load)
-    return factor
+    return 1.0 - degradation_frac * (1.0 - within(part_load_frac, 0.0, 1.0))
 
 
 def build_map(
@@ -308,6 +285,7 @@ def build_map(
     cutout_c = _cutout_c(design, dust)
     return UnitMap(
         capacity_coefficients=coefficients[0],
+        capacity_by_speed_coefficients=coefficients[0].transpose(0, 2, 1).copy(),
         power_coefficients=coefficients[1],
         capacity_held_coefficients=_held(coefficients[0], lift_min_k),
         bypass_frac=coil_bypass_frac(design, density_frac),
@@ -374,14 +352,10 @@ def _chebyshev_points(count: int, limits: tuple[float, float]) -> FloatArray:
 
 def _scaled(value: FloatLike, limits: tuple[float, float]) -> FloatArray:
     low, high = limits
-    scaled: FloatArray = (np.asarray(value, dtype=np.float64) * 2.0 - (low + high)) / (high - low)
+    scaled: FloatArray = (value * 2.0 - (low + high)) / (high - low)  # type: ignore[assignment]
     return scaled
 
 
 def _speed_scaled(speed_frac: FloatLike) -> FloatArray:
-    return _scaled(_within(speed_frac, *SPEED_RANGE_FRAC), SPEED_RANGE_FRAC)
-
-
-def _within(value: FloatLike, low: float, high: float) -> FloatArray:
-    # Twice as fast as np.clip on the few hundred numbers of a chunk.
-    return np.minimum(np.maximum(value, low), high)
+    low, high = SPEED_RANGE_FRAC
+    return _scaled(within(speed_frac, low, high), SPEED_RANGE_FRAC)

@@ -1,0 +1,199 @@
+"""Reading a log of stops: a CSV whose columns are found by the words of their titles.
+
+Everything here works on whole columns: a year of a thousand trucks is a million rows. What cannot
+be read becomes NaN or NaT; `restcab.fleet.stops` decides what that means for the row.
+"""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from restcab.errors import InputError, Problem
+from restcab.fleet.file_tables import STOP_COLUMNS
+from restcab.physics.arrays import BoolArray
+from restcab.units import M_PER_FT
+
+NEEDED = STOP_COLUMNS[:5]
+_WORDS: Mapping[str, frozenset[str]] = {
+    # Places and quantities before times: "start latitude" is a latitude, "start zone" a zone.
+    "latitude": frozenset({"latitude", "lat"}),
+    "longitude": frozenset({"longitude", "lon", "lng", "long"}),
+    "zone": frozenset({"zone", "timezone", "tz"}),
+    "idle": frozenset({"idle", "idled", "idling"}),
+    "height": frozenset({"height", "elevation", "altitude"}),
+    "end": frozenset({"end", "ends", "ended", "departure", "departed", "until"}),
+    "start": frozenset({"start", "starts", "started", "begin", "began", "arrival", "arrived"}),
+    "vehicle": frozenset({"vehicle", "truck", "unit", "tractor", "asset"}),
+}
+_DELIMITERS = ",;\t|"
+_SPARE = 4
+"""Cells beyond the titles in which a row that is too long is recognised."""
+_IDLE_H = {"min": 1 / 60, "mins": 1 / 60, "minute": 1 / 60, "minutes": 1 / 60,
+           "s": 1 / 3600, "sec": 1 / 3600, "second": 1 / 3600, "seconds": 1 / 3600}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class StopsText:
+    """A stops file as it is written.
+
+    Parameters
+    ----------
+    cells
+        Columns of `STOP_COLUMNS` that it has, as text, a row a stop; the index is the line.
+    broken
+        Rows with too many or too few cells, shape (n_row,).
+    skipped
+        Rows so much too long that they cannot be split at all.
+    titles
+        Title of each column.
+    """
+
+    cells: pd.DataFrame
+    broken: BoolArray
+    skipped: int
+    titles: Mapping[str, str]
+
+
+def read_stops_text(path: Path, given: Mapping[str, str]) -> StopsText:
+    """Read the cells of a stops file.
+
+    Parameters
+    ----------
+    path
+        A CSV file with a row of titles; comma, semicolon, tab or bar between cells.
+    given
+        Title of each column that is mapped by hand.
+
+    Raises
+    ------
+    InputError
+        The file is missing, empty or no text, or lacks a column.
+    """
+    where = str(path)
+    first = _first_line(where, path)
+    delimiter = max(_DELIMITERS, key=first.count)
+    titles = [title.strip().strip('"').strip() for title in first.split(delimiter)]
+    at = find_columns(where, titles, given)
+    spare = [f"beyond {i}" for i in range(_SPARE)]
+    numbered = [f"{i}" for i in range(len(titles))]
+    try:
+        cells = pd.read_csv(
+            path, sep=delimiter, header=None, names=[*numbered, *spare], skiprows=1, dtype=str,
+            skip_blank_lines=False, on_bad_lines="skip", encoding="utf-8-sig",
+            encoding_errors="replace", keep_default_na=False, na_values=[""],
+            skipinitialspace=True, index_col=False,
+        )  # fmt: skip
+    except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
+        raise InputError(
+            Problem(where, f"cannot be read as a table ({str(error).strip()})", "a CSV file")
+        ) from error
+    skipped = max(_line_count(path) - 1 - len(cells), 0)
+    cells.index = pd.RangeIndex(2, 2 + len(cells))
+    cells = cells[cells.notna().any(axis=1)]
+    if cells.empty:
+        raise InputError(Problem(where, "has titles but no rows", "one row a stop"))
+    broken = cells[spare].notna().any(axis=1).to_numpy()
+    found = pd.DataFrame({name: cells[f"{column}"].str.strip() for name, column in at.items()})
+    return StopsText(found, broken, skipped, {name: titles[column] for name, column in at.items()})
+
+
+def find_columns(where: str, titles: Sequence[str], given: Mapping[str, str]) -> dict[str, int]:
+    """Find which title stands for which column.
+
+    Parameters
+    ----------
+    where
+        Name of the file, for messages.
+    titles
+        Titles of the file.
+    given
+        Titles named by hand; the others are found by their words.
+
+    Returns
+    -------
+    dict
+        Position of each column that the file has, from 0.
+
+    Raises
+    ------
+    InputError
+        A column is missing, or two titles may mean the same.
+    """
+    found: dict[str, int] = {}
+    problems = []
+    for name, title in given.items():
+        if titles.count(title) != 1:
+            what = f"stops.columns.{name}: the file has no title {title!r}"
+            problems.append(Problem(where, what, ", ".join(titles)))
+        else:
+            found[name] = titles.index(title)
+    words = [_words(title) for title in titles]
+    for name, wanted in _WORDS.items():
+        if name in given:
+            continue
+        taken = set(found.values())
+        fits = [i for i, has in enumerate(words) if has & wanted and i not in taken]
+        if len(fits) > 1:
+            both = " and ".join(repr(titles[i]) for i in fits)
+            allowed = f'columns = {{ {name} = "..." }} in [stops]'
+            problems.append(Problem(where, f"{both} may both be the {name}", allowed))
+        elif fits:
+            found[name] = fits[0]
+    doubtful = {problem.what.rsplit(" ", 1)[-1] for problem in problems}
+    for name in NEEDED:
+        if name not in found and name not in doubtful and name not in given:
+            what = f"no title tells the {name}: {', '.join(titles)}"
+            problems.append(Problem(where, what, f'columns = {{ {name} = "..." }} in [stops]'))
+    if problems:
+        raise InputError(problems)
+    return {name: found[name] for name in STOP_COLUMNS if name in found}
+
+
+def numbers(text: StopsText, name: str) -> pd.Series:
+    """Read a column as numbers in SI, idling in hours; NaN where there is none to read."""
+    if name not in text.cells:
+        return pd.Series(np.nan, index=text.cells.index)
+    values = pd.to_numeric(text.cells[name], errors="coerce").astype(float)
+    values = values.where(np.isfinite(values))
+    words = _words(text.titles[name])
+    if name == "idle":
+        factors = [_IDLE_H[word] for word in words if word in _IDLE_H]
+        return values * (factors[0] if factors else 1.0)
+    if name == "height" and words & {"ft", "feet", "foot"}:
+        return values * M_PER_FT
+    return values
+
+
+def _words(title: str) -> set[str]:
+    """Words of a title, in lower case: ``stopStart_utc`` has three."""
+    parted = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", title)
+    return set(re.split(r"[^a-z]+", parted.lower()))
+
+
+def _first_line(where: str, path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            line = file.readline()
+    except FileNotFoundError as error:
+        raise InputError(Problem(where, "there is no such file", "a CSV of stops")) from error
+    except OSError as error:
+        raise InputError(Problem(where, f"cannot be read ({error.strerror})")) from error
+    if not line.strip():
+        raise InputError(Problem(where, "the file is empty, or begins with an empty line"))
+    if b"\0" in line:
+        raise InputError(Problem(where, "is not a text file", "a CSV of stops"))
+    return line.decode("utf-8-sig", errors="replace").rstrip("\r\n")
+
+
+def _line_count(path: Path) -> int:
+    """Lines of a file, whether or not the last one is ended."""
+    count, last = 0, b"\n"
+    with path.open("rb") as file:
+        while block := file.read(1 << 20):
+            count += block.count(b"\n")
+            last = block[-1:]
+    return count + (last != b"\n")

@@ -1,0 +1,260 @@
+"""The report: a file that says all of it, to everybody, and loads nothing."""
+
+import re
+from dataclasses import replace
+from importlib.resources import files
+
+import html5lib
+import numpy as np
+import pytest
+
+from restcab.output.cautions import CAUTIONS
+from restcab.output.report.page import report_page
+from restcab.spec.reading import load_spec
+from restcab.studies.report import DECLARED, ClaimAsked, report
+from restcab.weather.files import open_weather
+
+BOX = """
+[[truck.zones]]
+name = "bunk"
+volume = "8 m**3"
+[[truck.surfaces]]
+name = "walls"
+part = "walls"
+area = "16 m**2"
+layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
+[rest]
+hours = 3
+season = "Jul"
+[options]
+compare = "idling, battery+heater, apu"
+"""
+HOSTILE = "<script>alert('x')</script> & <b>Sons</b>.toml"
+XHTML = "{http://www.w3.org/1999/xhtml}"
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(scope="module")
+def box(tmp_path_factory):
+    path = tmp_path_factory.mktemp("report") / "box.toml"
+    path.write_text(BOX, encoding="utf-8")
+    return replace(load_spec(path), name=HOSTILE)
+
+
+@pytest.fixture(scope="module")
+def answer(box):
+    return report(box, open_weather("greensboro"), ClaimAsked(3.5))
+
+
+@pytest.fixture(scope="module")
+def page(answer):
+    return report_page(answer, "us")
+
+
+@pytest.fixture(scope="module")
+def tree(page):
+    """The page as a strict parser reads it: any fault of the HTML is an error."""
+    return html5lib.HTMLParser(strict=True).parse(page)
+
+
+def text_of(element):
+    return re.sub(r"\s+", " ", "".join(element.itertext()).replace("\N{NO-BREAK SPACE}", " "))
+
+
+def section(tree, key):
+    return next(s for s in tree.iter(f"{XHTML}section") if key in s.get("class").split())
+
+
+def tables(element):
+    """Captions, heads and cells."""
+    found = {}
+    for region in element.iter(f"{XHTML}div"):
+        if region.get("role") == "region":
+            rows = [[text_of(cell).strip() for cell in row] for row in region.iter(f"{XHTML}tr")]
+            found[region.get("aria-label")] = rows
+    return found
+
+
+def test_it_loads_nothing_and_runs_nothing(page, tree):
+    assert not list(tree.iter(f"{XHTML}script"))
+    outside = [
+        value
+        for element in tree.iter()
+        for name, value in element.attrib.items()
+        if name in ("src", "href", "xlink:href", "action", "style", "onload", "onclick")
+    ]
+    assert outside == ["data:,"]
+    style = text_of(next(tree.iter(f"{XHTML}style")))
+    assert "@import" not in style
+    assert "url(" not in style
+
+
+def test_a_name_stays_a_name(page, tree):
+    assert HOSTILE not in page
+    assert text_of(next(tree.iter(f"{XHTML}dd"))) == HOSTILE
+    assert not list(tree.iter(f"{XHTML}b"))
+
+
+def test_the_same_answer_is_the_same_bytes(box, answer, page):
+    assert report_page(answer, "us") == page
+    assert report_page(report(box, open_weather("greensboro"), ClaimAsked(3.5)), "us") == page
+
+
+def test_each_chart_is_named_and_has_its_values_in_a_table(tree):
+    figures = list(tree.iter(f"{XHTML}figure"))
+    assert len(figures) >= 9
+    for figure in figures:
+        drawn = [s for s in figure.iter(f"{SVG}svg") if s.get("role") == "img"]
+        assert len(drawn) == 1
+        assert drawn[0].get("aria-label")
+        assert list(drawn[0].iter(f"{SVG}title"))
+        (rows,) = tables(figure).values()
+        assert len(rows) > 1
+        for column in range(len(rows[0])):
+            assert any(row[column] for row in rows[1:]), rows[0]
+
+
+def test_anchors_are_unique(tree):
+    anchors = [element.get("id") for element in tree.iter() if element.get("id")]
+    assert len(anchors) == len(set(anchors)) > 8
+    for element in tree.iter():
+        assert element.get("aria-labelledby", anchors[0]) in anchors
+
+
+def test_every_input_stands_there_with_its_origin_and_source(box, tree):
+    shown = {
+        row[0]: row[1:] for rows in tables(section(tree, "inputs")).values() for row in rows[1:]
+    }
+    for row in box.inputs():
+        value, origin, source = shown[row.key]
+        assert origin == row.origin
+        assert value == re.sub(r"\s+", " ", row.value).strip()
+        assert source == re.sub(r"\s+", " ", row.source).strip()
+
+
+def test_the_answer_has_the_odds_of_each_study(answer, tree):
+    parts = answer.extra["parts"]
+    figures = [text_of(p) for p in section(tree, "answer").iter(f"{XHTML}p")
+               if p.get("class") == "figure"]  # fmt: skip
+    assert len(figures) == 4
+    shown = [int(re.match(r"\s*(\d+)%", text)[1]) for text in figures[:3]]
+    asked = [
+        parts["claim"]["probability_frac"],
+        parts["size"]["given"]["probability_frac"],
+        parts["size"]["probability_frac"],
+    ]
+    assert shown == [pytest.approx(100.0 * value, abs=0.51) for value in asked]
+    assert "USD" in figures[3]
+
+
+def test_the_course_is_that_of_the_sizing(answer):
+    """Worked out apart from each other, the odds of the deciding rest are the same."""
+    sized = answer.extra["parts"]["size"]
+    declared, smallest = answer.extra["nights"]
+    assert declared.probability_frac == sized["given"]["probability_frac"]
+    assert smallest.probability_frac == sized["probability_frac"]
+    assert answer["deciding_rest"]["start"] == sized["bank_deciding_rest"]
+    rest = sized.frame[sized.frame["start"].astype(str).str.startswith(
+        sized["bank_deciding_rest"][:10])].iloc[0]  # fmt: skip
+    # 10-minute steps of a trial against the 5-minute steps of the season
+    end = declared.steps["soc_frac"].iloc[-1]
+    assert end == pytest.approx(rest["given_soc_end_frac"], abs=0.01)
+
+
+def test_the_curve_of_the_odds_passes_through_them(answer):
+    hours = answer["deciding_rest"]["hours"]
+    for course in answer.extra["nights"]:
+        lasting = course.lasting
+        assert lasting["probability_frac"].iloc[0] == 1.0
+        assert (np.diff(lasting["probability_frac"]) <= 0.0).all()
+        at = lasting["probability_frac"][np.isclose(lasting["hour"], hours)].item()
+        assert at == course.probability_frac
+
+
+def test_the_table_of_charge_has_the_values_of_the_course(answer, tree):
+    rows = tables(section(tree, "night"))["State of charge at the end of each hour"]
+    hours = next(c for c in answer["deciding_rest"]["courses"] if c["name"] == DECLARED)["hours"]
+    assert [row[1] for row in rows[1:]] == [f"{hour['soc_frac']:.0%}" for hour in hours]
+
+
+def test_all_cautions_and_warnings_stand_at_its_end(answer, tree):
+    said = text_of(section(tree, "cautions"))
+    for caution in CAUTIONS:
+        assert caution in said
+    for warning in answer.warnings:
+        assert str(warning)[1:40] in said
+
+
+@pytest.mark.parametrize(
+    ("units", "foreign"), [("us", r"\d °C|\d kg|\d L\b"), ("si", r"°F|Btu|gal|lb")]
+)
+def test_it_speaks_the_units_asked_for(answer, units, foreign):
+    tree = html5lib.HTMLParser(strict=True).parse(report_page(answer, units))
+    for key in ("answer", "night", "odds", "measures", "unit", "ways"):
+        assert not re.findall(foreign, text_of(section(tree, key)))
+
+
+def test_a_single_day_has_no_year_and_still_a_report(box):
+    result = report(box, open_weather("phoenix-az@7-0.4"))
+    assert set(result["left_out"]) == {"compare"}
+    assert "whole year" in result["left_out"]["compare"]
+    tree = html5lib.HTMLParser(strict=True).parse(report_page(result, "us"))
+    assert "whole year" in text_of(section(tree, "cautions"))
+    assert not [s for s in tree.iter(f"{XHTML}section") if "ways" in s.get("class")]
+
+
+def test_a_rest_that_no_unit_holds_has_a_report_too(box):
+    hopeless = box.with_values("cooling", outdoor_max_c=20.0)
+    result = report(hopeless, open_weather("phoenix-az@7-0.4"))
+    assert {"size", "compare"} == set(result["left_out"])
+    assert [course.pair.name for course in result.extra["nights"]] == [DECLARED]
+    page = report_page(result, "us")
+    assert "No unit and bank of these kinds hold these rests" in page
+
+
+# Colour blindness: matrices of Machado, Oliveira and Fernandes 2009 at full severity (from
+# memory), applied to linear light; distances in Ottosson's OKLab (from memory).
+SEEN = {
+    "all colours": np.eye(3),
+    "no red": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216],
+               [-0.003882, -0.048116, 1.051998]],
+    "no green": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413],
+                 [-0.011820, 0.042940, 0.968881]],
+    "no blue": [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602],
+                [0.004733, 0.691367, 0.303900]],
+}  # fmt: skip
+TO_CONES = np.array([[0.4122214708, 0.5363325363, 0.0514459929],
+                     [0.2119034982, 0.6806995451, 0.1073969566],
+                     [0.0883024619, 0.2817188376, 0.6299787005]])  # fmt: skip
+TO_LAB = np.array([[0.2104542553, 0.793617785, -0.0040720468],
+                   [1.9779984951, -2.428592205, 0.4505937099],
+                   [0.0259040371, 0.7827717662, -0.8086757660]])  # fmt: skip
+SCHEMES = ("light", "dark", "print")
+TOLD_APART = 0.1
+"""Distance in OKLab; a just noticeable one is about 0.02."""
+SIDE_BY_SIDE = (("stored", "shell", "curtain", "air", "glass", "gains"), ("out", "a", "b"))
+
+
+def linear(colour):
+    value = np.array([int(colour[at : at + 2], 16) for at in (1, 3, 5)]) / 255.0
+    return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
+
+
+def lab(light):
+    return TO_LAB @ np.cbrt(TO_CONES @ np.clip(light, 0.0, 1.0))
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize("eyes", SEEN)
+def test_colours_side_by_side_are_told_apart(scheme, eyes):
+    style = files("restcab").joinpath("output", "report", "style.css").read_text()
+    block = re.findall(r":root \{(.*?)\}", style, re.DOTALL)[
+        ["light", "dark", "print"].index(scheme)
+    ]
+    colours = dict(re.findall(r"--([\w-]+): (#\w{6})", block))
+    for group in SIDE_BY_SIDE:
+        seen = {name: lab(np.array(SEEN[eyes]) @ linear(colours[name])) for name in group}
+        for one in group:
+            for other in group:
+                if one < other:
+                    assert np.linalg.norm(seen[one] - seen[other]) > TOLD_APART, (one, other)

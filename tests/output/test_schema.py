@@ -1,0 +1,136 @@
+"""Schemas: of the draft they name, and true of files that are read and answers that are given."""
+
+import json
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+import restcab
+from restcab.cli.main import main
+from restcab.output.schema import names, schema
+from restcab.output.shown import PAGES
+from restcab.results.columns import COLUMNS, UNITS, unit_of
+from restcab.runs.cache import DIRECTORY_VARIABLE
+from restcab.spec.starter import SCHEMA_FILE, starter_text
+
+EXAMPLES = Path(restcab.__file__).parents[1] / "examples"
+BOX = """
+[[truck.zones]]
+name = "bunk"
+volume = "8 m**3"
+[[truck.surfaces]]
+name = "walls"
+part = "walls"
+area = "16 m**2"
+layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
+[rest]
+hours = 3
+[options]
+compare = "idling, battery+heater, apu"
+"""
+DAY = ("--weather", "phoenix-az@7-0.4")
+ASKED = {
+    "load": ("{box}", *DAY),
+    "size": ("{box}", *DAY),
+    "unit": (),
+    "claim": ("{box}", *DAY, "--samples", "64", "--set", "bank.batteries=1"),
+    "compare": ("{box}",),
+    "regions": ("{box}", "--climates", "phoenix-az", "--jobs", "1"),
+    "report": ("{box}", *DAY, "--claim", "3"),
+}
+"""Words of each study that answers in JSON."""
+
+
+def check(document, name):
+    validator = jsonschema.Draft202012Validator(schema(name))
+    return [f"{'/'.join(map(str, e.absolute_path))}: {e.message[:200]}"
+            for e in validator.iter_errors(document)]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """With a box, and what each study answered about it."""
+    folder = tmp_path_factory.mktemp("schema")
+    (folder / "box.toml").write_text(BOX, encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize("name", names())
+def test_a_schema_is_one(name):
+    jsonschema.Draft202012Validator.check_schema(schema(name))
+
+
+def test_every_study_has_a_schema_and_columns():
+    assert set(names()) == {"spec", "fleet", *ASKED}
+    assert set(COLUMNS) == set(ASKED) == {*PAGES, "report"}
+
+
+@pytest.mark.parametrize("study", ASKED)
+def test_answer_and_table_are_as_described(study, folder, monkeypatch, capsys):
+    monkeypatch.setenv(DIRECTORY_VARIABLE, str(folder / "cache"))
+    table = folder / f"{study}.csv"
+    words = [word.format(box=folder / "box.toml") for word in ASKED[study]]
+    extra = [] if study == "report" else ["--csv", str(table)]
+    assert main([study, *words, "--json", *extra]) in (0, 3)
+    answer = json.loads(capsys.readouterr().out)
+    assert check(answer, study) == []
+    answer["result"]["more"] = 1
+    assert len(check(answer, study)) == 1
+    if extra:
+        head = table.read_text(encoding="utf-8").split("\n")[0].split(",")
+        assert head == list(COLUMNS[study])
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.toml")), ids=lambda path: path.name)
+def test_the_examples_are_of_the_form(path):
+    name = "fleet" if path.name == "fleet.toml" else "spec"
+    assert check(tomllib.loads(path.read_text(encoding="utf-8")), name) == []
+
+
+@pytest.mark.parametrize("full", [False, True])
+def test_the_starter_names_its_schema_and_is_of_the_form(full):
+    text = starter_text(full=full)
+    assert text.startswith(f"#:schema ./{SCHEMA_FILE}\n")
+    assert check(tomllib.loads(text), "spec") == []
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"cooling": {"capacity": 10000}},
+        {"cooling": {"capacity": "many Btu/h"}},
+        {"bank": {"batteries": 2.5}},
+        {"bank": {"chemistry": "lead"}},
+        {"rest": {"shade": 2.0}},
+        {"rest": {"hour": 10}},
+        {"resting": {}},
+        {"truck": {"surfaces": [{"area": 3}]}},
+    ],
+)
+def test_what_the_reader_refuses_the_schema_refuses(wrong):
+    assert check(wrong, "spec")
+
+
+def test_words_are_accepted_in_any_case_as_the_reader_does():
+    assert check({"bank": {"chemistry": "agm"}}, "spec") == []
+    restcab.default_spec(["bank.chemistry=agm"])
+
+
+def test_a_unit_is_read_from_the_ending():
+    assert unit_of("load_energy_wh") == "Wh"
+    assert unit_of("heat_loss_btu_per_h_f") == "Btu/(h·°F)"
+    assert unit_of("option") == ""
+    endings = [ending for ending, _ in UNITS]
+    for at, ending in enumerate(endings):
+        assert not any(ending.endswith(before) for before in endings[:at]), ending
+
+
+def test_names_are_listed_and_columns_explained(capsys):
+    assert main(["schema"]) == 0
+    assert capsys.readouterr().out.split() == list(names())
+    assert main(["schema", "size", "--columns"]) == 0
+    assert "given_held" in capsys.readouterr().out
+    assert main(["schema", "sise"]) == 2
+    assert "Did you mean 'size'?" in capsys.readouterr().err

@@ -1,0 +1,208 @@
+"""Several years, measured or drawn: a row for each, their span, and the hardest answers."""
+
+import json
+
+import numpy as np
+import pytest
+from made_sky import H, made
+
+import restcab
+from restcab.cli.main import main
+from restcab.errors import InputError, RequirementNotMet
+from restcab.fleet.file import load_fleet
+from restcab.output.units import Show
+from restcab.output.years_lines import years_lines
+from restcab.runs import cache
+from restcab.studies.claim import claim
+from restcab.studies.regions import regions
+from restcab.studies.several import DRAWS_MAX, over_draws, over_years, same_day, span
+from restcab.studies.size import size
+from restcab.weather.climates import climate_ids, read_climate
+from restcab.weather.files import open_weather, open_weathers, open_years
+from restcab.weather.schema import COLUMN_NAMES, STATION_BOUNDS, make_weather
+from restcab.weather.synthesis import synthesise
+
+BOX = """
+[truck]
+solar_absorptance = 0.5
+[[truck.zones]]
+name = "bunk"
+volume = "8 m**3"
+[[truck.surfaces]]
+name = "walls"
+part = "walls"
+area = "16 m**2"
+layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
+[bank]
+batteries = 4
+[rest]
+hours = 3
+season = "Jul"
+"""
+
+
+@pytest.fixture
+def spec(tmp_path):
+    (tmp_path / "box.toml").write_text(BOX)
+    return restcab.load_spec(tmp_path / "box.toml")
+
+
+def warmer(year, shift_k):
+    """The year of Greensboro, some degrees warmer, labelled as another year."""
+    weather = open_weather("greensboro")
+    columns = {name: weather.values(name) for name in COLUMN_NAMES}
+    columns["temp_air_c"] = columns["temp_air_c"] + shift_k
+    labels = weather.label_local.astype("datetime64[s]")
+    labels = labels + (np.datetime64(f"{year}-01-01T01", "s") - labels[0])
+    station = {name: getattr(weather, name) for name in STATION_BOUNDS}
+    return make_weather(f"lot {year}", f"lot {year}", "made", station, labels, columns)
+
+
+def test_size_over_years_is_of_the_hardest(spec):
+    years = [warmer(2019, 0.0), warmer(2021, 6.0), warmer(2022, -3.0)]
+    result = over_years(lambda w: size(spec, w, 0.0), years)
+    several = result["weather_years"]
+    assert [row["year"] for row in several["rows"]] == ["2019", "2021", "2022"]
+    assert several["answer"] == "2021"
+    alone = size(spec, years[1], 0.0)
+    assert result.weather_hash != alone.weather_hash
+    assert result["bank_batteries"] == alone["bank_batteries"]
+    held = [row["given_rests_held_frac"] for row in several["rows"]]
+    assert several["span"]["given_rests_held_frac"] == {"low": min(held), "high": max(held)}
+    capacity = [row["cooling_capacity_required_w"] for row in several["rows"]]
+    assert capacity[2] < capacity[0] < capacity[1]
+    line = years_lines(result.values, Show("us"))[0]
+    assert line.startswith("Over 3 years (2019, 2021, 2022): ")
+    assert "all else here is of 2021" in line
+
+
+def test_one_year_is_the_study_itself(spec):
+    weather = warmer(2019, 0.0)
+    result = over_years(lambda w: size(spec, w, 0.0), [weather])
+    assert result.values.keys() == size(spec, weather, 0.0).values.keys()
+    assert years_lines(result.values, Show("us")) == []
+
+
+def test_claim_over_years_is_of_the_year_with_the_least_odds(spec):
+    day = np.datetime64("2019-07-15")
+    years = [warmer(2019, -8.0), warmer(2021, 4.0)]
+    result = over_years(lambda w: claim(spec, w, 3.0, same_day(day, w), 64, advise=False), years)
+    rows = result["weather_years"]["rows"]
+    assert rows[0]["temp_out_max_c"] == pytest.approx(rows[1]["temp_out_max_c"] - 12.0)
+    assert rows[0]["probability_frac"] >= rows[1]["probability_frac"]
+    assert result["weather_years"]["answer"] == "2021"
+
+
+def test_the_year_that_no_unit_holds_is_named(spec):
+    def study(weather):
+        if weather.name == "lot 2021":
+            raise RequirementNotMet("no unit holds")
+        return size(spec, weather, 0.0)
+
+    with pytest.raises(RequirementNotMet, match="2021: no unit holds"):
+        over_years(study, [warmer(2019, 0.0), warmer(2021, 0.0)])
+
+
+def test_draws_are_the_drawn_years_and_the_first_answers(spec):
+    facts = read_climate("phoenix-az")
+    result = over_draws(lambda w: size(spec, w, 0.0), "phoenix-az", 2)
+    rows = result["draws"]["rows"]
+    for row in rows:
+        alone = size(spec, synthesise(facts, row["draw"]), 0.0)
+        assert row["bank_batteries"] == alone["bank_batteries"]
+        assert row["cooling_capacity_required_w"] == alone["cooling_capacity_required_w"]
+    assert rows[0]["cooling_capacity_required_w"] != rows[1]["cooling_capacity_required_w"]
+    assert result["cooling_capacity_required_w"] == rows[0]["cooling_capacity_required_w"]
+    assert "Over 2 drawn years" in years_lines(result.values, Show("si"))[0]
+
+
+def test_draws_of_regions(spec, tmp_path, monkeypatch):
+    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path / "cache"))
+    fleet = load_fleet(tmp_path / "box.toml", (), ["phoenix-az"])
+    plain = regions(fleet, jobs=1)
+    result = regions(fleet, jobs=1, draws=2)
+    assert "draws" not in plain.values
+    for key in ("totals", "regions", "months"):
+        assert result[key] == plain[key]
+    rows = result["draws"]["rows"]
+    assert rows[0]["saving_usd_per_year"] == plain["totals"]["saving_usd_per_year"]
+    assert rows[1]["saving_usd_per_year"] != rows[0]["saving_usd_per_year"]
+    assert result["draws"]["span"]["saving_usd_per_year"]["low"] == min(
+        row["saving_usd_per_year"] for row in rows
+    )
+
+
+@pytest.mark.parametrize(("climate", "draws"), [("phoenix-az", 0), ("phoenix-az", DRAWS_MAX + 1),
+                                                ("miami", 2), ("las-vegas-nv", 2)])  # fmt: skip
+def test_draws_out_of_range_or_of_no_climate(climate, draws):
+    with pytest.raises(InputError, match="--draws"):
+        over_draws(lambda _: None, climate, draws)
+
+
+def test_draws_on_the_command_line_need_a_climate(tmp_path, capsys):
+    (tmp_path / "box.toml").write_text(BOX)
+    assert main(["size", str(tmp_path / "box.toml"), "--draws", "2"]) == 2
+    assert "no built-in climate" in capsys.readouterr().err
+
+
+def test_span_of_a_figure_that_one_year_lacks():
+    rows = [{"year": "1", "batteries": 4}, {"year": "2", "batteries": None}]
+    assert span(rows) == {"batteries": {"low": 4, "high": None}}
+
+
+HEAD = "# latitude_deg = 36.1\n# longitude_deg = -79.95\n# elevation_m = 273\n# utc_offset_h = -5\n"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """Logs of eight days in July of two years, the second one warmer."""
+    years = tmp_path / "years"
+    years.mkdir()
+    for year, warmer_k in ((2020, 0.0), (2021, 6.0)):
+        start = np.datetime64(f"{year}-07-10T00", "h") + np.arange(192)
+        temp, _, wind, ghi, *_ = made(start + 5 * H, 0.5)
+        rows = [
+            f"{str(at + H).replace('T', ' ')}:00,{temp[k] + warmer_k:.2f},12,{wind[k]:.2f},"
+            f"{ghi[k]:.1f}"
+            for k, at in enumerate(start)
+        ]
+        text = HEAD + "time,temp_air_c,temp_dew_c,wind_m_per_s,ghi_w_per_m2\n" + "\n".join(rows)
+        (years / f"lot-{year}.csv").write_text(text + "\n")
+    return years
+
+
+def test_a_folder_is_all_its_years(folder):
+    assert [str(w.label_local[0])[:4] for w in open_weathers(folder)] == ["2020", "2021"]
+    assert len(open_weathers(folder / "lot-2020.csv")) == 1
+    assert len(restcab.open_years(folder)) == len(open_years(folder)) == 2
+    assert len(open_weathers("miami")) == len(open_weathers(None)) == 1
+    assert "phoenix-az" in climate_ids()
+
+
+def test_a_folder_on_the_command_line(folder, tmp_path, capsys):
+    (tmp_path / "box.toml").write_text(BOX)
+    words = ["size", str(tmp_path / "box.toml"), "--weather", str(folder), "--confidence", "0"]
+    assert main([*words, "--json"]) in (0, 3)
+    values = json.loads(capsys.readouterr().out)["result"]
+    assert [row["year"] for row in values["weather_years"]["rows"]] == ["2020", "2021"]
+    assert values["weather_years"]["answer"] == "2021"
+    assert main(words) in (0, 3)
+    assert "Over 2 years (2020, 2021)" in capsys.readouterr().out
+
+
+def test_a_claim_of_a_day_of_each_year(folder, tmp_path, capsys):
+    """Logs of some days have no end that meets the beginning: the day is named in each year."""
+    (tmp_path / "box.toml").write_text(BOX)
+    words = ["claim", str(tmp_path / "box.toml"), "--weather", str(folder), "--date", "2020-07-12"]
+    assert main([*words, "--samples", "64", "--json"]) in (0, 3)
+    values = json.loads(capsys.readouterr().out)["result"]
+    cool, warm = values["weather_years"]["rows"]
+    assert warm["temp_out_max_c"] == pytest.approx(cool["temp_out_max_c"] + 6.0, abs=0.1)
+    assert values["rest_start"].startswith("2021-07-12")
+
+
+@pytest.mark.parametrize(
+    ("day", "found"), [("2020-02-29", "2019-02-28"), ("2020-07-04", "2019-07-04")]
+)
+def test_the_same_day_of_another_year(day, found):
+    assert str(same_day(np.datetime64(day), warmer(2019, 0.0))) == found
