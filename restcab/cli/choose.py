@@ -109,13 +109,14 @@ def command(
         on_progress=None if quiet or not sys.stderr.isatty() else _tell,
     )  # fmt: skip
     if csv_path is not None:
-        from restcab.output.table_file import csv_text
+        from restcab.results.table_file import csv_text
 
         write_output(csv_text(result.frame), csv_path)
     if plot_path is not None:
         from restcab.output.choose_figure import choose_figure
+        from restcab.output.figures import saved
 
-        write_output(choose_figure(result, units, plot_path.suffix.lower()[1:]), plot_path)
+        write_output(saved(choose_figure(result, units), plot_path.suffix.lower()[1:]), plot_path)
     if write_name is not None and result["requirement_met"]:
         best = result["pairs"][0]["pair"]
         text = _written(spec_path, overrides, spec, offers, best)

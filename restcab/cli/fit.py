@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from restcab.cli.options import (
+    OutputFile,
     plot_option,
     read_spec,
     result_json,
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 @click.option("--plan", is_flag=True, help="Plan the test to make with this truck instead.")
 @weather_option
 @plot_option("courses and residuals")
-@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path),
+@click.option("-o", "--output", type=OutputFile(),
               metavar="FILE.toml", help="Write the spec with the fitted values.")  # fmt: skip
 @click.option("--units", type=click.Choice(["us", "si"], case_sensitive=False), default="us",
               show_default=True, help="Units shown; JSON is always SI.")  # fmt: skip
@@ -78,9 +79,10 @@ def command(
     place = None if weather is None else open_weather(weather)
     result = fit(spec, logs, place, asked)
     if plot_path is not None:
+        from restcab.output.figures import saved
         from restcab.output.fit_figure import fit_figure
 
-        write_output(fit_figure(result, plot_path.suffix[1:].lower()), plot_path)
+        write_output(saved(fit_figure(result), plot_path.suffix[1:].lower()), plot_path)
     if output is not None:
         write_output(_rewritten(spec_path, result["keys"]), output)
     if as_json:

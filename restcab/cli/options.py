@@ -101,7 +101,7 @@ def study_options(drawn: str) -> Callable[[_Function], _Function]:
 def write_study(result: "Result", shown: Shown) -> None:
     """Write all that was asked for of a result: table, figure, and the page or the object."""
     if shown.csv_path is not None:
-        from restcab.output.table_file import csv_text
+        from restcab.results.table_file import csv_text
 
         write_output(csv_text(result.frame), shown.csv_path)
     if shown.plot_path is not None:
@@ -265,12 +265,9 @@ def write_output(content: str | bytes, output: Path | None) -> None:
         content += "\n"
     try:
         if output is not None:
-            data = (
-                content
-                if isinstance(content, bytes)
-                else content.encode("utf-8", "backslashreplace")
-            )
-            write_whole(output, data)
+            if isinstance(content, str):
+                content = content.encode("utf-8", errors="backslashreplace")
+            write_whole(output, content)
         elif isinstance(content, str):
             from restcab.output.plain import fitting
 

@@ -109,7 +109,7 @@ def command(
             click.echo("What is finished is kept: the same command goes on from there.", err=True)
         raise
     if vehicles_path is not None:
-        from restcab.output.table_file import rows_csv
+        from restcab.results.frames import rows_csv
 
         write_output(rows_csv(result["vehicles"]), vehicles_path)
     write_study(result, shown)

@@ -1,12 +1,14 @@
 """The picture of ``restcab choose``: odds over the size of unit and bank, and cost against odds."""
 
-from io import BytesIO
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from restcab.offers.chart import OddsMap
 from restcab.output.units import Show, share
 from restcab.results.result import Result
 from restcab.units import BTU_PER_H_PER_W
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 _LEVELS: dict[float, tuple[Any, float]] = {
     0.5: ("dotted", 0.9),
@@ -27,11 +29,10 @@ _TOLD_FROM = 0.02
 """Odds below this, and those of certainty, are not written beside their points."""
 _NAMED = 12
 """Pairs named on the right: the undominated ones, by their number in the table."""
-_RC: Any = {"svg.hashsalt": "restcab", "svg.fonttype": "none", "font.size": 8.0}
-"""The same bytes for the same result; text stays text."""
+_RC: Any = {"font.size": 8.0}
 
 
-def choose_figure(result: Result, units: str, kind: str) -> bytes:
+def choose_figure(result: Result, units: str) -> "Figure":
     """Draw the offers.
 
     Parameters
@@ -40,26 +41,23 @@ def choose_figure(result: Result, units: str, kind: str) -> bytes:
         From ``restcab.studies.choose``, with ``chart``.
     units
         ``us`` or ``si``.
-    kind
-        ``svg``, ``png`` or ``pdf``.
 
     Returns
     -------
-    bytes
-        The file: on the left a map of odds for each battery, with the pairs as points, on the
+    matplotlib.figure.Figure
+        On the left a map of odds for each battery, with the pairs as points, on the
         right cost against odds.
     """
     import matplotlib as mpl
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
+
+    from restcab.output.figures import new_figure
 
     maps: list[OddsMap] = result.extra["maps"]
     show, v = Show(units), result.values
     names = list(dict.fromkeys(row["unit"] for row in v["pairs"]))
     colour = {name: _COLOURS[at % len(_COLOURS)] for at, name in enumerate(names)}
     with mpl.rc_context(_RC):
-        figure = Figure(figsize=(3.2 * len(maps) + 6.8, 5.2), layout="constrained")
-        FigureCanvasAgg(figure)
+        figure = new_figure(3.2 * len(maps) + 6.8, 5.2)
         axes = figure.subplots(1, len(maps) + 1, width_ratios=[3.0] * len(maps) + [4.4])
         every = list(axes) if maps else [axes]
         for at, (own, one) in enumerate(zip(every, maps, strict=False)):
@@ -68,18 +66,7 @@ def choose_figure(result: Result, units: str, kind: str) -> bytes:
         handles = _legend(v, colour)
         figure.legend(handles=handles, loc="outside lower center", ncols=4, frameon=False)
         figure.suptitle(f"Pairs of {v['offers']} for {result.extra['spec']}")
-        return _file(figure, kind)
-
-
-def _file(figure: Any, kind: str) -> bytes:
-    buffer = BytesIO()
-    plain: dict[str, Any] = {
-        "svg": {"Date": None, "Creator": "restcab"},
-        "pdf": {"CreationDate": None, "Creator": "restcab", "Producer": None},
-        "png": {"Software": "restcab"},
-    }
-    figure.savefig(buffer, format=kind, metadata=plain[kind], dpi=150)
-    return buffer.getvalue()
+    return figure
 
 
 def _draw_map(

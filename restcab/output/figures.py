@@ -54,7 +54,12 @@ def saved(figure: "Figure", kind: str) -> bytes:
         One of `KINDS`.
     """
     from matplotlib import rc_context
+    from matplotlib.text import Text
 
+    for words in figure.findobj(Text):
+        # Names of an input are words: they neither act nor are they mathematics.
+        words.set_parse_math(False)
+        words.set_text(visible(words.get_text()))
     buffer = BytesIO()
     with rc_context(_SAVED):
         figure.savefig(buffer, format=kind, dpi=150, metadata=_METADATA[kind])
@@ -64,8 +69,3 @@ def saved(figure: "Figure", kind: str) -> bytes:
 def svg(figure: "Figure") -> str:
     """Return a figure as the text of an SVG file."""
     return saved(figure, "svg").decode("utf-8")
-
-
-def name_figure(figure: "Figure", text: str) -> None:
-    """Write the heading of a figure; names of an input in it are words, not mathematics."""
-    figure.suptitle(visible(text, one_line=True), parse_math=False)

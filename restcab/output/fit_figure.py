@@ -1,42 +1,41 @@
 """The figure of ``restcab fit``: measured and modelled course with its band, and what is left."""
 
-from io import BytesIO
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from restcab.results.result import Result
 
-FORMATS = ("svg", "png", "pdf")
-_RC: Any = {"svg.hashsalt": "restcab", "svg.fonttype": "none", "font.size": 9.0}
-"""The same bytes for the same result; text stays text."""
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+_RC: Any = {"font.size": 9.0}
 _BUNK, _OUT, _HEAT = "#4a6fa5", "#8a9a5b", "#b5651d"
 
 
-def fit_figure(result: Result, kind: str = "svg") -> bytes:
+def fit_figure(result: Result, units: str = "us") -> "Figure":  # noqa: ARG001 - always in °C
     """Draw the nights of a fit, one row each.
 
     Parameters
     ----------
     result
         From ``restcab.studies.fit``.
-    kind
-        One of `FORMATS`.
+    units
+        For the sake of the other figures; the courses are in °C.
 
     Returns
     -------
-    bytes
+    matplotlib.figure.Figure
         On the left the bunk as read and as modelled with its 90 % band, the outdoor air and when
         the heater was on; on the right what the model leaves, and its noise.
     """
     import matplotlib as mpl
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
+
+    from restcab.output.figures import new_figure
 
     frame, logs = result.frame, result.values["logs"]
     with mpl.rc_context(_RC):
-        figure = Figure(figsize=(10.0, 0.8 + 2.7 * len(logs)), layout="constrained")
-        FigureCanvasAgg(figure)
+        figure = new_figure(10.0, 0.8 + 2.7 * len(logs))
         axes = figure.subplots(len(logs), 2, squeeze=False, width_ratios=(2, 1))
         for (course, left), log in zip(axes, logs, strict=True):
             table = frame[frame["log"] == log["name"]]
@@ -45,10 +44,7 @@ def fit_figure(result: Result, kind: str = "svg") -> bytes:
         handles, labels = axes[0, 0].get_legend_handles_labels()
         figure.legend(handles, labels, loc="outside lower center", ncols=len(labels), frameon=False)
         figure.suptitle(f"Fit of {result.extra['spec']}")
-        data = BytesIO()
-        stamp: Any = {"svg": {"Date": None, "Creator": "restcab"}, "pdf": {"CreationDate": None}}
-        figure.savefig(data, format=kind, metadata=stamp.get(kind), dpi=150)
-    return data.getvalue()
+    return figure
 
 
 def _draw_course(axes: Any, table: Any, name: str) -> None:

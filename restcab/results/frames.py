@@ -1,5 +1,6 @@
 """Rests as pandas frames, and frames as plain rows."""
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -8,6 +9,7 @@ import pandas as pd
 from restcab.engine.origins import LOAD_PARTS
 from restcab.engine.record import RestRun
 from restcab.physics.arrays import FloatArray
+from restcab.results.table_file import csv_text
 
 
 def hourly_frame(run: RestRun, case: int, start: np.datetime64, hours: float) -> pd.DataFrame:
@@ -71,3 +73,8 @@ def _plain(value: Any) -> Any:
     if isinstance(value, pd.Timestamp):
         return value.isoformat()
     return None if value != value else value
+
+
+def rows_csv(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Write rows of a result as a CSV table; their keys are its titles."""
+    return csv_text(pd.DataFrame(list(rows)))

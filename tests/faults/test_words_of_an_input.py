@@ -13,7 +13,7 @@ import restcab
 from restcab.cli.main import main
 from restcab.errors import Problem
 from restcab.output.console import Page
-from restcab.output.table_file import csv_text
+from restcab.results.table_file import csv_text
 from restcab.visible import visible
 
 BOX = (Path(restcab.__file__).parents[1] / "examples" / "plain-box.toml").read_text()
