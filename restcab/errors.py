@@ -14,6 +14,15 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
+from restcab.visible import visible
+
+_LONGEST = 400
+"""Letters of one part of a message: an input may hold a word of any length."""
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _LONGEST else f"{text[:_LONGEST]}..."
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -37,12 +46,13 @@ class Problem:
     hint: str = ""
 
     def __str__(self) -> str:
-        text = f"{self.where}: {self.what}"
+        text = f"{_cut(self.where)}: {_cut(self.what)}"
         if self.allowed:
             text += f"; allowed: {self.allowed}"
         if self.hint:
-            text += f". {self.hint}"
-        return text
+            text += f". {_cut(self.hint)}"
+        # One fault, one line, whatever the input holds.
+        return visible(text, one_line=True)
 
 
 class RestcabError(Exception):

@@ -98,4 +98,9 @@ def provenance(inputs_hash: str, weather_hash: str | None = None) -> dict[str, s
 
 def is_finite_number(value: object) -> bool:
     """Tell whether a value is a finite number; a bool is none, although Python counts it as one."""
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return False
+    try:
+        return math.isfinite(value)
+    except OverflowError:
+        return False  # a whole number of hundreds of digits

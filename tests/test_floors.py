@@ -11,6 +11,8 @@ PACKAGE = Path(restcab.__file__).parent
 FLOORS = {
     "units": 0,
     "said": 0,
+    "visible": 0,
+    "files": 0,
     "errors": 0,
     "provenance": 0,
     "userdir": 0,
@@ -48,6 +50,8 @@ ONLY_IN = {
 NOT_ON_FLOOR = {
     "units": {"numpy"},
     "said": {"numpy"},
+    "visible": {"numpy"},
+    "files": {"numpy"},
     "errors": {"numpy"},
     "provenance": {"numpy"},
     "userdir": {"numpy"},

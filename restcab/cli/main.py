@@ -3,16 +3,21 @@
 Nothing heavy may be imported here: ``restcab --help`` has to answer at once.
 """
 
+import errno
 import os
+import signal
 import sys
+from contextlib import suppress
 from importlib import import_module
-from io import TextIOWrapper
+from io import StringIO, TextIOWrapper
 from typing import Any
 
 import click
 
 from restcab import __version__
 from restcab.errors import RestcabError, nearest
+from restcab.files import one_command
+from restcab.visible import visible
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "load": ("restcab.cli.load", "Show the heat that gets into the bunk, hour by hour."),
@@ -41,7 +46,13 @@ COMMANDS: dict[str, tuple[str, str]] = {
 """Command -> (module that holds ``command``, one line of help). ``--help`` reads only this."""
 
 EXIT_FAILED = 1
+EXIT_BAD_INPUT = 2
 EXIT_INTERRUPTED = 130
+_EXIT_SIGNAL = 128
+"""A shell's own way: 128 and the number of the signal."""
+_STOPS = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+_OUTPUT_FAULTS = (errno.ENOSPC, errno.EIO, errno.EDQUOT, errno.EFBIG, errno.EBADF)
+_STANDARD_FILES = 2
 _CONTEXT = {"help_option_names": ["-h", "--help"]}
 
 
@@ -96,10 +107,13 @@ def cli(debug: bool) -> None:
 def run(args: list[str] | None = None) -> None:
     """Run the command line and end the process with its exit code."""
     words = sys.argv[1:] if args is None else args
+    _open_standard_files()
     for stream in (sys.stdout, sys.stderr):
         # A terminal that knows only ASCII shows a substitute for °, not an error.
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
+    for number in _STOPS:
+        signal.signal(number, _stop)
     sys.exit(main(words))
 
 
@@ -117,40 +131,85 @@ def main(words: list[str]) -> int:
         Exit code: 0 done, 1 failed, 2 bad input, 3 requirement not met, 130 interrupted.
     """
     try:
-        # Outside of its standalone mode click returns the code given to ctx.exit().
-        result: Any = cli.main(words, prog_name="restcab", standalone_mode=False)
+        with one_command():
+            # Outside of its standalone mode click returns the code given to ctx.exit().
+            result: Any = cli.main(words, prog_name="restcab", standalone_mode=False)
         sys.stdout.flush()
-    except click.exceptions.Abort:
-        print("restcab: interrupted", file=sys.stderr)  # noqa: T201
-        return EXIT_INTERRUPTED
-    except KeyboardInterrupt:
-        print("restcab: interrupted", file=sys.stderr)  # noqa: T201
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        _tell("interrupted")
         return EXIT_INTERRUPTED
     except click.ClickException as error:
-        error.show()
+        buffer = StringIO()
+        error.show(buffer)
+        with suppress(OSError):
+            sys.stderr.write(visible(buffer.getvalue()))
         return error.exit_code
     except RestcabError as error:
-        print(f"restcab: {error}", file=sys.stderr)  # noqa: T201
+        _tell(str(error))
         return error.exit_code
     except BrokenPipeError:
         return _quiet_pipe()
+    except OSError as error:
+        if error.errno not in _OUTPUT_FAULTS or error.filename is not None:
+            return _bug(error, words)
+        _tell(f"standard output: cannot be written: {error.strerror}")
+        _forget_standard_output()
+        return EXIT_BAD_INPUT
     except Exception as error:
-        if "--debug" in words:
-            raise
-        return _bug(error)
+        return _bug(error, words)
     return result if isinstance(result, int) else 0
+
+
+def _stop(number: int, _frame: object) -> None:
+    """End on a signal in good order: half-written files and worker processes go first."""
+    for again in _STOPS:
+        signal.signal(again, signal.SIG_IGN)  # the way out is not to be interrupted
+    _tell(f"stopped by {signal.Signals(number).name}")
+    sys.exit(_EXIT_SIGNAL + number)
+
+
+def _open_standard_files() -> None:
+    """Put a file where a standard file is closed, or the next one opened would take its place.
+
+    Writing to standard output then fails as it does on a full disk; stderr is forgotten.
+    """
+    with suppress(OSError):
+        handle = 0
+        while handle <= _STANDARD_FILES:
+            handle = os.open(os.devnull, os.O_RDONLY)
+        os.close(handle)
+    if sys.stdout is None:
+        sys.stdout = open(1, "w", encoding="utf-8", closefd=False)  # noqa: SIM115
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+
+
+def _tell(text: str) -> None:
+    """Write a message to stderr; where that is gone nobody is left to be told."""
+    with suppress(OSError):
+        print(f"restcab: {visible(text)}", file=sys.stderr)  # noqa: T201
 
 
 def _quiet_pipe() -> int:
     """Leave quietly: the reader has seen enough; Python must not complain while it ends."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    _forget_standard_output()
     return EXIT_FAILED
 
 
-def _bug(error: Exception) -> int:
-    print(  # noqa: T201
-        f"restcab: an error inside restcab: {type(error).__name__}: {error}\n"
-        "This is a bug, not a fault of yours. `restcab --debug ...` shows where it happened.",
-        file=sys.stderr,
+def _forget_standard_output() -> None:
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(OSError, ValueError, AttributeError):
+            stream.flush()
+            continue
+        with suppress(OSError, ValueError, AttributeError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def _bug(error: Exception, words: list[str]) -> int:
+    if "--debug" in words:
+        raise error
+    _tell(
+        f"an error inside restcab: {type(error).__name__}: {error}\n"
+        "This is a bug, not a fault of yours. `restcab --debug ...` shows where it happened."
     )
     return EXIT_FAILED

@@ -4,8 +4,9 @@ from pathlib import Path
 
 import click
 
-from restcab.cli.options import write_output
+from restcab.cli.options import OutputFile, write_output
 from restcab.errors import InputError, Problem
+from restcab.visible import visible
 
 
 @click.command(
@@ -14,7 +15,7 @@ from restcab.errors import InputError, Problem
 @click.option(
     "-o",
     "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=OutputFile(),
     metavar="FILE",
     help="Write to a file instead of the terminal.",
 )
@@ -28,8 +29,8 @@ def command(output: Path | None, force: bool, full: bool) -> None:
     """
     from restcab.spec.starter import starter_text
 
-    if output is not None and output.exists() and not force:
+    if output is not None and output.is_file() and not force:
         raise InputError(Problem(str(output), "exists", hint="--force overwrites it."))
     write_output(starter_text(full=full), output)
     if output is not None:
-        click.echo(f"wrote {output}", err=True)
+        click.echo(f"wrote {visible(str(output), one_line=True)}", err=True)

@@ -1,10 +1,7 @@
 """Options that commands share, and writing their output."""
 
-import os
 import sys
-import tempfile
 from collections.abc import Callable
-from contextlib import suppress
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar, cast
@@ -13,7 +10,9 @@ import click
 
 from restcab.cli.complete import Override, WeatherName
 from restcab.errors import InputError, Problem
+from restcab.files import promise_output, write_whole
 from restcab.said import customary
+from restcab.visible import visible
 
 if TYPE_CHECKING:
     from restcab.results.result import Result
@@ -22,13 +21,26 @@ if TYPE_CHECKING:
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
+class OutputFile(click.Path):
+    """A file that the command writes: it may not be one that it reads, nor another output."""
+
+    def __init__(self) -> None:
+        super().__init__(dir_okay=False, path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        """Check the path and note it as an output."""
+        path = Path(str(super().convert(value, param, ctx)))
+        promise_output(path)
+        return path
+
+
 def output_options(function: _Function) -> _Function:
     """Add ``--json``, ``--units`` and ``-o`` to a command: ``as_json``, ``units``, ``output``."""
     for option in (
         click.option(
             "-o",
             "--output",
-            type=click.Path(dir_okay=False, path_type=Path),
+            type=OutputFile(),
             metavar="FILE",
             help="Write to a file instead of the terminal.",
         ),
@@ -74,7 +86,7 @@ def study_options(drawn: str) -> Callable[[_Function], _Function]:
         table = click.option(
             "--csv",
             "csv_path",
-            type=click.Path(dir_okay=False, path_type=Path),
+            type=OutputFile(),
             metavar="FILE",
             help="Write the rows as a CSV table too; `restcab schema --columns` explains them.",
         )
@@ -88,7 +100,9 @@ def study_options(drawn: str) -> Callable[[_Function], _Function]:
 def write_study(result: "Result", shown: Shown) -> None:
     """Write all that was asked for of a result: table, figure, and the page or the object."""
     if shown.csv_path is not None:
-        write_output(result.frame.to_csv(index=False, lineterminator="\n"), shown.csv_path)
+        from restcab.output.table_file import csv_text
+
+        write_output(csv_text(result.frame), shown.csv_path)
     if shown.plot_path is not None:
         from restcab.output.figures import saved
         from restcab.output.shown import figure
@@ -164,7 +178,7 @@ def plot_option(
     return click.option(
         "--plot",
         "plot_path",
-        type=click.Path(dir_okay=False, path_type=Path),
+        type=OutputFile(),
         metavar=f"FILE{'|'.join(endings)}",
         callback=only,
         help=f"Draw {what} into a file too.",
@@ -177,8 +191,13 @@ def read_spec(spec_path: Path | None, overrides: tuple[str, ...]) -> "Spec":
 
     spec = load_spec(spec_path, overrides) if spec_path else default_spec(overrides)
     for warning in spec.warnings:
-        click.echo(f"warning: {customary(warning)}", err=True)
+        warn(warning)
     return spec
+
+
+def warn(sentence: str) -> None:
+    """Write a warning to stderr."""
+    click.echo(f"warning: {visible(customary(sentence), one_line=True)}", err=True)
 
 
 def read_quantity(
@@ -229,13 +248,18 @@ def write_output(content: str | bytes, output: Path | None) -> None:
     Raises
     ------
     InputError
-        If the file cannot be written.
+        If it cannot be written, or the file is one that the command reads.
     """
     if isinstance(content, str) and not content.endswith("\n"):
         content += "\n"
     try:
         if output is not None:
-            _write_file(content.encode() if isinstance(content, str) else content, output)
+            data = (
+                content
+                if isinstance(content, bytes)
+                else content.encode("utf-8", "backslashreplace")
+            )
+            write_whole(output, data)
         elif isinstance(content, str):
             from restcab.output.plain import fitting
 
@@ -249,18 +273,3 @@ def write_output(content: str | bytes, output: Path | None) -> None:
         reason = error.strerror or str(error)
         where = "standard output" if output is None else str(output)
         raise InputError(Problem(where, f"cannot be written: {reason}")) from error
-
-
-def _write_file(content: bytes, output: Path) -> None:
-    handle, temporary = tempfile.mkstemp(dir=output.parent, prefix=f".{output.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(temporary).chmod(0o666 & ~mask)  # mkstemp makes it private to the user
-        Path(temporary).replace(output)
-    except BaseException:
-        with suppress(OSError):
-            Path(temporary).unlink()
-        raise

@@ -5,9 +5,17 @@ from pathlib import Path
 
 import click
 
-from restcab.cli.options import Shown, draws_option, study_options, write_output, write_study
+from restcab.cli.options import (
+    OutputFile,
+    Shown,
+    draws_option,
+    study_options,
+    warn,
+    write_output,
+    write_study,
+)
 from restcab.errors import InputError, Problem, RequirementNotMet
-from restcab.said import customary
+from restcab.visible import visible
 
 
 @click.command(
@@ -28,7 +36,7 @@ from restcab.said import customary
 )  # fmt: skip
 @click.option("--cluster", metavar="ADDRESS", help="Dask scheduler to use instead of processes.")
 @click.option(
-    "--vehicles", "vehicles_path", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
+    "--vehicles", "vehicles_path", type=OutputFile(), metavar="FILE",
     help="Write a row of each vehicle of a log of stops as a CSV table too.",
 )  # fmt: skip
 @click.option(
@@ -81,12 +89,15 @@ def command(
     names = [name.strip() for name in climates.split(",")] if climates else []
     fleet = load_fleet(fleet_path, overrides, names)
     for warning in dict.fromkeys(w for truck in fleet.trucks for w in truck.spec.warnings):
-        click.echo(f"warning: {customary(warning)}", err=True)
+        warn(warning)
     if vehicles_path is not None and fleet.stops is None:
         allowed = "a fleet file with [stops]"
         raise InputError(Problem("--vehicles", f"{fleet_path} has no log of stops", allowed))
+    from restcab.runs import cache
     from restcab.studies.regions import regions
 
+    if cache.trouble():
+        warn(f"nothing is kept between runs: {cache.trouble()}")
     try:
         result = regions(
             fleet, jobs=jobs, cluster=cluster, keep=not no_cache,
@@ -98,7 +109,7 @@ def command(
             click.echo("What is finished is kept: the same command goes on from there.", err=True)
         raise
     if vehicles_path is not None:
-        from restcab.results.frames import rows_csv
+        from restcab.output.table_file import rows_csv
 
         write_output(rows_csv(result["vehicles"]), vehicles_path)
     write_study(result, shown)
@@ -107,11 +118,13 @@ def command(
 
 
 def _tell(done: int, total: int, what: str) -> None:
-    click.echo(f"{done:>4} of {total}  {what}", err=True)
+    click.echo(f"{done:>4} of {total}  {visible(what, one_line=True)}", err=True)
 
 
 def _clear() -> None:
     from restcab.runs import cache
 
+    if cache.trouble():
+        raise InputError(Problem("--clear-cache", f"nothing is removed: {cache.trouble()}"))
     freed = cache.clear()
     click.echo(f"{freed / 1e6:,.1f} MB freed in {cache.cache_dir()}", err=True)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from restcab.cli.options import write_output
+from restcab.cli.options import OutputFile, write_output
 from restcab.errors import InputError, Problem, nearest
 
 
@@ -17,7 +17,7 @@ from restcab.errors import InputError, Problem, nearest
 @click.option(
     "-o",
     "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=OutputFile(),
     metavar="FILE",
     help="Write to a file instead of the terminal.",
 )

@@ -11,6 +11,7 @@ import numpy as np
 
 from restcab.duty.bank_course import BankLoad
 from restcab.engine.record import RestRun
+from restcab.errors import SolverError
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.battery.bank import rated_ah_for
 from restcab.season.heating import run_kept
@@ -183,4 +184,9 @@ def bank_need(scene: Scene, load: BankLoad, held: BoolArray) -> BankNeed:
     )
     order = np.argsort(rated_ah)[::-1]
     place = order[min(may_fail, len(order) - 1)]
+    if not np.isfinite(rated_ah[place]):
+        raise SolverError(
+            "no bank of any size carries this load: the cut-off voltage or the reserve leaves "
+            "nothing to use"
+        )
     return BankNeed(float(rated_ah[place]), int(picked[place]))

@@ -11,8 +11,12 @@ from restcab.engine.heating import Comfort
 from restcab.engine.origins import LOAD_PARTS, split_stored
 from restcab.engine.plant import Unit
 from restcab.engine.state import Flows, State
+from restcab.errors import SolverError
 from restcab.physics.air import relative_humidity_frac
 from restcab.physics.arrays import BoolArray, FloatArray
+
+BALANCE_LIMIT_FRAC = 1e-6
+"""Share of the heat exchanged that a balance may miss: a million times what rounding leaves."""
 
 
 @dataclass(frozen=True)
@@ -153,10 +157,12 @@ class Recorder:
     ) -> RestRun:  # fmt: skip
         """Close the balance and hand over the series."""
         gross = np.maximum(self._gross_j + np.abs(stored_change_j), 1.0)
+        residual = np.abs(stored_change_j - self._net_j) / gross
+        _check_balance(residual)
         run = RestRun(
             self.time_h, self.temp_out, self.temp_bunk, self.humidity, self.load, self.latent,
             self.heat, self.power, self.drain, self.limited, self.soc, self.exhausted, self.parts,
-            self.stored, np.abs(stored_change_j - self._net_j) / gross, pressure_pa,
+            self.stored, residual, pressure_pa,
         )  # fmt: skip
         if bank is None or bank_full_wh is None:
             return run
@@ -166,6 +172,18 @@ class Recorder:
             bank_in_wh=bank.in_wh,
             bank_loss_wh=bank.loss_wh,
             bank_fall_wh=bank_full_wh - bank.stored_wh(),
+        )
+
+
+def _check_balance(residual_frac: FloatArray) -> None:
+    """Refuse an answer whose heat does not add up: it would look like any other."""
+    bad = ~(residual_frac <= BALANCE_LIMIT_FRAC)
+    if bad.any():
+        case = int(np.argmax(np.where(np.isfinite(residual_frac), residual_frac, np.inf)))
+        raise SolverError(
+            f"the heat balance of rest {case} misses {residual_frac[case]:.1e} of the heat "
+            f"exchanged; at most {BALANCE_LIMIT_FRAC:g} is rounding. A surface of the cab may "
+            "conduct or store far more, or far less, than the others"
         )
 
 

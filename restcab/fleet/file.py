@@ -21,7 +21,7 @@ from restcab.fleet.file_tables import (
     with_year,
 )
 from restcab.fleet.model import Fleet, Lane, Region, Truck, one_truck
-from restcab.spec.declare import Table
+from restcab.spec.declare import Table, fault_of
 from restcab.spec.places import Places
 from restcab.spec.reading import load_spec, read_toml
 from restcab.weather.climates import climate_ids, read_climate, suggest_climate
@@ -187,11 +187,9 @@ class _FleetReader:
             self._fault(where, f"{name} is an unknown key", ", ".join(keys), nearest(name, keys))
         elif entry["type"] == "missing":
             self._fault(where, f"{name} is missing")
-        elif entry["type"] == "fault":
-            context = entry["ctx"]
-            self._fault(where, f"{name}: {context['what']}", context["allowed"], context["hint"])
         else:
-            self._fault(where, f"{name}: {entry['msg']}")
+            fault = fault_of(entry)
+            self._fault(where, f"{name}: {fault.what}", fault.allowed, fault.hint)
 
     def _list(self, model: type[_T], key: str, required: bool = False) -> list[_T | None]:
         content = self.data.get(key, [])

@@ -152,6 +152,12 @@ class FleetTable(Table):
         "design assumption",
     )  # fmt: skip
 
+    def faults(self) -> list[tuple[str, str]]:
+        """Return (key, what is wrong) for values that do not fit together."""
+        if self.option == self.baseline:
+            return [("option", f"{self.option} is the baseline too: nothing to compare")]
+        return []
+
 
 class RestsTable(Table):
     """[rests]: when the rests begin."""

@@ -145,9 +145,20 @@ class Row:
         return {entry.name: getattr(self, entry.name) for entry in fields(self)}
 
 
+DIMENSIONS = {
+    "season_needs": 2, "month_needs": 2, "season_options": 3, "month_options": 3,
+    "season_idle": 4, "season_unchecked": 3, "season_flows": 3, "bank_strings": 0,
+    "balance_residual_frac": 0,
+}  # fmt: skip
+"""Axes of each array of a `Row`."""
+
+
 def read_row(arrays: dict[str, NDArray[Any]] | None) -> Row | None:
     """Return the row that was kept, or None if there is none or it is not whole."""
-    if arrays is None or set(arrays) != {entry.name for entry in fields(Row)}:
+    if arrays is None or set(arrays) != set(DIMENSIONS):
+        return None
+    if any(arrays[name].ndim != n or arrays[name].dtype.kind != "f"
+           for name, n in DIMENSIONS.items()):  # fmt: skip
         return None
     return Row(**arrays)
 

@@ -170,6 +170,26 @@ def _trial(scene: Scene, rest: int, scale: float) -> Trial:
     return Trial(scene, start_h, spec.rest.hours, spec.bank.bank_ah, scale)
 
 
+def _no_bank(trial: Trial, wanted_frac: float) -> str:
+    """Say that no bank is large enough for a probability, and what stands in its way."""
+    spec = trial.scene.spec
+    samples = draw(spec, SAMPLES, SEED)
+    largest = replace(trial, bank_ah=STRINGS_MAX * spec.bank.rated_ah)
+    short = f"the largest does with {_fallen_short(probability(largest, samples))}"
+    bank = largest.bank(samples, np.full(len(samples), largest.bank_ah))
+    empty_frac = float((bank.soc_start_frac <= bank.params.reserve_frac).mean())
+    if empty_frac > 1.0 - wanted_frac:
+        short += (
+            f", for in {100.0 * empty_frac:.0f}% of the samples the rest begins with no more than "
+            f"the reserve in the bank (claim.charge_missing = {spec.claim.charge_missing_frac:g})"
+        )
+    return (
+        f"no bank of up to {STRINGS_MAX} strings of the declared battery holds the deciding rest "
+        f"with a probability of {100.0 * wanted_frac:g}%: {short}; --confidence 0 sizes for the "
+        "truck exactly as declared"
+    )
+
+
 def _fallen_short(reached_frac: float) -> str:
     """Write a probability that is too low, never rounded up to the one wanted."""
     return f"{math.floor(1000.0 * reached_frac) / 10.0:.1f}%"
@@ -218,14 +238,6 @@ def surer_bank(
         rest = bank_need(scene, load, held).rest
     pair = confident_bank(scene, rest, scale, wanted_frac)
     if pair is None:
-        largest = replace(
-            _trial(scene, rest, scale), bank_ah=STRINGS_MAX * scene.spec.bank.rated_ah
-        )
-        reached = probability(largest, draw(scene.spec, SAMPLES, SEED))
-        raise RequirementNotMet(
-            f"no bank of up to {STRINGS_MAX} strings of the declared battery holds the deciding "
-            f"rest with a probability of {100.0 * wanted_frac:g}%: the largest does with "
-            f"{_fallen_short(reached)}; --confidence 0 sizes for the truck exactly as declared"
-        )
+        raise RequirementNotMet(_no_bank(_trial(scene, rest, scale), wanted_frac))
     least_ah = max(pair.rated_ah, (pair.strings - 1) * scene.spec.bank.rated_ah * _HAIR)
     return season_bank(scene, scale, run, load, held, BankNeed(least_ah, rest))

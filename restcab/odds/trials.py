@@ -394,6 +394,8 @@ def bank_for(
     place = min(math.ceil(wanted_frac * len(needed_ah)), len(needed_ah)) - 1
     # The load's peaks inside a step count in the engine alone: it has the last word.
     least_ah = float(needed_ah[place])
+    if not math.isfinite(least_ah):
+        return None
     for strings in range(min(strings_for(spec, least_ah), strings_max), strings_max + 1):
         reached = probability(replace(trial, bank_ah=strings * spec.bank.rated_ah), samples)
         if reached >= wanted_frac:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from restcab.output.figures import DECLARED, OUTDOORS, QUIET, new_figure, tidy
+from restcab.output.figures import DECLARED, OUTDOORS, QUIET, name_figure, new_figure, tidy
 from restcab.output.units import share
 from restcab.results.result import Result
 
@@ -46,8 +46,9 @@ def claim_figure(result: Result, units: str) -> "Figure":  # noqa: ARG001 - hour
     drivers.set_xlabel("share [%]; blue: more of it lengthens")
     for axes in (odds, drivers):
         tidy(axes)
-    figure.suptitle(
+    name_figure(
+        figure,
         f"{v['hours']:g} h claimed for {result.extra['spec']}: {v['verdict']}, "
-        f"{share(v['probability_frac'])}"
+        f"{share(v['probability_frac'])}",
     )
     return figure

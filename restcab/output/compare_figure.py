@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from restcab.output.figures import new_figure
+from restcab.output.figures import name_figure, new_figure
 from restcab.output.units import share
 from restcab.results.result import Result
 
@@ -47,7 +47,7 @@ def compare_figure(result: Result, units: str = "us") -> "Figure":  # noqa: ARG0
         _draw_parts(parts, rows)
         handles, labels = parts.get_legend_handles_labels()
         figure.legend(handles, labels, loc="outside lower center", ncols=len(labels), frameon=False)
-        figure.suptitle(f"Ways to rest: {result.extra['spec']}, {result.extra['weather']}")
+        name_figure(figure, f"Ways to rest: {result.extra['spec']}, {result.extra['weather']}")
     return figure
 
 

@@ -11,9 +11,11 @@ from io import StringIO
 from typing import TYPE_CHECKING
 
 from restcab.output.cautions import CAUTION_BRIEF, CAUTIONS
+from restcab.visible import visible
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
+    from rich.text import Text
 
 PIPE_WIDTH = 80
 ROOM = 30
@@ -37,15 +39,11 @@ class Page:
 
     def title(self, text: str) -> None:
         """Write a heading."""
-        from rich.text import Text
-
-        self._show(Text(text, style="bold"))
+        self._show(_words(text, "bold"))
 
     def text(self, text: str = "") -> None:
         """Write a paragraph, or an empty line."""
-        from rich.text import Text
-
-        self._show(Text(text))
+        self._show(_words(text))
 
     def table(
         self,
@@ -74,6 +72,8 @@ class Page:
         room
             Characters that the wide columns want together, if they have as much to say.
         """
+        head = [visible(name, one_line=True) for name in head]
+        rows = [[visible(cell, one_line=True) for cell in row] for row in rows]
         fixed = [column for column in range(len(head)) if column not in wide]
         used = sum(_natural(head, rows, column) + _GAP for column in fixed)
         wanted = sum(_natural(head, rows, column) + _GAP for column in wide)
@@ -91,12 +91,10 @@ class Page:
     def cautions(self) -> None:
         """Write the cautions that stand at the foot of every result."""
         from rich.padding import Padding
-        from rich.text import Text
 
         self.text()
         for sentence in CAUTIONS:
-            body = Text(sentence)
-            self._show(Padding(body, (0, 0, 0, 2)))
+            self._show(Padding(_words(sentence), (0, 0, 0, 2)))
 
     def done(self) -> str:
         """Return all that was written, no line with blanks at its end."""
@@ -130,19 +128,25 @@ class Page:
         A column without a head, and the one before it, explain themselves and need no name.
         """
         from rich.padding import Padding
-        from rich.text import Text
 
         bare = {at for at, name in enumerate(head) if not name}
         bare |= {at - 1 for at in bare}
         for row in rows:
-            self._show(Text(row[0], style="bold"))
+            self._show(_words(row[0], "bold"))
             for at, cell in enumerate(row[1:], start=1):
                 if cell:
                     said = cell if at in bare else f"{head[at]}: {cell}"
-                    self._show(Padding(Text(said), (0, 0, 0, 2)))
+                    self._show(Padding(_words(said), (0, 0, 0, 2)))
 
     def _show(self, what: "RenderableType") -> None:
         self._console.print(what)
+
+
+def _words(text: str, style: str = "") -> "Text":
+    """Text for the page: nothing in it acts on the terminal, whatever input it comes from."""
+    from rich.text import Text
+
+    return Text(visible(text), style=style)
 
 
 def _natural(head: Sequence[str], rows: Sequence[Sequence[str]], column: int) -> int:
@@ -154,7 +158,6 @@ def _grid(
     head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int], wide: Sequence[int]
 ) -> "RenderableType":
     from rich.table import Table
-    from rich.text import Text
 
     table = Table(box=None, pad_edge=False, padding=(0, _GAP, 0, 0), header_style="bold")
     for column, name in enumerate(head):
@@ -165,7 +168,7 @@ def _grid(
             overflow="fold",
         )
     for row in rows:
-        table.add_row(*(Text(cell) for cell in row))
+        table.add_row(*(_words(cell) for cell in row))
     return table
 
 

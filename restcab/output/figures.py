@@ -7,6 +7,8 @@ constant and no date is written; text stays text in SVG.
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
+from restcab.visible import visible
+
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
@@ -62,3 +64,8 @@ def saved(figure: "Figure", kind: str) -> bytes:
 def svg(figure: "Figure") -> str:
     """Return a figure as the text of an SVG file."""
     return saved(figure, "svg").decode("utf-8")
+
+
+def name_figure(figure: "Figure", text: str) -> None:
+    """Write the heading of a figure; names of an input in it are words, not mathematics."""
+    figure.suptitle(visible(text, one_line=True), parse_math=False)

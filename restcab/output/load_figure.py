@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from restcab.output.figures import LOAD_COLOURS, OUTDOORS, new_figure, tidy
+from restcab.output.figures import LOAD_COLOURS, OUTDOORS, name_figure, new_figure, tidy
 from restcab.output.load_page import part_label
 from restcab.output.moments import time_of_day
 from restcab.output.units import Show
@@ -46,5 +46,5 @@ def load_figure(result: Result, units: str) -> "Figure":
     lower.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, reverse=True)
     for axes in (upper, lower):
         tidy(axes)
-    figure.suptitle(f"Heat that reaches the bunk of {result.extra['spec']}")
+    name_figure(figure, f"Heat that reaches the bunk of {result.extra['spec']}")
     return figure

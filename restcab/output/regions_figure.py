@@ -7,7 +7,7 @@ shrunk in longitude by the cosine of the middle latitude, so that shapes are abo
 import math
 from typing import TYPE_CHECKING, Any
 
-from restcab.output.figures import new_figure
+from restcab.output.figures import name_figure, new_figure
 from restcab.output.units import Show, share
 from restcab.results.result import Result
 from restcab.units import L_PER_GAL
@@ -57,7 +57,7 @@ def regions_figure(result: Result, units: str) -> "Figure":
         _draw_months(figure, left, rows, result.values["months"], units)
         dots = _draw_map(figure, right, rows)
         v = result.values
-        figure.suptitle(f"{v['option']} against {v['baseline']}: {v['fleet']}")
+        name_figure(figure, f"{v['option']} against {v['baseline']}: {v['fleet']}")
         if logged:
             draw_calendar(figure, more[0], v["stops"]["calendar"])
         _label_places(figure, right, dots, rows)

@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from restcab.output.figures import DECLARED, OUTDOORS, QUIET, new_figure, tidy
+from restcab.output.figures import DECLARED, OUTDOORS, QUIET, name_figure, new_figure, tidy
 from restcab.output.units import Show
 from restcab.results.result import Result
 from restcab.units import BTU_PER_H_PER_W
@@ -52,7 +52,7 @@ def size_figure(result: Result, units: str) -> "Figure":
     load.set_ylim(bottom=0.0)
     energy.set_ylim(bottom=0.0)
     _label_months(charge)
-    figure.suptitle(f"Rests of the season, {result.extra['spec']}; dotted: decides the bank")
+    name_figure(figure, f"Rests of the season, {result.extra['spec']}; dotted: decides the bank")
     return figure
 
 

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from restcab.output.figures import DECLARED, OUTDOORS, SMALLEST, new_figure, tidy
+from restcab.output.figures import DECLARED, OUTDOORS, SMALLEST, name_figure, new_figure, tidy
 from restcab.output.units import Show
 from restcab.results.result import Result
 from restcab.units import BTU_PER_H_PER_W, fahrenheit
@@ -44,5 +44,5 @@ def unit_figure(result: Result, units: str) -> "Figure":
         axes.set_ylim(0.0, 1.1 * axes.get_ylim()[1])
         axes.yaxis.set_major_formatter("{x:,g}")
         tidy(axes)
-    figure.suptitle(f"Cooling unit of {result.extra['spec']} at full speed")
+    name_figure(figure, f"Cooling unit of {result.extra['spec']} at full speed")
     return figure

@@ -16,6 +16,9 @@ from restcab.physics.arrays import FloatArray
 CELL_TIME_S: Final = 900.0
 """A cell is as thick as heat diffuses in this time: cab heat changes over quarter hours."""
 MAX_CELLS_PER_LAYER: Final = 60
+THIN_M2K_PER_W: Final = 1e-7
+"""A layer that resists less is taken as a lump: 1000 W/m² warm one face of it by 0.1 mK over the
+other, and a larger conductance would drown the rest of the surface in rounding."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +68,8 @@ def chain(layers: list[Slab], cell_time_s: float = CELL_TIME_S) -> Chain:
     Parameters
     ----------
     layers
-        At least one layer. A layer without resistance is a lump at its place in the chain.
+        At least one layer. A layer without resistance to speak of (`THIN_M2K_PER_W`) is a lump at
+        its place in the chain.
     cell_time_s
         Diffusion time that sets the cell thickness [s].
     """
@@ -74,7 +78,7 @@ def chain(layers: list[Slab], cell_time_s: float = CELL_TIME_S) -> Chain:
     first: list[int] = []
     for layer in layers:
         first.append(len(capacity) - 1)
-        if layer.resistance_m2k_per_w <= 0.0:
+        if layer.resistance_m2k_per_w <= THIN_M2K_PER_W:
             capacity[-1] += layer.capacity_j_per_m2k
             continue
         cells = cell_count(layer, cell_time_s)

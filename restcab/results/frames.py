@@ -1,6 +1,5 @@
 """Rests as pandas frames, and frames as plain rows."""
 
-from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -72,8 +71,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, pd.Timestamp):
         return value.isoformat()
     return None if value != value else value
-
-
-def rows_csv(rows: Sequence[Mapping[str, Any]]) -> str:
-    """Write rows of a result as a CSV table; their keys are its titles."""
-    return pd.DataFrame(list(rows)).to_csv(index=False, lineterminator="\n")

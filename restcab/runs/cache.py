@@ -1,14 +1,16 @@
 """Arrays kept between runs in the user's cache directory.
 
 A file is named by the hash of everything it was computed from, the program's own code included,
-so nothing in it can be out of date. It is written under another name and then renamed: a reader
-never meets half a file, and of two runs that write the same one the last wins with the same bytes.
+so nothing in it can be out of date. `restcab.userdir` writes it whole and believes only what is
+ours and unchanged; of two runs that write the same one the last wins with the same bytes.
 """
 
 import hashlib
+import time
 import zipfile
 from collections.abc import Mapping
 from functools import cache
+from io import BytesIO
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -17,14 +19,27 @@ from numpy.typing import NDArray
 
 import restcab
 from restcab.provenance import hash_inputs
-from restcab.userdir import DIRECTORY_VARIABLE, cache_dir, keep, remove
+from restcab.userdir import (
+    DIRECTORY_VARIABLE,
+    cache_dir,
+    keep,
+    kept,
+    kept_files,
+    remove_kept,
+    trouble,
+)
 
-__all__ = ["DIRECTORY_VARIABLE", "cache_dir", "cache_key", "clear", "load", "save", "trim"]
+__all__ = [
+    "DIRECTORY_VARIABLE", "cache_dir", "cache_key", "clear", "load", "save", "trim", "trouble",
+]  # fmt: skip
 
 Arrays: TypeAlias = Mapping[str, NDArray[Any]]
 
 LIMIT_BYTES = 2 * 1024**3
 _SUFFIX = ".npz"
+_ASIDE_SUFFIX = ".part"
+_ABANDONED_S = 24 * 3600.0
+"""Age at which a file that was written aside is one whose writer was killed."""
 
 
 def cache_key(**parts: Any) -> str:
@@ -56,7 +71,7 @@ def _code_hash() -> str:
 
 
 def load(kind: str, key: str) -> dict[str, NDArray[Any]] | None:
-    """Read arrays, or return None if they are not there or cannot be read.
+    """Read arrays, or return None if they are not there or cannot be believed.
 
     Parameters
     ----------
@@ -65,8 +80,11 @@ def load(kind: str, key: str) -> dict[str, NDArray[Any]] | None:
     key
         From `cache_key`.
     """
+    content = kept(kind, key + _SUFFIX)
+    if content is None:
+        return None
     try:
-        with _file(kind, key).open("rb") as file, np.load(file, allow_pickle=False) as stored:
+        with np.load(BytesIO(content), allow_pickle=False) as stored:
             return {name: stored[name] for name in stored.files}
     except (OSError, ValueError, EOFError, KeyError, zipfile.BadZipFile):
         return None
@@ -83,17 +101,26 @@ def save(kind: str, key: str, arrays: Arrays) -> None:
         Arrays without Python objects.
     """
     entries: dict[str, Any] = dict(arrays)
-    keep(_file(kind, key), lambda file: np.savez(file, **entries))
+    buffer = BytesIO()
+    np.savez(buffer, allow_pickle=False, **entries)
+    keep(kind, key + _SUFFIX, buffer.getvalue())
 
 
 def clear() -> int:
     """Remove all that is kept; returns the bytes freed."""
-    return _remove_files(_files())
+    return remove_kept(kept_files())
 
 
 def trim(limit_bytes: int = LIMIT_BYTES) -> int:
-    """Remove what was written longest ago until the rest fits; returns the bytes freed."""
-    oldest_first = sorted(_files(), key=_written)
+    """Remove what was written longest ago until the rest fits; returns the bytes freed.
+
+    Files that a killed run left aside go first.
+    """
+    now = time.time()
+    files = kept_files()
+    left = [p for p in files if p.suffix == _ASIDE_SUFFIX and now - _written(p) > _ABANDONED_S]
+    freed = remove_kept(left)
+    oldest_first = sorted(set(files) - set(left), key=_written)
     excess = sum(map(_size, oldest_first)) - limit_bytes
     doomed = []
     for path in oldest_first:
@@ -101,25 +128,7 @@ def trim(limit_bytes: int = LIMIT_BYTES) -> int:
             break
         excess -= _size(path)
         doomed.append(path)
-    return _remove_files(doomed)
-
-
-def _file(kind: str, key: str) -> Path:
-    return cache_dir() / kind / f"{key}{_SUFFIX}"
-
-
-def _files() -> list[Path]:
-    root = cache_dir()
-    kept = (f"*/*{_SUFFIX}", "*/.*.part", "refrigerants/*.json")
-    return [path for pattern in kept for path in root.glob(pattern)]
-
-
-def _remove_files(paths: list[Path]) -> int:
-    freed = 0
-    for path in paths:
-        freed += _size(path)
-        remove(path)
-    return freed
+    return freed + remove_kept(doomed)
 
 
 def _size(path: Path) -> int:

@@ -4,23 +4,21 @@ The pieces are the same however they are spread, so the results are too. Each re
 over as it comes, so that what is finished stays finished when the run is stopped.
 """
 
+import asyncio
 import os
-import signal
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from contextlib import contextmanager
+from functools import partial
 from importlib import import_module
-from multiprocessing import get_context
 from typing import Any, TypeVar
 
 from restcab.errors import InputError, Problem, RestcabError
+from restcab.runs.crew import Crew, WorkerLostError
 
 _Task = TypeVar("_Task")
 _Done = TypeVar("_Done")
 
-_THREAD_VARIABLES = (
-    "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS",
-)  # fmt: skip
+CLUSTER_TIMEOUT_S = 5.0
+"""A scheduler that answers at all does so within a second, across a continent too."""
 
 
 def available_cores() -> int:
@@ -57,21 +55,27 @@ def run_tasks(
     ------
     RestcabError
         The first error of a task in their order, after all others are done.
+    WorkerLostError
+        Two processes died over the same task.
     InputError
         The cluster cannot be reached, or Dask is not installed.
     """
-    if cluster is not None:
-        results = _on_cluster(work, tasks, cluster)
-    elif jobs > 1 and len(tasks) > 1:
-        results = _in_processes(work, tasks, min(jobs, len(tasks)))
-    else:
-        results = ((index, _caught(work, task)) for index, task in enumerate(tasks))
     errors: dict[int, RestcabError] = {}
-    for index, result in results:
+
+    def take(index: int, result: _Done | RestcabError) -> None:
         if isinstance(result, RestcabError):
             errors[index] = result
         else:
             keep(index, result)
+
+    if cluster is not None:
+        for index, result in _on_cluster(work, tasks, cluster):
+            take(index, result)
+    elif jobs > 1 and len(tasks) > 1:
+        _in_processes(work, tasks, jobs, take)
+    else:
+        for index, task in enumerate(tasks):
+            take(index, _caught(work, task))
     if errors:
         raise errors[min(errors)]
 
@@ -85,46 +89,20 @@ def _caught(work: Callable[[_Task], _Done], task: _Task) -> "_Done | RestcabErro
 
 
 def _in_processes(
-    work: Callable[[_Task], _Done], tasks: Sequence[_Task], jobs: int
-) -> Iterator[tuple[int, "_Done | RestcabError"]]:
-    """Results of a pool of fresh processes, as they come."""
-    with _single_threaded(), ProcessPoolExecutor(
-        jobs, mp_context=get_context("spawn"), initializer=_ignore_interrupts
-    ) as pool:  # fmt: skip
-        waiting = {pool.submit(_caught, work, task): i for i, task in enumerate(tasks)}
+    work: Callable[[_Task], _Done],
+    tasks: Sequence[_Task],
+    jobs: int,
+    take: Callable[[int, "_Done | RestcabError"], None],
+) -> None:
+    """Run the tasks in fresh processes; when stopped, what they had finished is taken first."""
+    with Crew(partial(_caught, work), tasks, jobs) as crew:
         try:
-            while waiting:
-                yield from _finished(waiting)
+            for index, result in crew.results():
+                take(index, result)
         except BaseException:
-            pool.shutdown(cancel_futures=True)
+            for index, result in crew.finished():
+                take(index, result)
             raise
-
-
-def _finished(waiting: "dict[Future[Any], int]") -> Iterator[tuple[int, Any]]:
-    """Take the futures that are done out of those waited for."""
-    done, _ = wait(waiting, return_when=FIRST_COMPLETED)
-    for future in sorted(done, key=waiting.__getitem__):
-        yield waiting.pop(future), future.result()
-
-
-def _ignore_interrupts() -> None:
-    # Ctrl-C reaches the whole process group; only the parent may decide what it means.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-@contextmanager
-def _single_threaded() -> Iterator[None]:
-    """Let processes born meanwhile use one thread each for linear algebra."""
-    before = {name: os.environ.get(name) for name in _THREAD_VARIABLES}
-    os.environ.update(dict.fromkeys(_THREAD_VARIABLES, "1"))
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                del os.environ[name]
-            else:
-                os.environ[name] = value
 
 
 def _on_cluster(
@@ -138,9 +116,11 @@ def _on_cluster(
             Problem("--cluster", "Dask is not installed", "pip install 'restcab[cluster]'")
         ) from error
     try:
-        client = distributed.Client(address, set_as_default=False)
-    except (OSError, ValueError, TypeError) as error:
-        what = f"{address!r} cannot be reached: {error}"
+        # Asked first without a client, which would go on trying for a minute after it gave up.
+        asyncio.run(_knock(distributed, address))
+        client = distributed.Client(address, timeout=CLUSTER_TIMEOUT_S, set_as_default=False)
+    except Exception as error:  # who answers there may be anybody, and send anything
+        what = f"{address!r} cannot be reached: {str(error) or type(error).__name__}"
         allowed = "the address of a Dask scheduler, such as tcp://host:8786"
         raise InputError(Problem("--cluster", what, allowed)) from error
     with client:
@@ -148,4 +128,20 @@ def _on_cluster(
             client.submit(_caught, work, task, pure=False): i for i, task in enumerate(tasks)
         }
         for future in distributed.as_completed(futures, loop=client.loop):
-            yield futures[future], future.result()
+            yield futures[future], _result(distributed, future)
+
+
+async def _knock(distributed: Any, address: str) -> None:
+    """Shake hands with a scheduler and leave."""
+    comm = await distributed.core.connect(address, timeout=CLUSTER_TIMEOUT_S)
+    await comm.close()
+
+
+def _result(distributed: Any, future: Any) -> Any:
+    """Result of a piece; one that the cluster lost is an error of that piece."""
+    try:
+        return future.result()
+    except (asyncio.CancelledError, OSError, distributed.KilledWorker) as error:
+        return WorkerLostError(
+            f"the cluster lost a piece of work: {str(error) or 'no reason given'}"
+        )

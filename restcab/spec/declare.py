@@ -355,6 +355,30 @@ class Table(BaseModel):
             ) from fault
 
 
+_WHAT_PYDANTIC_MEANS = {
+    "list_type": ("not a list", "a list"),
+    "tuple_type": ("not a list", "a list"),
+    "model_type": ("not a table", "a table"),
+    "model_attributes_type": ("not a table", "a table"),
+    "dict_type": ("not a table", "a table"),
+    "string_type": ("not text", "text in quotes"),
+}
+
+
+def fault_of(entry: Any) -> FaultError:
+    """Say in our own words what the validation library found wrong with a value.
+
+    Parameters
+    ----------
+    entry
+        One of its ``errors()``.
+    """
+    if entry["type"] == "fault":
+        context = entry["ctx"]
+        return FaultError(context["what"], context["allowed"], context["hint"])
+    return FaultError(*_WHAT_PYDANTIC_MEANS.get(entry["type"], ("not of the form wanted", "")))
+
+
 @cache
 def declarations(table: type[Table]) -> dict[str, Declared]:
     """Return the declarations of a table by attribute name, in order."""

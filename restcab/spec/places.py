@@ -26,8 +26,8 @@ class Places:
     def _scan(self, text: str) -> None:
         table = ""
         counts: dict[str, int] = {}
-        for number, line in enumerate(text.splitlines(), start=1):
-            header = _HEADER.fullmatch(line)
+        for number, line in enumerate(text.split("\n"), start=1):
+            header = _HEADER.fullmatch(line.rstrip("\r"))
             if header:
                 table = header[1].replace(" ", "")
                 if line.lstrip().startswith("[["):

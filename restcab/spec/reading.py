@@ -8,12 +8,15 @@ from typing import Any
 from pydantic import ValidationError
 
 from restcab.errors import InputError, Problem, nearest
+from restcab.files import read_bytes
 from restcab.said import Worded, said
-from restcab.spec.declare import Declared, Table, declarations
+from restcab.spec.declare import Declared, Table, declarations, fault_of
 from restcab.spec.model import TABLES, Spec
 from restcab.spec.places import Places
 
 _OVERRIDE = "--set"
+_SHOWN_LENGTH = 100
+"""Letters of a value in a message."""
 
 
 def default_spec(overrides: Sequence[str] = ()) -> Spec:
@@ -59,7 +62,7 @@ def read_toml(path: Path) -> tuple[dict[str, Any], str]:
         If it is not there, cannot be read, or is not TOML in UTF-8.
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = read_bytes(path).decode("utf-8-sig")
     except FileNotFoundError as error:
         raise InputError(Problem(str(path), "there is no such file", hint=_new_hint())) from error
     except OSError as error:
@@ -70,10 +73,22 @@ def read_toml(path: Path) -> tuple[dict[str, Any], str]:
             Problem(str(path), "is not a text file in UTF-8", "a TOML file")
         ) from error
     try:
-        return tomllib.loads(text), text
-    except tomllib.TOMLDecodeError as error:
+        return _toml(text), text
+    except ValueError as error:
         problem = Problem(str(path), f"is not valid TOML: {error}", "TOML", _toml_hint(str(error)))
         raise InputError(problem) from error
+
+
+def _toml(text: str) -> dict[str, Any]:
+    """Read TOML; whatever is wrong with it is a ValueError."""
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise ValueError("brackets within brackets, too deep") from None
+    except tomllib.TOMLDecodeError:
+        raise
+    except ValueError:  # Python turns no text of thousands of digits into a number
+        raise ValueError("a number has too many digits") from None
 
 
 def _new_hint() -> str:
@@ -145,8 +160,8 @@ def _apply_overrides(
 def _toml_value(text: str) -> Any:
     """Read a TOML value; a text that is none stands for itself, so that quotes may be left out."""
     try:
-        value = tomllib.loads(f"value = {text}")["value"]
-    except tomllib.TOMLDecodeError:
+        value = _toml(f"value = {text}")["value"]
+    except ValueError:
         return text
     # A bare clock time or date is a value of its own in TOML, but the keys take them as text.
     return value if isinstance(value, bool | int | float | str | list | dict) else text
@@ -190,10 +205,8 @@ def _problem(table: str, model: type[Table], entry: Any, places: Places) -> Prob
     if entry["type"] == "missing":
         return Problem(where, f"{key} is missing")
     found = f"{key} = {_toml_text(entry['input'])}"
-    context = entry.get("ctx", {})
-    if entry["type"] == "fault":
-        return Problem(where, f"{found}: {context['what']}", context["allowed"], context["hint"])
-    return Problem(where, f"{found}: {entry['msg']}")
+    fault = fault_of(entry)
+    return Problem(where, f"{found}: {fault.what}", fault.allowed, fault.hint)
 
 
 def _model_at(model: type[Table], location: Sequence[Any]) -> type[Table]:
@@ -218,11 +231,14 @@ def _unknown_key(key: str, where: str, model: type[Table]) -> Problem:
 
 
 def _toml_text(value: Any) -> str:
+    """Write a value as in the file, a long one cut short."""
     if isinstance(value, bool):
         return str(value).lower()
-    if isinstance(value, str):
-        return f'"{value}"'
-    return str(value)
+    try:
+        text = f'"{value}"' if isinstance(value, str) else str(value)
+    except ValueError:  # Python writes no number of thousands of digits
+        return "a number of thousands of digits"
+    return text if len(text) <= _SHOWN_LENGTH else f"{text[:_SHOWN_LENGTH]}..."
 
 
 def _rival_problems(

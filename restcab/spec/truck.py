@@ -391,6 +391,9 @@ class Truck(Table):
         for name in surface_names:
             if surface_names.count(name) > 1:
                 raise ValueError(f"two surfaces are called {name!r}")
+        for name in zone_names:
+            if all(surface.zone != name for surface in self.surfaces):
+                raise ValueError(f"zone {name!r} has no surface")
         surfaces = tuple(self._listed_surface(table, zone_names) for table in self.surfaces)
         zones = tuple(
             table.zone(

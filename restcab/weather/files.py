@@ -7,6 +7,7 @@ from importlib import resources
 from pathlib import Path
 
 from restcab.errors import Problem, WeatherError, nearest
+from restcab.files import read_bytes
 from restcab.weather import formats, log, satellite
 from restcab.weather.calendar import HOURS_PER_LEAP_YEAR, HOURS_PER_YEAR, year_labels
 from restcab.weather.critique import examine
@@ -347,7 +348,7 @@ def _check_row_count(where: str, text: str, first_line: int) -> None:
 def _read_text(where: str, path: Path) -> str:
     """Read and decode a file; anything that is not text is a fault."""
     try:
-        content = path.read_bytes()
+        content = read_bytes(path)
     except FileNotFoundError as error:
         raise WeatherError(Problem(where, "there is no such file", FORMATS_TEXT)) from error
     except OSError as error:
@@ -362,4 +363,5 @@ def _read_text(where: str, path: Path) -> str:
     except UnicodeDecodeError:
         # Station names in older EPW files are in Latin-1, in which every byte is a letter.
         text = content.decode("latin-1")
-    return text.replace("\r\n", "\n")
+    # One end of line from here on: other signs that Python takes for one are letters of a name.
+    return text.replace("\r\n", "\n").replace("\r", "\n")

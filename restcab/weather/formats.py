@@ -160,7 +160,7 @@ def _hour_of(text: str) -> int | None:
 
 def read_tmy2(where: str, text: str) -> RawTable:
     """Read a TMY2 file (fixed columns)."""
-    lines = text.rstrip().splitlines()
+    lines = text.rstrip().split("\n")
     head = TMY2_HEADER.match(lines[0])
     if head is None:
         raise WeatherError(Problem(place(where, 1), "is not a TMY2 header"))

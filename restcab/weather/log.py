@@ -27,7 +27,13 @@ from restcab.errors import Problem, WeatherError, nearest
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import FloatArray
 from restcab.weather.raw import RawTable, as_numbers, place, read_cells
-from restcab.weather.schema import BY_NAME, COLUMN_NAMES, STATION_BOUNDS, TimeArray
+from restcab.weather.schema import (
+    BY_NAME,
+    COLUMN_NAMES,
+    STATION_BOUNDS,
+    TimeArray,
+    station_problems,
+)
 
 HEADER_KEYS = ("name", "source", *STATION_BOUNDS)
 NIGHT_OFFSET_W_PER_M2 = -15.0
@@ -40,7 +46,7 @@ _HOUR_S = 3600
 
 def is_log(text: str) -> bool:
     """Whether the first line after the header is a row of titles with ``time``."""
-    for line in text.splitlines():
+    for line in text.split("\n"):
         if line.strip() and not line.startswith("#"):
             return "time" in [title.strip() for title in line.split(",")]
     return False
@@ -48,7 +54,7 @@ def is_log(text: str) -> bool:
 
 def read_log(where: str, text: str) -> RawTable:
     """Read a logged CSV; rows at their own step, nothing averaged yet."""
-    lines = text.splitlines()
+    lines = text.split("\n")
     title_at = next(i for i, ln in enumerate(lines) if ln.strip() and not ln.startswith("#"))
     header = _header(where, lines[:title_at])
     titles = [title.strip() for title in next(csv.reader([lines[title_at]]))]
@@ -56,6 +62,9 @@ def read_log(where: str, text: str) -> RawTable:
     first_line = title_at + 2
     cells = read_cells(where, text, first_line, range(len(titles)), len(titles))
     station = {key: float(header[key]) for key in STATION_BOUNDS}
+    problems = station_problems(where, station)
+    if problems:  # the dew point and the times below are worked out with it
+        raise WeatherError(problems)
     columns = {
         title: _without_night_offset(title, as_numbers(cells[at], where, first_line, title))
         for at, title in enumerate(titles)
@@ -163,7 +172,8 @@ def _dew_from_rh(
 
 def _times(where: str, first_line: int, cells: "pd.Series[str]", utc_offset_h: float) -> TimeArray:
     """Parse the times to standard time and check that the step is even and divides an hour."""
-    texts = cells.astype(str).str.strip()
+    # A blank cell is no text for pandas, and would stay none.
+    texts = cells.astype(object).where(cells.notna(), "").astype(str).str.strip()
     with_offset = texts.str.contains(r"(?:Z|[+-]\d{2}:?\d{2})$", regex=True)
     if with_offset.any() and not with_offset.all():
         row = int(np.flatnonzero((with_offset != with_offset.iloc[0]).to_numpy())[0])

@@ -13,6 +13,7 @@ from support import PLAIN_ROOM
 
 from restcab.cli.main import main
 from restcab.runs import cache
+from restcab.userdir import FOLDER
 
 PROGRAM = "from restcab.cli.main import run; run()"
 SPEC = f"""
@@ -172,16 +173,16 @@ def test_an_override_reaches_the_trucks(capsys, folder):
 
 def test_the_cache_can_be_cleared_and_left_alone(capsys, folder, monkeypatch, tmp_path):
     monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path / "own"))
-    cache.save("kind", "a", {})
+    cache.save("kind", "a" * 64, {})
     code, out, err = run(capsys, "--clear-cache")
     assert (code, out) == (0, "")
     assert "MB freed" in err
-    assert cache.load("kind", "a") is None
+    assert cache.load("kind", "a" * 64) is None
 
 
 def test_a_killed_run_goes_on_and_gives_the_same_table(folder, tmp_path):
     """SIGINT and SIGKILL after the first row; the third run finishes from what is there."""
-    rows = tmp_path / "cache" / "regions"
+    rows = tmp_path / "cache" / FOLDER / "regions"
     answers = []
     for stop in (signal.SIGINT, signal.SIGKILL, None):
         before = len(list(rows.glob("*.npz")))

@@ -4,6 +4,7 @@ import json
 import os
 from collections.abc import Mapping
 from dataclasses import fields, replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -15,7 +16,7 @@ from restcab.fleet import physics
 from restcab.fleet.file import load_fleet
 from restcab.fleet.model import Fleet, Lane, Truck, one_truck
 from restcab.fleet.physics import read_physics
-from restcab.fleet.rows import MONTHS, Row, Task, pick_rests, read_row, work
+from restcab.fleet.rows import DIMENSIONS, MONTHS, Row, Task, pick_rests, read_row, work
 from restcab.odds import trials
 from restcab.options.cashflow import payback_years
 from restcab.options.table import evaluate_options, option_years
@@ -382,14 +383,16 @@ def test_other_inputs_are_other_rows(box):
 
 # The cache -----------------------------------------------------------------------------------
 
+KEY = "a" * 64
+
 
 def test_kept_arrays_come_back_and_can_be_cleared():
-    cache.save("kind", "a", {"x": np.arange(3.0), "name": np.array("text")})
-    back = cache.load("kind", "a")
+    cache.save("kind", KEY, {"x": np.arange(3.0), "name": np.array("text")})
+    back = cache.load("kind", KEY)
     np.testing.assert_array_equal(back["x"], np.arange(3.0))
     assert str(back["name"]) == "text"
     assert cache.clear() > 0
-    assert cache.load("kind", "a") is None
+    assert cache.load("kind", KEY) is None
     assert cache.clear() == 0
 
 
@@ -440,16 +443,19 @@ def test_rests_of_another_shape_are_run_again():
 def test_a_row_of_another_shape_is_worked_out_again():
     assert read_row(None) is None
     assert read_row({"season_needs": np.zeros(1)}) is None
-    names = [entry.name for entry in fields(Row)]
-    assert read_row({name: np.zeros(1) for name in names}) is not None
+    whole = {name: np.zeros((2,) * n) for name, n in DIMENSIONS.items()}
+    assert set(whole) == {entry.name for entry in fields(Row)}
+    assert read_row(whole) is not None
+    assert read_row(whole | {"season_flows": np.zeros(2)}) is None
+    assert read_row(whole | {"month_needs": np.array([["a", "b"]])}) is None
 
 
 def test_a_directory_that_cannot_be_written_costs_only_time(monkeypatch, tmp_path):
     blocked = tmp_path / "a file"
     blocked.write_text("in the way")
     monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(blocked))
-    cache.save("kind", "a", {"x": np.zeros(1)})
-    assert cache.load("kind", "a") is None
+    cache.save("kind", KEY, {"x": np.zeros(1)})
+    assert cache.load("kind", KEY) is None
     assert climate_weather(HOT).content_hash == open_weather(HOT).content_hash
 
 
@@ -457,24 +463,26 @@ def test_what_fails_while_writing_leaves_nothing(monkeypatch):
     def fail(*_args, **_arrays):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(np, "savez", fail)
+    cache.save("other", KEY, {"x": np.zeros(1)})
+    monkeypatch.setattr(Path, "replace", fail)
     with pytest.raises(KeyboardInterrupt):
-        cache.save("kind", "a", {"x": np.zeros(1)})
+        cache.save("kind", KEY, {"x": np.zeros(1)})
     assert list((cache.cache_dir() / "kind").iterdir()) == []
 
 
 def test_trim_removes_the_oldest_first():
-    for index, name in enumerate("abc"):
+    keys = [KEY, *(cache.cache_key(name=name) for name in "bc")]
+    for index, name in enumerate(keys):
         cache.save("kind", name, {"x": np.zeros(1000)})
         path = cache.cache_dir() / "kind" / f"{name}.npz"
         os.utime(path, (index, index))
     size = path.stat().st_size
     assert cache.trim(2 * size) == size
-    assert cache.load("kind", "a") is None
-    assert cache.load("kind", "b") is not None
+    assert cache.load("kind", KEY) is None
+    assert cache.load("kind", keys[1]) is not None
     assert cache.trim(2 * size) == 0
 
 
 def test_the_users_own_directory_is_the_default(monkeypatch):
     monkeypatch.delenv(cache.DIRECTORY_VARIABLE)
-    assert cache.cache_dir().name == "restcab"
+    assert cache.cache_dir().parent.name == "restcab"

@@ -8,7 +8,6 @@ from typing import NamedTuple, cast
 
 import numpy as np
 
-from restcab.errors import SolverError
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
 from restcab.physics.battery.cells import BankParams, BankState, depth_frac, full_bank, soc_frac
 from restcab.physics.battery.charging import charge_step, charge_voltage_v
@@ -236,12 +235,8 @@ def rated_ah_for(
     -------
     ndarray
         Rated charge [Ah], shape (n_case,), on the side that holds, within 0.1 %; 0 for a
-        profile without load.
-
-    Raises
-    ------
-    SolverError
-        If no size holds, e.g. a cut-off above the rest voltage or a start below the reserve.
+        profile without load; infinite if no size holds, e.g. a cut-off above the rest voltage or
+        a start below the reserve.
     """
     profile = np.atleast_2d(np.asarray(power_w, dtype=np.float64))
     dt_h = np.asarray(dt_s, dtype=np.float64) / SECONDS_PER_HOUR
@@ -260,16 +255,13 @@ def rated_ah_for(
         if held.all():
             break
         low, high = np.where(held, low, high), np.where(held, high, 2.0 * high)
-    else:
-        raise SolverError(
-            "no bank of any size carries this load: the cut-off voltage or the reserve leaves "
-            "nothing to use"
-        )
+    hopeless = ~held
+    loaded, low, high = loaded & held, np.where(held, low, 1.0), np.where(held, high, 1.0)
     while np.max(high / low) > 1.0 + _SIZE_TOLERANCE_FRAC:
         middle = np.sqrt(low * high)
         held = carry(profile, dt_s, bank_of(middle), soc_start_frac).held | ~loaded
         low, high = np.where(held, low, middle), np.where(held, middle, high)
-    return np.where(loaded, high, 0.0)
+    return np.where(hopeless, np.inf, np.where(loaded, high, 0.0))
 
 
 def cycle_life(depth_frac: FloatLike, chem: Chemistry) -> FloatArray:

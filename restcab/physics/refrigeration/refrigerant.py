@@ -24,7 +24,7 @@ from restcab.physics.refrigeration.refrigerant_tables import (
     superheat_at_scaled_k,
     temperature_at_scaled_c,
 )
-from restcab.userdir import cache_dir, keep
+from restcab.userdir import keep, kept
 
 REFRIGERANTS = ("R134a", "R1234yf", "R410A", "R32", "R290", "R513A")
 """Trade names with a shipped table."""
@@ -42,6 +42,9 @@ _NEWTON_LIMIT = 60
 _KELVIN = 273.15
 _IIR_ENTHALPY = 200e3
 _IIR_ENTROPY = 1000.0
+_KEPT = "refrigerants"
+_NAME_LENGTH = 40
+"""Letters of a refrigerant in the name of the file that keeps it; the file holds its whole name."""
 
 # Blends without an equation of state of their own: components and mass fractions
 # (composition as in ANSI/ASHRAE 34; from memory).
@@ -89,33 +92,34 @@ def refrigerant(name: str) -> Refrigerant:
     if trade_name in REFRIGERANTS:
         path = resources.files("restcab") / "data" / "refrigerants" / f"{trade_name}.json"
         return Refrigerant.from_dict(json.loads(path.read_text(encoding="utf-8")))
-    kept = _kept_path(trade_name)
-    fluid = _read_kept(kept, trade_name)
+    name_kept = _name_kept(trade_name)
+    fluid = _read_kept(kept(_KEPT, name_kept), trade_name)
     if fluid is None:
         fluid = generate(trade_name)
-        text = _table_text(fluid)
-        keep(kept, lambda file: file.write(text.encode()))
+        keep(_KEPT, name_kept, _table_text(fluid).encode())
     return fluid
 
 
-def _kept_path(trade_name: str) -> Path:
-    """File of a table that was made on this machine, by this release of both programs."""
+def _name_kept(trade_name: str) -> str:
+    """Name of a table that was made on this machine, by this release of both programs."""
     made_by = f"{restcab.__version__}-{metadata.version('CoolProp')}"
-    plain = re.sub(r"[^A-Za-z0-9]", "_", trade_name)
-    return cache_dir() / "refrigerants" / f"{plain}-{made_by}.json"
+    plain = re.sub(r"[^A-Za-z0-9]", "_", trade_name)[:_NAME_LENGTH]
+    return f"{plain}-{made_by}.json"
 
 
-def _read_kept(path: Path, trade_name: str) -> Refrigerant | None:
+def _read_kept(content: bytes | None, trade_name: str) -> Refrigerant | None:
     """Table from the cache, or None if it is not there or not whole."""
+    if content is None:
+        return None
     try:
-        fluid = Refrigerant.from_dict(json.loads(path.read_text(encoding="utf-8")))
+        fluid = Refrigerant.from_dict(json.loads(content))
         temps_c = np.linspace(fluid.temp_min_c, fluid.temp_max_c, 9)
         pressure = fluid.pressure_pa(temps_c)
         density = fluid.density_vapour_kg_per_m3(temps_c, 5.0)
         lift = fluid.enthalpy_at_entropy_j_per_kg(
             temps_c[-1], fluid.entropy_vapour_j_per_kgk(temps_c[0])
         )
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, IndexError):
+    except (ValueError, TypeError, KeyError, AttributeError, IndexError, RecursionError):
         return None
     rising = bool(np.all(np.diff(pressure) > 0.0) and np.all(np.diff(density) > 0.0))
     return fluid if fluid.name == trade_name and rising and np.isfinite(lift) else None

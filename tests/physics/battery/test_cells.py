@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from restcab.errors import InputError, SolverError
+from restcab.errors import InputError
 from restcab.physics.battery.bank import (
     bank_mass_kg,
     calendar_life_years,
@@ -310,14 +310,14 @@ def test_size_is_the_smallest_that_holds(name):
     assert not carry(profile, 300.0, bank_of(0.999 * ah)).held.any()
 
 
-def test_size_of_no_load_is_zero_and_an_impossible_one_is_refused():
+def test_size_of_no_load_is_zero_and_an_impossible_one_infinite():
     agm = chemistry("AGM")
     profile = np.array([[0.0] * 12, [100.0] * 12])
     ah = rated_ah_for(profile, 300.0, lambda a: bank_params(agm, rated_ah=a))
     assert ah[0] == 0.0
     assert ah[1] > 10.0
-    with pytest.raises(SolverError, match="no bank of any size"):
-        rated_ah_for(profile, 300.0, lambda a: bank_params(agm, rated_ah=a, cutoff_v=13.0))
+    ah = rated_ah_for(profile, 300.0, lambda a: bank_params(agm, rated_ah=a, cutoff_v=13.0))
+    assert ah.tolist() == [0.0, np.inf]
 
 
 # --- life and mass ------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ import CoolProp
 import numpy as np
 import pytest
 
+from restcab import userdir
 from restcab.physics.refrigeration import refrigerant as module
 from restcab.physics.refrigeration.refrigerant import (
     REFRIGERANTS,
@@ -174,15 +175,22 @@ def test_table_made_here_is_kept_and_a_damaged_one_made_anew(tmp_path, monkeypat
     real = module.generate
     monkeypatch.setattr(module, "generate", lambda name: made.append(name) or real(name))
     first = module.refrigerant.__wrapped__("R161")
-    (kept,) = tmp_path.glob("refrigerants/*.json")
+    (kept,) = tmp_path.glob("*/refrigerants/*.json")
     again = module.refrigerant.__wrapped__("R161")
     assert made == ["R161"]
     assert again.to_dict() == first.to_dict()
-    for damage in ("{", "[]", kept.read_text().replace('"R161"', '"R32"')):
-        kept.write_text(damage)
+
+    def put(content):
+        userdir.keep("refrigerants", kept.name, content.encode())
+
+    whole = kept.read_text().partition("\n")[2]
+    damages = (lambda: kept.write_text("{"), lambda: put("{"), lambda: put("[]"),
+               lambda: put(whole.replace('"R161"', '"R32"')))  # fmt: skip
+    for damage in damages:
+        damage()
         assert module.refrigerant.__wrapped__("R161").to_dict() == first.to_dict()
-    assert made == ["R161"] * 4
-    assert json.loads(kept.read_text())["name"] == "R161"
+    assert made == ["R161"] * 5
+    assert json.loads(kept.read_text().partition("\n")[2])["name"] == "R161"
 
 
 def test_shipped_refrigerants_do_not_import_the_program():
