@@ -52,13 +52,14 @@ def _known(name: str, allowed: tuple[str, ...]) -> str:
 def _columns(name: str | None) -> str:
     """Say what the columns of one study mean, or of all."""
     from restcab.output.console import Page
-    from restcab.results.columns import COLUMNS, unit_of
+    from restcab.results.columns import COLUMNS, LOGGED, unit_of
 
     studies = tuple(COLUMNS) if name is None else (_known(name, tuple(COLUMNS)),)
     page = Page(to_file=True)
     for study in studies:
         page.title(f"restcab {study} --csv")
-        rows = [(column, unit_of(column), words) for column, words in COLUMNS[study].items()]
+        found = COLUMNS[study] | LOGGED.get(study, {})
+        rows = [(column, unit_of(column), words) for column, words in found.items()]
         page.table(("column", "unit", "what it is"), rows, wide=(2,))
         page.text()
     return page.done()

@@ -15,6 +15,7 @@ from restcab.fleet.file_tables import (
     LaneTable,
     RegionTable,
     RestsTable,
+    StopsTable,
     TruckTable,
 )
 from restcab.results.columns import unit_of
@@ -34,7 +35,7 @@ from restcab.spec.model import TABLES
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 FILES = ("spec", "fleet")
-_FLEET: dict[str, type[Table]] = {"fleet": FleetTable, "rests": RestsTable}
+_FLEET: dict[str, type[Table]] = {"fleet": FleetTable, "rests": RestsTable, "stops": StopsTable}
 _FLEET_LISTS: dict[str, type[Table]] = {
     "trucks": TruckTable, "lanes": LaneTable, "regions": RegionTable,
 }  # fmt: skip

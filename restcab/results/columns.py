@@ -149,6 +149,10 @@ COLUMNS = {
     "regions": _REGIONS, "report": _COURSE,
 }  # fmt: skip
 """Study -> column of its frame -> what it means."""
+LOGGED = {
+    "regions": {"bank_batteries_hardest": "batteries of the hardest truck and start, log or not"}
+}
+"""Columns that stand there only for a fleet with a log of stops."""
 
 
 def unit_of(name: str) -> str:

@@ -125,12 +125,12 @@ def _declared(result: Result, show: Show) -> Sentence:
         )
     return Sentence(
         share(probability), "odds as declared",
-        f"The declared unit and bank {_do(verdict)} on the deciding rest", text, verdict,
+        f"The declared unit and bank {_do(verdict)} the deciding rest", text, verdict,
     )  # fmt: skip
 
 
 def _do(verdict: str) -> str:
-    return {HOLDS: "hold", BORDERLINE: "are borderline"}.get(verdict, "fall short")
+    return {HOLDS: "hold", BORDERLINE: "are borderline on"}.get(verdict, "fall short on")
 
 
 def _hottest(result: Result, show: Show) -> str:
