@@ -29,7 +29,7 @@ _BEST = "best"
 @click.command(
     epilog="Example:\n\n\b\n  restcab new --offers -o offers.toml\n"
     "  restcab choose truck.toml offers.toml --climate phoenix-az@7-0.4\n"
-    "  restcab choose truck.toml offers.toml --climate phoenix-az@7-0.4 --write best",
+    "  restcab choose truck.toml offers.toml --climate miami-fl@7-0.4 --write best",
 )
 @click.argument("spec_path", metavar="SPEC", type=click.Path(path_type=Path))
 @click.argument("offers_path", metavar="OFFERS", type=click.Path(path_type=Path))
