@@ -25,12 +25,13 @@ def fit_page(result: Result, units: str, to_file: bool) -> str:
     page.text(_loss(v["heat_loss"], show))
     page.text()
     page.table(
-        ("parameter", "found", "90 % from", "to", "unsure before", ""),
-        [_row(row) for row in v["parameters"]], right=(1, 2, 3, 4), wide=(5,),
+        ("parameter", "found", "from", "to", "before", ""),
+        [_row(row) for row in v["parameters"]], right=(1, 2, 3, 4), wide=(5,), room=18,
     )  # fmt: skip
     page.text(
-        "Factors on the truck as declared. What is not found is kept as declared and counts in the "
-        f"intervals. Intervals: {v['intervals']}."
+        "Factors on the truck as declared, from and to the ends of their intervals; before: how "
+        "unsure it was. What is not found is kept as declared and counts in the intervals. "
+        f"Intervals: {v['intervals']}."
     )
     page.text()
     page.table(
