@@ -40,7 +40,7 @@ ONLY_IN = {
     "pvlib": {"weather"},
     "pint": {"spec/quantity.py"},
     "pydantic": {"spec", "fleet/file.py", "offers/file.py"},
-    "tomlkit": {"offers/write.py"},
+    "tomlkit": {"offers/write.py", "spec/rewrite.py"},
     "rich": {"output/console.py"},
     "click": {"cli"},
     "pandas": {"weather", "results", "duty", "options", "fleet", "studies", "output"},

@@ -11,7 +11,8 @@ from restcab.offers.tables import KEPT
 from restcab.spec.cooling import Cooling
 from restcab.spec.declare import Declared, Quantity, declarations
 from restcab.spec.model import TABLES, Spec
-from restcab.spec.reading import read_toml, rivals_of, toml_value
+from restcab.spec.reading import read_toml, toml_value
+from restcab.spec.rewrite import drop, put
 
 _OF_A_BATTERY = ("chemistry", "rated", "rated_hours", "voltage", "reserve", "cutoff", "mass")
 """Keys of [bank] that are the battery's own."""
@@ -64,17 +65,17 @@ def spec_text(path: Path, overrides: Sequence[str], spec: Spec, offers: Offers, 
     for text in overrides:
         table, _, rest = text.partition(".")
         key, _, value = rest.partition("=")
-        _put(document, table.strip(), key.strip(), toml_value(value.strip()))
+        put(document, table.strip(), key.strip(), toml_value(value.strip()))
     for measure in pair.measures:
         for table, key, value in _measure_keys(measure, spec):
-            _put(document, table, key, value)
+            put(document, table, key, value)
         spec = measure.done_to(spec)
     _put_unit(document, pair)
     _put_bank(document, pair)
     money = {"unit_price": pair.unit.table.price_usd, "battery_price": pair.battery.table.price_usd}
     for key, usd in money.items():
-        _put(document, "money", key, f"{usd:.15g} USD")
-    _put(document, "options", "unit_mass", f"{pair.unit.table.mass_kg:.15g} kg")
+        put(document, "money", key, f"{usd:.15g} USD")
+    put(document, "options", "unit_mass", f"{pair.unit.table.mass_kg:.15g} kg")
     said = f"# Unit, bank and prices: {pair.name}, of {offers.name}.\n"
     return said + tomlkit.dumps(document)
 
@@ -84,10 +85,10 @@ def _put_unit(document: Any, pair: Pair) -> None:
     written = pair.unit.written
     for declared in declarations(Cooling).values():
         if declared.key in written:
-            _put(document, "cooling", declared.key, written[declared.key])
+            put(document, "cooling", declared.key, written[declared.key])
         elif declared.key not in KEPT:
-            _drop(document, "cooling", declared.key)
-    _drop(document, "cooling", "points")
+            drop(document, "cooling", declared.key)
+    drop(document, "cooling", "points")
     if "points" in written:
         import tomlkit
 
@@ -103,12 +104,12 @@ def _put_bank(document: Any, pair: Pair) -> None:
     """Set [bank]: the battery's own keys, how many, and that they are new."""
     for key in _OF_A_BATTERY:
         if key in pair.battery.written:
-            _put(document, "bank", key, pair.battery.written[key])
+            put(document, "bank", key, pair.battery.written[key])
         else:
-            _drop(document, "bank", key)
-    _put(document, "bank", "batteries", pair.count)
-    _put(document, "bank", "system_voltage", f"{pair.unit.table.voltage_v:.15g} V")
-    _drop(document, "bank", "age")
+            drop(document, "bank", key)
+    put(document, "bank", "batteries", pair.count)
+    put(document, "bank", "system_voltage", f"{pair.unit.table.voltage_v:.15g} V")
+    drop(document, "bank", "age")
 
 
 def _measure_keys(measure: MeasureOffer, spec: Spec) -> list[tuple[str, str, Any]]:
@@ -135,23 +136,3 @@ def _toml_of(declared: Declared, value: Any) -> Any:
     if value is None or not isinstance(declared.kind, Quantity):
         return value
     return f"{value:.15g} {declared.kind.unit_si}"
-
-
-def _put(document: Any, table: str, key: str, value: Any) -> None:
-    """Set a key; the keys that it replaces go."""
-    import tomlkit
-
-    if value is None:
-        _drop(document, table, key)
-        return
-    if table not in document:
-        document.add(tomlkit.nl())
-        document[table] = tomlkit.table()
-    for rival in rivals_of(table, key):
-        _drop(document, table, rival)
-    document[table][key] = value
-
-
-def _drop(document: Any, table: str, key: str) -> None:
-    if table in document and key in document[table]:
-        document[table].remove(key)

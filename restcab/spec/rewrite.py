@@ -1,10 +1,12 @@
-"""A spec file with some keys changed, all else left as its owner wrote it."""
+"""A spec file with some keys changed, all else left as its owner wrote it.
 
-import re
+The file is a document of tomlkit, which keeps comments, order and the way values are written.
+"""
+
 from collections.abc import Mapping
+from typing import Any
 
-_HEAD = re.compile(r"^\s*\[([A-Za-z_]+)\]\s*(#.*)?$")
-_ANY_HEAD = re.compile(r"^\s*\[")
+from restcab.spec.reading import rivals_of, toml_value
 
 
 def with_keys(text: str, changes: Mapping[str, str], remark: str = "") -> str:
@@ -22,46 +24,41 @@ def with_keys(text: str, changes: Mapping[str, str], remark: str = "") -> str:
     Returns
     -------
     str
-        The text with each key replaced where it stands, else put below the head of its table, else
-        in a new table at the end. What a line said before is kept as a comment above it.
+        The text with each key set in its table; keys that it takes the place of go. What the file
+        said before stands in the comment behind the value.
     """
-    lines = text.splitlines()
-    behind = f"  # {remark}" if remark else ""
+    import tomlkit
+
+    document = tomlkit.parse(text)
     for path, value in changes.items():
         table, _, key = path.partition(".")
-        new = f"{key} = {value}{behind}"
-        begin, end = _span(lines, table)
-        if begin is None:
-            lines += [*([""] if lines and lines[-1].strip() else []), f"[{table}]", new]
-            continue
-        place = _line_of(lines, key, begin + 1, end)
-        if place is None:
-            while end > begin + 1 and not lines[end - 1].strip():
-                end -= 1
-            lines.insert(end, new)
-        else:
-            lines[place : place + 1] = [f"# before: {lines[place].strip()}", new]
-    return "\n".join(lines) + "\n"
+        before = document.get(table, {}).get(key)
+        put(document, table, key, toml_value(value))
+        told = [remark] if remark else []
+        if before is not None:
+            told.append(f"before: {tomlkit.item(before).as_string()}")
+        if told:
+            document[table][key].comment("; ".join(told))
+    return tomlkit.dumps(document)
 
 
-def _span(lines: list[str], table: str) -> tuple[int | None, int]:
-    """Line of a table's head, and the line behind its last; None if there is no such table."""
-    for number, line in enumerate(lines):
-        head = _HEAD.match(line)
-        if head and head.group(1) == table:
-            for after in range(number + 1, len(lines)):
-                if _ANY_HEAD.match(lines[after]) and not lines[after].lstrip().startswith("[["):
-                    return number, after
-                if lines[after].lstrip().startswith("[["):
-                    return number, after
-            return number, len(lines)
-    return None, len(lines)
+def put(document: Any, table: str, key: str, value: Any) -> None:
+    """Set a key of a document; the keys that it replaces go, and with None the key itself."""
+    import tomlkit
+
+    if value is None:
+        drop(document, table, key)
+        return
+    if table not in document:
+        if len(document):
+            document.add(tomlkit.nl())
+        document[table] = tomlkit.table()
+    for rival in rivals_of(table, key):
+        drop(document, table, rival)
+    document[table][key] = value
 
 
-def _line_of(lines: list[str], key: str, begin: int, end: int) -> int | None:
-    """Line on which a key is set."""
-    pattern = re.compile(rf"^\s*\"?{re.escape(key)}\"?\s*=")
-    for number in range(begin, end):
-        if pattern.match(lines[number]):
-            return number
-    return None
+def drop(document: Any, table: str, key: str) -> None:
+    """Take a key out of a document, if it is there."""
+    if table in document and key in document[table]:
+        document[table].remove(key)

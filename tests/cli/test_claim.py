@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from restcab.cli import claim as claim_command
+from restcab.cli.claim import claim_weather
 from restcab.cli.main import main
 
 QUICK = ["--samples", "64", "--hours", "11"]
@@ -46,7 +46,7 @@ def test_borderline_does_not_hold_with_the_probability_asked(capsys):
 
 @pytest.mark.parametrize("peak", ["38 °C", "38C", "38degC", "100.4 °F", "100.4F", "100.4 degF"])
 def test_a_temperature_as_people_write_it(peak):
-    day = claim_command._weather(peak, None, "22 °C", None, None, 4.0)
+    day = claim_weather(peak, None, "22 °C", None, None, 4.0)
     assert day.frame["temp_air_c"].max() == pytest.approx(38.0, abs=0.05)
 
 

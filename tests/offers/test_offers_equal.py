@@ -5,13 +5,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from restcab.odds.declared import _in_time, as_declared, weather_life
 
 import restcab
 from restcab.claims import scenarios
 from restcab.duty.bank_course import bank_load
 from restcab.duty.smallest import bank_need
 from restcab.odds import pairs as odds_pairs
+from restcab.odds.declared_pair import _in_time, declared_pair, weather_life
 from restcab.odds.pairs import Asked, pair_odds
 from restcab.offers.file import load_offers
 from restcab.offers.judged import Wanted, judge
@@ -44,7 +44,7 @@ def judged(weather):
 def alone(truck, weather, rest):
     """The figures of ``size`` for one truck, by the functions that ``size`` calls."""
     scene = make_scene(truck, weather)
-    given = as_declared(scene)
+    given = declared_pair(scene)
     held = is_held(truck, given.run)
     hardship = np.zeros(len(scene.start_h))
     ages = [Asked(1.0, truck.bank.bank_ah, age, hardship) for age in (0.0, 1.0)]
@@ -105,7 +105,7 @@ def test_a_worn_bank_is_judged_in_the_season_as_size_would(monkeypatch):
     place, rows = judged(HOT_DAY)
     row = next(r for r in rows if 0.0 < r.worn_probability_frac < 1.0)
     truck = truck_with(place.spec, row.pair).with_values("bank", age_frac=1.0)
-    given = as_declared(make_scene(truck, place.weather))
+    given = declared_pair(make_scene(truck, place.weather))
     assert row.worn_held_frac == is_held(truck, given.run).mean()
 
 

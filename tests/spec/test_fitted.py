@@ -73,7 +73,7 @@ def test_keys_are_changed_where_they_stand(tmp_path):
         "found",
     )  # fmt: skip
     assert "# mine" in changed
-    assert "# before: batteries = 4\nbatteries = 5  # found" in changed
+    assert "batteries = 5 # found; before: 4" in changed
     path = tmp_path / "truck.toml"
     path.write_text(changed, encoding="utf-8")
     spec = load_spec(path)
