@@ -12,7 +12,7 @@ from restcab.spec.model import InputRow
 _TITLES = {
     "truck": "Truck", "cooling": "Cooling unit", "bank": "Battery bank", "charging": "Charging",
     "heater": "Air heater", "rest": "Rest", "money": "Money", "claim": "What is unsure",
-    "options": "Ways to rest",
+    "options": "Ways to rest", "fitted": "What logs told",
 }  # fmt: skip
 _SMALL = 1e-6
 """Share of heat that a balance may miss and still counts as closed."""
