@@ -92,7 +92,15 @@ TRIES = {
 }
 """Keys that a third more of their default would not move."""
 
-SILENT: dict[str, str] = {}
+TRIES |= {
+    f"fitted.{of}_spread": Try("0.6")
+    for of in ("shell", "leakage", "solar", "capacity", "power", "part_load",
+               "controls", "bank")
+}  # fmt: skip
+
+SILENT: dict[str, str] = {
+    "fitted.contents_spread": "what a later fit knows before; no answer draws the contents",
+}
 """Key -> why it may be without effect."""
 
 
@@ -212,6 +220,7 @@ STUDIES: dict[str, tuple[Callable[[Spec], Any], ...]] = {
     "money": (_compare,),
     "claim": (_claim,),
     "options": (_compare,),
+    "fitted": (_claim, _load),
 }
 """Table -> commands that should mind it, the quickest first."""
 
