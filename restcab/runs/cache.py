@@ -99,10 +99,18 @@ def save(kind: str, key: str, arrays: Arrays) -> None:
         As in `load`.
     arrays
         Arrays without Python objects.
+
+    Raises
+    ------
+    ValueError
+        An array holds Python objects: only a pickle could keep them.
     """
     entries: dict[str, Any] = dict(arrays)
+    for name, values in entries.items():
+        if np.asarray(values).dtype.hasobject:
+            raise ValueError(f"object array {name} cannot be kept")
     buffer = BytesIO()
-    np.savez(buffer, allow_pickle=False, **entries)
+    np.savez(buffer, **entries)
     keep(kind, key + _SUFFIX, buffer.getvalue())
 
 

@@ -156,7 +156,7 @@ def test_capacity_falls_with_load_cold_and_age(name, power, temp, age):
     most = base * (1.0 + 2e-4)  # error of the march in time
     assert more <= most
     assert colder <= most
-    assert older < most
+    assert older < most or base == 0.0  # a bank too weak for the load gives nothing, old or new
 
 
 # --- the step -----------------------------------------------------------------------------------
