@@ -23,10 +23,19 @@ MAX_READ_BYTES = 256 * 1024**2
 
 @dataclass
 class _Command:
-    """Identities of the regular files that a command has read, and will write."""
+    """What a command has read, and will write.
+
+    Parameters
+    ----------
+    inputs, outputs
+        Identities of the regular files among them.
+    streams
+        Content of what is not a regular file, by name: a pipe can be read but once.
+    """
 
     inputs: set[object] = field(default_factory=set)
     outputs: set[object] = field(default_factory=set)
+    streams: dict[Path, bytes] = field(default_factory=dict)
 
 
 _command: ContextVar[_Command | None] = ContextVar("command", default=None)
@@ -48,7 +57,8 @@ def read_bytes(path: Path) -> bytes:
     Parameters
     ----------
     path
-        Any file, also a pipe such as ``/dev/stdin``.
+        Any file, also a pipe such as ``/dev/stdin``, which gives the same again to a command that
+        reads it twice.
 
     Raises
     ------
@@ -58,6 +68,8 @@ def read_bytes(path: Path) -> bytes:
         The command writes this file.
     """
     command = _command.get()
+    if command is not None and path in command.streams:
+        return command.streams[path]
     try:
         with path.open("rb") as file:
             identity = _identity(os.fstat(file.fileno()))
@@ -70,6 +82,8 @@ def read_bytes(path: Path) -> bytes:
         raise OSError(errno.EINVAL, "its name holds a character that no file name can") from error
     if len(content) > MAX_READ_BYTES:
         raise OSError(errno.EFBIG, os.strerror(errno.EFBIG))
+    if command is not None and identity is None:
+        command.streams[path] = content
     return content
 
 

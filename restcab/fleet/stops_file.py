@@ -7,12 +7,14 @@ be read becomes NaN or NaT; `restcab.fleet.stops` decides what that means for th
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
 from restcab.errors import InputError, Problem
+from restcab.files import read_bytes
 from restcab.fleet.file_tables import STOP_COLUMNS
 from restcab.physics.arrays import BoolArray
 from restcab.units import M_PER_FT
@@ -74,7 +76,8 @@ def read_stops_text(path: Path, given: Mapping[str, str]) -> StopsText:
         The file is missing, empty or no text, or lacks a column.
     """
     where = str(path)
-    first = _first_line(where, path)
+    content = _content(where, path)
+    first = _first_line(where, content)
     delimiter = max(_DELIMITERS, key=first.count)
     titles = [title.strip().strip('"').strip() for title in first.split(delimiter)]
     at = find_columns(where, titles, given)
@@ -82,7 +85,8 @@ def read_stops_text(path: Path, given: Mapping[str, str]) -> StopsText:
     numbered = [f"{i}" for i in range(len(titles))]
     try:
         cells = pd.read_csv(
-            path, sep=delimiter, header=None, names=[*numbered, *spare], skiprows=1, dtype=str,
+            BytesIO(content), sep=delimiter, header=None, names=[*numbered, *spare], skiprows=1,
+            dtype=str,
             skip_blank_lines=False, on_bad_lines="skip", encoding="utf-8-sig",
             encoding_errors="replace", keep_default_na=False, na_values=[""],
             skipinitialspace=True, index_col=False,
@@ -91,7 +95,7 @@ def read_stops_text(path: Path, given: Mapping[str, str]) -> StopsText:
         raise InputError(
             Problem(where, f"cannot be read as a table ({str(error).strip()})", "a CSV file")
         ) from error
-    skipped = max(_line_count(path) - 1 - len(cells), 0)
+    skipped = max(_line_count(content) - 1 - len(cells), 0)
     cells.index = pd.RangeIndex(2, 2 + len(cells))
     cells = cells[cells.notna().any(axis=1)]
     if cells.empty:
@@ -174,26 +178,24 @@ def _words(title: str) -> set[str]:
     return set(re.split(r"[^a-z]+", parted.lower()))
 
 
-def _first_line(where: str, path: Path) -> str:
+def _content(where: str, path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
-            line = file.readline()
+        return read_bytes(path)
     except FileNotFoundError as error:
         raise InputError(Problem(where, "there is no such file", "a CSV of stops")) from error
     except OSError as error:
         raise InputError(Problem(where, f"cannot be read ({error.strerror})")) from error
+
+
+def _first_line(where: str, content: bytes) -> str:
+    line = content.partition(b"\n")[0]
     if not line.strip():
         raise InputError(Problem(where, "the file is empty, or begins with an empty line"))
     if b"\0" in line:
         raise InputError(Problem(where, "is not a text file", "a CSV of stops"))
-    return line.decode("utf-8-sig", errors="replace").rstrip("\r\n")
+    return line.decode("utf-8-sig", errors="replace").rstrip("\r")
 
 
-def _line_count(path: Path) -> int:
-    """Lines of a file, whether or not the last one is ended."""
-    count, last = 0, b"\n"
-    with path.open("rb") as file:
-        while block := file.read(1 << 20):
-            count += block.count(b"\n")
-            last = block[-1:]
-    return count + (last != b"\n")
+def _line_count(content: bytes) -> int:
+    """Lines, whether or not the last one is ended."""
+    return content.count(b"\n") + (content[-1:] != b"\n")

@@ -6,6 +6,7 @@ import stat
 import subprocess
 import sys
 import threading
+from pathlib import Path
 
 import pytest
 
@@ -13,6 +14,7 @@ from restcab import files
 from restcab.cli.main import main
 from restcab.errors import InputError
 
+EXAMPLES = Path(__file__).parents[2] / "examples"
 OLD, NEW = b"what stood here before", b"the new content, all of it"
 
 
@@ -153,6 +155,37 @@ def test_outside_of_a_command_nothing_is_remembered(tmp_path):
             with pytest.raises(InputError, match="would be its output"):
                 use(path)
     assert path.read_bytes() == NEW
+
+
+def test_a_pipe_gives_a_command_the_same_twice():
+    ends = os.pipe()
+    os.write(ends[1], OLD)
+    os.close(ends[1])
+    pipe = Path(f"/dev/fd/{ends[0]}")
+    with files.one_command():
+        assert files.read_bytes(pipe) == OLD
+        assert files.read_bytes(pipe) == OLD
+    assert files.read_bytes(pipe) == b""
+    os.close(ends[0])
+
+
+def test_a_spec_through_a_pipe_is_explained(capsys):
+    ends = os.pipe()
+    os.write(ends[1], b"[truck]\npaint = 'black'\n")
+    os.close(ends[1])
+    assert main(["explain", f"/dev/fd/{ends[0]}", "--given"]) == 0
+    assert "truck.paint" in capsys.readouterr().out
+    os.close(ends[0])
+
+
+def test_a_log_of_stops_is_never_the_output_either(tmp_path, capsys):
+    for path in EXAMPLES.glob("*.*"):
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    log = tmp_path / "logged-stops.csv"
+    words = ["regions", str(tmp_path / "logged-fleet.toml"), "--vehicles", str(log)]
+    assert main(words) == 2
+    assert "would be its output" in capsys.readouterr().err
+    assert log.read_bytes() == (EXAMPLES / log.name).read_bytes()
 
 
 def test_what_never_ends_is_not_read_for_ever(monkeypatch, capsys):
