@@ -5,6 +5,7 @@ from functools import cache
 import numpy as np
 from support import weather_of
 
+from restcab.fits.invented import place_and_people
 from restcab.fits.logged import night_of
 from restcab.fits.parameters import as_declared
 from restcab.fits.simulate import Logger, Schedule, log_text, read_by, simulated_night, true_course
@@ -23,16 +24,7 @@ def scene_at(place, start="19:00"):
 
 
 def header(scene):
-    weather = scene.weather
-    return {
-        " a test": "",
-        "latitude_deg": weather.latitude_deg,
-        "longitude_deg": weather.longitude_deg,
-        "elevation_m": weather.elevation_m,
-        "utc_offset_h": weather.utc_offset_h,
-        "occupants": 0,
-        "hotel_w": 0,
-    }
+    return {" a test": "", **place_and_people(scene.weather)}
 
 
 def station_columns(scene, start_h, readings):

@@ -14,6 +14,7 @@ from restcab.cli.options import (
     read_offers,
     read_spec,
     result_json,
+    write_figure,
     write_output,
 )
 from restcab.errors import InputError, Problem, RequirementNotMet
@@ -114,9 +115,8 @@ def command(
         write_output(csv_text(result.frame), csv_path)
     if plot_path is not None:
         from restcab.output.choose_figure import choose_figure
-        from restcab.output.figures import saved
 
-        write_output(saved(choose_figure(result, units), plot_path.suffix.lower()[1:]), plot_path)
+        write_figure(choose_figure(result, units), plot_path)
     if write_name is not None and result["requirement_met"]:
         best = result["pairs"][0]["pair"]
         text = _written(spec_path, overrides, spec, offers, best)

@@ -11,6 +11,7 @@ from restcab.cli.options import (
     read_spec,
     result_json,
     weather_option,
+    write_figure,
     write_output,
 )
 from restcab.errors import InputError, Problem
@@ -79,10 +80,9 @@ def command(
     place = None if weather is None else open_weather(weather)
     result = fit(spec, logs, place, asked)
     if plot_path is not None:
-        from restcab.output.figures import saved
         from restcab.output.fit_figure import fit_figure
 
-        write_output(saved(fit_figure(result), plot_path.suffix[1:].lower()), plot_path)
+        write_figure(fit_figure(result), plot_path)
     if output is not None:
         write_output(_rewritten(spec_path, result["keys"]), output)
     if as_json:
@@ -140,7 +140,8 @@ def _rewritten(spec_path: Path | None, keys: dict[str, str]) -> str:
             Problem("-o", "the logs carry no number: there is nothing to write",
                     "logs of a test as `restcab fit --plan` describes it")
         )  # fmt: skip
+    from restcab.spec.reading import read_toml
     from restcab.spec.rewrite import with_keys
 
-    text = "" if spec_path is None else spec_path.read_text(encoding="utf-8-sig")
+    text = "" if spec_path is None else read_toml(spec_path)[1]
     return with_keys(text, keys, "by restcab fit")

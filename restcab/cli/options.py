@@ -15,6 +15,8 @@ from restcab.said import customary
 from restcab.visible import visible
 
 if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
     from restcab.offers.model import Offers
     from restcab.results.result import Result
     from restcab.spec import Spec
@@ -105,11 +107,9 @@ def write_study(result: "Result", shown: Shown) -> None:
 
         write_output(csv_text(result.frame), shown.csv_path)
     if shown.plot_path is not None:
-        from restcab.output.figures import saved
         from restcab.output.shown import figure
 
-        kind = shown.plot_path.suffix.lower().removeprefix(".")
-        write_output(saved(figure(result, shown.units), kind), shown.plot_path)
+        write_figure(figure(result, shown.units), shown.plot_path)
     if shown.as_json:
         text = result_json(result)
     else:
@@ -117,6 +117,13 @@ def write_study(result: "Result", shown: Shown) -> None:
 
         text = page(result, shown.units, brief=shown.brief, to_file=shown.output is not None)
     write_output(text, shown.output)
+
+
+def write_figure(figure: "Figure", path: Path) -> None:
+    """Write a figure as the kind of file that its name ends in."""
+    from restcab.output.figures import saved
+
+    write_output(saved(figure, path.suffix.lower().removeprefix(".")), path)
 
 
 def spec_options(function: _Function) -> _Function:

@@ -16,6 +16,7 @@ from restcab.physics.arrays import FloatArray
 from restcab.season.scene import Scene, make_scene
 from restcab.spec.reading import default_spec
 from restcab.weather.files import open_weather
+from restcab.weather.schema import Weather
 
 TRUTH = {
     "shell": 1.2, "leakage": 1.3, "contents": 1.2, "capacity": 0.95, "power": 1.1,
@@ -47,11 +48,19 @@ def invented_log(name: str) -> str:
     bunk = readings.bunk_c[:, 0]
     bunk[_STUCK] = bunk[_STUCK.start]
     bunk[_GAP] = np.nan
-    weather = scene.weather
     header = {
         f" {words}. Invented: made by the engine of restcab with the noise, the": "",
         " offset, the gap and the stuck sensor of a cheap logger; no truck was read.": "",
         "name": words.lower(),
+        **place_and_people(scene.weather),
+    }
+    columns = _station(scene, start_h + readings.time_h)
+    return log_text(night, readings, scene.start_time[day], header, columns=columns)
+
+
+def place_and_people(weather: Weather) -> dict[str, float]:
+    """Lines at the head of a log: where the truck stands, and that nobody is in it."""
+    return {
         "latitude_deg": weather.latitude_deg,
         "longitude_deg": weather.longitude_deg,
         "elevation_m": weather.elevation_m,
@@ -59,8 +68,6 @@ def invented_log(name: str) -> str:
         "occupants": 0,
         "hotel_w": 0,
     }
-    columns = _station(scene, start_h + readings.time_h)
-    return log_text(night, readings, scene.start_time[day], header, columns=columns)
 
 
 def _station(scene: Scene, hours: FloatArray) -> dict[str, FloatArray]:

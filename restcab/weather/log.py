@@ -28,6 +28,7 @@ import pandas as pd
 from restcab.errors import Problem, WeatherError, nearest
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import FloatArray
+from restcab.weather.log_clock import check_times
 from restcab.weather.raw import RawTable, as_numbers, place, read_cells
 from restcab.weather.schema import (
     BY_NAME,
@@ -194,16 +195,7 @@ def _times(where: str, first_line: int, cells: "pd.Series[str]", utc_offset_h: f
         what = f"{texts.iloc[row]!r}: some times carry a UTC offset and some do not"
         raise WeatherError(Problem(place(where, first_line + row, "time"), what, "all or none"))
     times = pd.to_datetime(texts, format="ISO8601", errors="coerce", utc=True)
-    bad = np.flatnonzero(times.isna().to_numpy())
-    if len(bad):
-        row = int(bad[0])
-        raise WeatherError(
-            Problem(
-                place(where, first_line + row, "time"),
-                f"{texts.iloc[row][:40]!r} is not a time",
-                "such as 2024-07-01 13:00",
-            )
-        )
+    check_times(where, first_line, texts, times)
     local = times.dt.tz_localize(None).to_numpy().astype("datetime64[s]")
     if with_offset.any():
         local = local + np.timedelta64(round(utc_offset_h * _HOUR_S), "s")

@@ -66,6 +66,20 @@ def _parsed(
         if form == "mixed" and times.notna().any():
             order = "day first" if day_first else "month first"
             notes.append(f"dates read with the {order}, as in {texts.iloc[0]!r}")
+    check_times(where, first_line, texts, times)
+    return times
+
+
+def check_times(
+    where: str, first_line: int, texts: "pd.Series[str]", times: "pd.Series[pd.Timestamp]"
+) -> None:
+    """Refuse the first text that could not be read as a time.
+
+    Raises
+    ------
+    WeatherError
+        Names file, line and text.
+    """
     bad = np.flatnonzero(times.isna().to_numpy())
     if len(bad):
         row = int(bad[0])
@@ -76,7 +90,6 @@ def _parsed(
                 "such as 2024-07-01 13:00",
             )
         )
-    return times
 
 
 def _rising(where: str, first_line: int, local: TimeArray, notes: list[str]) -> TimeArray:

@@ -3,19 +3,11 @@
 import json
 
 import pytest
+from support import PLAIN_ROOM
 
 from restcab.cli.main import main
 
-BOX = """
-[[truck.zones]]
-name = "bunk"
-volume = "8 m**3"
-[[truck.surfaces]]
-name = "walls"
-part = "walls"
-area = "16 m**2"
-layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
-[rest]
+BOX = f"""{PLAIN_ROOM}[rest]
 hours = 3
 """
 DAY = ("--weather", "phoenix-az@7-0.4")

@@ -7,6 +7,7 @@ from importlib.resources import files
 import html5lib
 import numpy as np
 import pytest
+from support import PLAIN_ROOM
 
 from restcab.output.cautions import CAUTIONS
 from restcab.output.report.page import report_page
@@ -14,16 +15,7 @@ from restcab.spec.reading import load_spec
 from restcab.studies.report import DECLARED, ClaimAsked, report
 from restcab.weather.files import open_weather
 
-BOX = """
-[[truck.zones]]
-name = "bunk"
-volume = "8 m**3"
-[[truck.surfaces]]
-name = "walls"
-part = "walls"
-area = "16 m**2"
-layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
-[rest]
+BOX = f"""{PLAIN_ROOM}[rest]
 hours = 3
 season = "Jul"
 [options]

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from support import PLAIN_ROOM
 
 import restcab
 from restcab.cli.main import main
@@ -16,16 +17,7 @@ from restcab.runs.cache import DIRECTORY_VARIABLE
 from restcab.spec.starter import SCHEMA_FILE, starter_text
 
 EXAMPLES = Path(restcab.__file__).parents[1] / "examples"
-BOX = """
-[[truck.zones]]
-name = "bunk"
-volume = "8 m**3"
-[[truck.surfaces]]
-name = "walls"
-part = "walls"
-area = "16 m**2"
-layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
-[rest]
+BOX = f"""{PLAIN_ROOM}[rest]
 hours = 3
 [options]
 compare = "idling, battery+heater, apu"

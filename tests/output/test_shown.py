@@ -4,6 +4,7 @@ from functools import cache
 from html.parser import HTMLParser
 
 import pytest
+from support import PLAIN_ROOM
 
 import restcab
 from restcab.cli.main import main
@@ -15,16 +16,7 @@ from restcab.output.plain import fitting
 from restcab.output.shown import FIGURES, PAGES
 from restcab.runs.cache import DIRECTORY_VARIABLE
 
-BOX = """
-[[truck.zones]]
-name = "bunk"
-volume = "8 m**3"
-[[truck.surfaces]]
-name = "walls"
-part = "walls"
-area = "16 m**2"
-layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
-[rest]
+BOX = f"""{PLAIN_ROOM}[rest]
 hours = 3
 [options]
 compare = "idling, battery+heater, apu"

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from support import PLAIN_ROOM
 
 from restcab.cli.main import main
 from restcab.fleet.file import load_fleet
@@ -19,18 +20,10 @@ from restcab.studies.regions import regions
 OFFSET_H = {"phoenix-az": -7, "duluth-mn": -6}
 PLACE = {"phoenix-az": "33.4512,-112.0311", "duluth-mn": "46.8123,-92.2011"}
 HOURS = 3
-BOX = """
+BOX = f"""
 [truck]
 solar_absorptance = 0.5
-[[truck.zones]]
-name = "bunk"
-volume = "8 m**3"
-[[truck.surfaces]]
-name = "walls"
-part = "walls"
-area = "16 m**2"
-layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
-[bank]
+{PLAIN_ROOM}[bank]
 batteries = 12
 [rest]
 hours = 3

@@ -5,6 +5,7 @@ import json
 import numpy as np
 import pytest
 from made_sky import H, made
+from support import PLAIN_ROOM
 
 import restcab
 from restcab.cli.main import main
@@ -22,18 +23,10 @@ from restcab.weather.files import open_weather, open_weathers, open_years
 from restcab.weather.schema import COLUMN_NAMES, STATION_BOUNDS, make_weather
 from restcab.weather.synthesis import synthesise
 
-BOX = """
+BOX = f"""
 [truck]
 solar_absorptance = 0.5
-[[truck.zones]]
-name = "bunk"
-volume = "8 m**3"
-[[truck.surfaces]]
-name = "walls"
-part = "walls"
-area = "16 m**2"
-layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
-[bank]
+{PLAIN_ROOM}[bank]
 batteries = 4
 [rest]
 hours = 3
