@@ -22,7 +22,8 @@ from typing import Any
 import numpy as np
 
 import restcab
-from restcab.physics.arrays import where
+from restcab.engine.roots import cube_root_of_number
+from restcab.physics.arrays import cube_root, where
 from restcab.userdir import cache_dir
 
 _SOURCES = ("engine", "physics")
@@ -36,7 +37,10 @@ def _either(condition: bool, one: float, other: float) -> float:
     return one if condition else other
 
 
-_OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {where: _either}
+_OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {
+    where: _either,
+    cube_root: cube_root_of_number,
+}
 """Functions of arrays for which compiled code takes another that means the same for a number."""
 
 
