@@ -1,7 +1,8 @@
 """Chains of nodes behind the faces: folded inwards, and filled in outwards.
 
 A chain is worked from end to end before the next one, with the cases innermost, along the memory:
-what it needs stays in the processor's nearest cache.
+what it needs stays in the processor's nearest cache. A loop over the cases fills in one array and
+reads few: a processor then works four at a time.
 """
 
 from typing import NamedTuple
@@ -61,6 +62,7 @@ def begin_rows(
             capacity = rows.capacity_per_s[k, s]
             for case in range(n_case):
                 diag[k, s, case] = capacity
+            for case in range(n_case):
                 rhs[k, s, case] = capacity * nodes_c[k, s, case]
             if k > first:
                 for case in range(n_case):
@@ -69,13 +71,16 @@ def begin_rows(
                 for case in range(n_case):
                     diag[k, s, case] += link[k, s, case]
         for case in range(n_case):
-            to_air, to_sky = outer.to_air_w_per_k[s, case], outer.to_sky_w_per_k[s, case]
-            to_seen = outer.to_seen_w_per_k[s, case]
-            diag[first, s, case] += to_air + to_sky + to_seen
+            diag[first, s, case] += (
+                outer.to_air_w_per_k[s, case]
+                + outer.to_sky_w_per_k[s, case]
+                + outer.to_seen_w_per_k[s, case]
+            )
+        for case in range(n_case):
             rhs[first, s, case] += (
-                to_air * outer.temp_air_c[s, case]
-                + to_sky * temp_sky_c[case]
-                + to_seen * outer.temp_seen_c[s, case]
+                outer.to_air_w_per_k[s, case] * outer.temp_air_c[s, case]
+                + outer.to_sky_w_per_k[s, case] * temp_sky_c[case]
+                + outer.to_seen_w_per_k[s, case] * outer.temp_seen_c[s, case]
             )
         for case in range(n_case):
             diag[last, s, case] += inner.to_air_w_per_k[s, case] + inner.to_radiant_w_per_k[s, case]
@@ -129,12 +134,13 @@ def eliminate(rows: ChainRows) -> None:
     for s in range(n_surface):
         for k in range(rows.outer[s], last):
             for case in range(n_case):
-                inverse, path = 1.0 / diag[k, s, case], link[k, s, case]
-                heat = rhs[k, s, case] * inverse
-                rhs[k, s, case] = heat
-                diag[k, s, case] = inverse
-                diag[k + 1, s, case] -= path * path * inverse
-                rhs[k + 1, s, case] += path * heat
+                diag[k, s, case] = 1.0 / diag[k, s, case]
+            for case in range(n_case):
+                rhs[k, s, case] *= diag[k, s, case]
+            for case in range(n_case):
+                diag[k + 1, s, case] -= link[k, s, case] ** 2 * diag[k, s, case]
+            for case in range(n_case):
+                rhs[k + 1, s, case] += link[k, s, case] * rhs[k, s, case]
         for case in range(n_case):
             rows.faces[s, case] = diag[last, s, case]
 
@@ -161,9 +167,9 @@ def eliminate_also(rows: ChainRows, rhs: FloatArray) -> None:
         for s in range(n_surface):
             for k in range(rows.outer[s], n_node - 1):
                 for case in range(n_case):
-                    heat = rhs[each, k, s, case] * rows.inverse[k, s, case]
-                    rhs[each, k, s, case] = heat
-                    rhs[each, k + 1, s, case] += rows.link[k, s, case] * heat
+                    rhs[each, k, s, case] *= rows.inverse[k, s, case]
+                for case in range(n_case):
+                    rhs[each, k + 1, s, case] += rows.link[k, s, case] * rhs[each, k, s, case]
 
 
 def fill_chains(

@@ -1,4 +1,7 @@
-"""Conductances of the outer and inner faces at one instant, from the last known temperatures."""
+"""Conductances of the outer and inner faces at one instant, from the last known temperatures.
+
+A loop over the cases fills in one array and reads few: a processor then works four at a time.
+"""
 
 from typing import NamedTuple
 
@@ -8,7 +11,7 @@ from restcab.engine.compiled import compiled, plain
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Gaps, Lining, Network, Sheets, Skin
 from restcab.physics.airspace import conductance
-from restcab.physics.arrays import FloatArray, Number
+from restcab.physics.arrays import FloatArray
 from restcab.physics.films import (
     forced_inside,
     forced_outside,
@@ -22,6 +25,8 @@ from restcab.units import KELVIN_OFFSET
 
 H_RADIATIVE_MIN_W_PER_M2K = 1e-6
 """Keeps the radiant node of a zone defined where a test declares no radiation at all."""
+RADIANT_FACTOR_MIN = 1e-7
+"""The same where faces are declared to radiate nothing."""
 GAP_WIND_SHARE = 0.5
 """Air speed in an open fairing's space relative to the wind outside (design assumption)."""
 
@@ -116,36 +121,78 @@ def outer_films(
 
     A film that is given is the whole of it, radiation included.
     """
-    n_surface, n_case = face_c.shape
+    n_case = temp_out_c.size
     forced, radiators = np.empty(n_case), np.empty((len(temp_seen_c) + 1, n_case))
     for case in range(n_case):
         forced[case] = forced_outside(wind_m_per_s[case])
         radiators[0, case] = (temp_out_c[case] + KELVIN_OFFSET) ** 4
         for each in range(len(temp_seen_c)):
             radiators[each + 1, case] = (temp_seen_c[each, case] + KELVIN_OFFSET) ** 4
-    for s in range(n_surface):
-        area, cos_tilt, roughness = skin.area_m2[s], skin.cos_tilt[s], skin.roughness[s]
-        rest, sky = area * skin.long_wave_rest[s], area * skin.long_wave_sky[s]
-        given, by_engine = skin.h_fixed[s], skin.soak[s] > 0.0
-        for case in range(n_case):
-            air_c[s, case] = seen_c[s, case] = temp_out_c[case] + skin.soak[s] * soak_k[case]
-        if not by_engine:
-            for case in range(n_case):
-                power = 0.0
-                for each in range(len(radiators)):
-                    power += skin.seen_share[s, each] * radiators[each, case]
-                seen_c[s, case] = np.sqrt(np.sqrt(power)) - KELVIN_OFFSET
+    for s in range(len(face_c)):
+        area, given, bay = skin.area_m2[s], skin.h_fixed[s], skin.soak[s]
+        meet_air(temp_out_c, soak_k, bay, air_c[s])
+        if bay > 0.0:
+            meet_air(temp_out_c, soak_k, bay, seen_c[s])
+        else:
+            look_around(skin.seen_share[s], radiators, seen_c[s])
         if area == 0.0 or not np.isnan(given):
-            for case in range(n_case):
-                to_air[s, case] = 0.0 if area == 0.0 else area * given
-                to_sky[s, case] = to_seen[s, case] = 0.0
+            to_air[s, :] = 0.0 if area == 0.0 else area * given
+            to_sky[s, :] = to_seen[s, :] = 0.0
             continue
-        for case in range(n_case):
-            face = face_c[s, case]
-            still = natural(face - temp_out_c[case], cos_tilt)
-            to_air[s, case] = area * outside_blend(still, forced[case], roughness)
-            to_seen[s, case] = rest * radiative(face, seen_c[s, case])
-            to_sky[s, case] = sky * radiative(face, temp_sky_c[case])
+        blow(face_c[s], temp_out_c, forced, area, skin.cos_tilt[s], skin.roughness[s], to_air[s])
+        radiate(face_c[s], seen_c[s], area * skin.long_wave_rest[s], to_seen[s])
+        radiate(face_c[s], temp_sky_c, area * skin.long_wave_sky[s], to_sky[s])
+
+
+def meet_air(temp_out_c: FloatArray, soak_k: FloatArray, bay: float, found: FloatArray) -> None:
+    """Fill in the air at a face [°C], that of the engine bay where ``bay`` is 1."""
+    for case in range(found.size):
+        found[case] = temp_out_c[case] + bay * soak_k[case]
+
+
+def blow(
+    face_c: FloatArray, air_c: FloatArray, forced: FloatArray, area_m2: float, cos_tilt: float,
+    roughness: float, found: FloatArray,
+) -> None:  # fmt: skip
+    """Fill in the convective conductance of one outer face [W/K]."""
+    for case in range(found.size):
+        still = natural(face_c[case] - air_c[case], cos_tilt)
+        found[case] = area_m2 * outside_blend(still, forced[case], roughness)
+
+
+def stroke(
+    face_c: FloatArray, air_c: FloatArray, forced: FloatArray, scale: FloatArray, area_m2: float,
+    cos_tilt: float, found: FloatArray,
+) -> None:  # fmt: skip
+    """Fill in the convective conductance of one inner face [W/K]."""
+    for case in range(found.size):
+        film = mixed(face_c[case] - air_c[case], cos_tilt, forced[case])
+        found[case] = area_m2 * scale[case] * film
+
+
+def radiate(face_c: FloatArray, other_c: FloatArray, share_m2: float, found: FloatArray) -> None:
+    """Fill in the long-wave conductance of one face to something [W/K].
+
+    ``share_m2`` is the area of black body that exchanges as much [m²].
+    """
+    for case in range(found.size):
+        found[case] = share_m2 * radiative(face_c[case], other_c[case])
+
+
+def look_around(share: FloatArray, radiators: FloatArray, seen_c: FloatArray) -> None:
+    """Fill in the temperature that radiates as much as all a face sees besides the sky [°C].
+
+    ``share`` of each of the ``radiators``, whose fourth powers have shape (n_radiator, n_case).
+    """
+    for case in range(seen_c.size):
+        seen_c[case] = 0.0
+    for each in range(share.size):
+        part = share[each]
+        if part != 0.0:
+            for case in range(seen_c.size):
+                seen_c[case] += part * radiators[each, case]
+    for case in range(seen_c.size):
+        seen_c[case] = np.sqrt(np.sqrt(seen_c[case])) - KELVIN_OFFSET
 
 
 def still_air(network: Network, scale: FloatArray) -> InnerAir:
@@ -196,35 +243,25 @@ def inner_faces(
     return found
 
 
-def inside_film(over_k: Number, cos_face_tilt: Number, forced_w_per_m2k: Number) -> Number:
-    """Convective film of one face: moved air, or still [W/(m²·K)]."""
-    if forced_w_per_m2k > 0.0:
-        return mixed(over_k, cos_face_tilt, forced_w_per_m2k)
-    return natural(over_k, cos_face_tilt)
-
-
 def inner_films(
     lining: Lining, face_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray,
     forced_w_per_m2k: FloatArray, scale: FloatArray, to_air: FloatArray, to_radiant: FloatArray,
 ) -> None:  # fmt: skip
     """Fill in :class:`InnerFaces`, face by face and case by case."""
-    n_surface, n_case = face_c.shape
-    for s in range(n_surface):
-        zone, area, cos_tilt = lining.zone[s], lining.area_m2[s], lining.cos_tilt[s]
-        convective, radiant = lining.h_convective[s], lining.h_radiative[s]
-        for case in range(n_case):
-            to_air[s, case] = area * convective
-            to_radiant[s, case] = area * max(radiant, H_RADIATIVE_MIN_W_PER_M2K)
-        if np.isnan(convective):
-            for case in range(n_case):
-                over_k = face_c[s, case] - air_c[zone, case]
-                film = inside_film(over_k, cos_tilt, forced_w_per_m2k[zone, case])
-                to_air[s, case] = area * scale[case] * film
-        if np.isnan(radiant):
-            for case in range(n_case):
-                black = radiative(face_c[s, case], radiant_c[zone, case])
-                radiation = lining.radiant_factor[s] * black
-                to_radiant[s, case] = area * max(radiation, H_RADIATIVE_MIN_W_PER_M2K)
+    for s in range(len(face_c)):
+        zone, area = lining.zone[s], lining.area_m2[s]
+        if np.isnan(lining.h_convective[s]):
+            stroke(
+                face_c[s], air_c[zone], forced_w_per_m2k[zone], scale, area, lining.cos_tilt[s],
+                to_air[s],
+            )  # fmt: skip
+        else:
+            to_air[s, :] = area * lining.h_convective[s]
+        if np.isnan(lining.h_radiative[s]):
+            share_m2 = area * max(lining.radiant_factor[s], RADIANT_FACTOR_MIN)
+            radiate(face_c[s], radiant_c[zone], share_m2, to_radiant[s])
+        else:
+            to_radiant[s, :] = area * max(lining.h_radiative[s], H_RADIATIVE_MIN_W_PER_M2K)
 
 
 def sheet_faces(
@@ -262,7 +299,7 @@ def sheet_films(
             for case in range(n_case):
                 temp = sheet_c[i, case]
                 over_k = temp - air_c[zone, case]
-                film = scale[case] * inside_film(over_k, 0.0, forced_w_per_m2k[zone, case])
+                film = scale[case] * mixed(over_k, 0.0, forced_w_per_m2k[zone, case])
                 radiation = factor * radiative(temp, radiant_c[zone, case])
                 spread = 1.0 + half * (film + radiation)
                 to_air[i, side, case] = area * film / spread

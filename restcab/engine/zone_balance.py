@@ -89,16 +89,21 @@ def heat_matrix(
     for i in range(n_zone):
         for case in range(n_case):
             matrix[i, i, case] = stores.heat_w_per_k[i, case] + streams.leak_w_per_k[i, case]
+    to_air, to_radiant, inverse = inner.to_air_w_per_k, inner.to_radiant_w_per_k, np.empty(n_case)
     for s in range(zone.size):
         i, j = zone[s], zone[s] + n_zone
         for case in range(n_case):
-            air, radiant = inner.to_air_w_per_k[s, case], inner.to_radiant_w_per_k[s, case]
-            inverse = 1.0 / faces[s, case]
-            cross = air * radiant * inverse
-            matrix[i, i, case] += air - air * air * inverse
-            matrix[j, j, case] += radiant - radiant * radiant * inverse
-            matrix[i, j, case] -= cross
-            matrix[j, i, case] -= cross
+            inverse[case] = 1.0 / faces[s, case]
+        for case in range(n_case):
+            matrix[i, i, case] += to_air[s, case] * (1.0 - to_air[s, case] * inverse[case])
+        for case in range(n_case):
+            share = 1.0 - to_radiant[s, case] * inverse[case]
+            matrix[j, j, case] += to_radiant[s, case] * share
+        for case in range(n_case):
+            matrix[i, j, case] -= to_air[s, case] * to_radiant[s, case] * inverse[case]
+    for i in range(n_zone):
+        for case in range(n_case):
+            matrix[i + n_zone, i, case] = matrix[i, i + n_zone, case]
     join_sheets(sheets, sheet_faces, sheet_stores, matrix, n_zone)
     if n_zone == 2:
         for case in range(n_case):
@@ -112,15 +117,15 @@ def heat_matrix(
 def sheet_row(sheets: Sheets, i: int, place: int, n_zone: int) -> int:
     """Unknown that a path of a partition leads to: air of either side, then radiant nodes."""
     side = place % 2
-    return sheets.zones[i, side] + (n_zone if place >= 2 else 0)
+    return int(sheets.zones[i, side]) + (n_zone if place >= 2 else 0)
 
 
 def sheet_path(faces: SheetFaces, i: int, place: int, case: int) -> float:
     """Conductance of that path [W/K]."""
     side = place % 2
     if place >= 2:
-        return faces.to_radiant_w_per_k[i, side, case]
-    return faces.to_air_w_per_k[i, side, case]
+        return float(faces.to_radiant_w_per_k[i, side, case])
+    return float(faces.to_air_w_per_k[i, side, case])
 
 
 def sheet_diag(faces: SheetFaces, store_w_per_k: float, i: int, case: int) -> float:
@@ -175,7 +180,7 @@ def heat_sources(
         Shape (2 n_zone or more, n_column, n_case); filled in from that column on.
     """
     n_zone, n_case = stores.heat_w_per_k.shape
-    last = rhs.shape[1] - 1
+    last, over_diag = rhs.shape[1] - 1, np.empty(n_case)
     for each in range(len(rhs)):
         at = column + each
         for i in range(n_zone):
@@ -186,9 +191,11 @@ def heat_sources(
         for s in range(zone.size):
             i, j = zone[s], zone[s] + n_zone
             for case in range(n_case):
-                over_diag = rhs[each, last, s, case] / faces[s, case]
-                vector[i, at, case] += inner.to_air_w_per_k[s, case] * over_diag
-                vector[j, at, case] += inner.to_radiant_w_per_k[s, case] * over_diag
+                over_diag[case] = rhs[each, last, s, case] / faces[s, case]
+            for case in range(n_case):
+                vector[i, at, case] += inner.to_air_w_per_k[s, case] * over_diag[case]
+            for case in range(n_case):
+                vector[j, at, case] += inner.to_radiant_w_per_k[s, case] * over_diag[case]
         for i in range(sheets.area_m2.size):
             for case in range(n_case):
                 diag = sheet_diag(sheet_faces, sheet_stores[i], i, case)
@@ -271,8 +278,6 @@ def hold_air(
                 vector[i, column, case] = temp[i, case]
 
 
-def stores_of(
-    capacity_j_per_k: FloatArray, air_mass_kg: FloatArray, step_s: float
-) -> ZoneStores:
+def stores_of(capacity_j_per_k: FloatArray, air_mass_kg: FloatArray, step_s: float) -> ZoneStores:
     """Storage of the zone air, from its heat capacity and its mass, shape (n_zone, n_case)."""
     return ZoneStores(capacity_j_per_k / step_s, np.maximum(air_mass_kg, MASS_FLOOR_KG) / step_s)

@@ -75,9 +75,12 @@ def test_film_scale_is_a_factor_on_convection_only():
     zone_c = np.full((network.n_zone, 1), 22.0)
     plain, scaled = (
         exchange.inner_faces(
-            network, face_c, zone_c, zone_c,
+            network,
+            face_c,
+            zone_c,
+            zone_c,
             exchange.inner_air(network, 0.4 * one, exchange.still_air(network, scale * one)),
-        )  # fmt: skip
+        )
         for scale in (1.0, 1.3)
     )
     assert scaled.to_air_w_per_k == pytest.approx(1.3 * plain.to_air_w_per_k)

@@ -313,7 +313,7 @@ def test_ua_scale_does_not_touch_glass():
     moment = still_moment(40.0)
     scaled = replace(cases_of(), ua_scale=np.array([1.2]))
     links = [
-        Stepper(box, cases, no_sun_places(), moment.pressure_pa, 300.0)._link
+        Stepper(box, cases, no_sun_places(), moment.pressure_pa, 300.0)._rows.link
         for cases in (cases_of(), scaled)
     ]
     glass = [part == "glass" for part in box.parts]
