@@ -5,12 +5,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.compiled import compiled, plain
 from restcab.physics.arrays import BoolArray, FloatArray, Number
 from restcab.physics.battery.bank import put_in
 from restcab.physics.battery.cells import BankParams, BankState, full_bank, stored_energy_wh
 from restcab.physics.battery.chemistry import Chemistry, Lines
 from restcab.physics.battery.discharge import discharge_step
+from restcab.physics.compiled import compiled, plain
 
 
 class LineArrays(NamedTuple):

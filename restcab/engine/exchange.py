@@ -4,11 +4,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.compiled import compiled, plain
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Gap, Lining, Network, Partition, Skin
 from restcab.physics import airspace, films
 from restcab.physics.arrays import FloatArray, Number
+from restcab.physics.compiled import compiled, plain
 from restcab.physics.films import mixed, natural, outside_blend, radiative
 from restcab.units import KELVIN_OFFSET
 

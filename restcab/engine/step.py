@@ -15,7 +15,6 @@ import numpy as np
 from restcab.engine import exchange
 from restcab.engine.cases import Cases
 from restcab.engine.chains import ChainRows, begin_rows, eliminate, eliminate_also, fill_chains
-from restcab.engine.compiled import compiled, plain
 from restcab.engine.forcing import Moment, SolarTable
 from restcab.engine.network import Network
 from restcab.engine.origins import MASS, Origins, Rows
@@ -26,6 +25,7 @@ from restcab.engine.zone_balance import ZoneBalance, ZoneFlows, hold_air
 from restcab.engine.zones import Response, System, respond
 from restcab.physics.air import H_FG, density_dry_kg_per_m3
 from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.compiled import compiled, plain
 from restcab.physics.leakage import weather_factor
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 

@@ -14,12 +14,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.compiled import compiled, plain
 from restcab.engine.network import Network
 from restcab.engine.state import State
 from restcab.engine.zones import WaterBlocks
 from restcab.physics.air import H_FG, saturation_humidity_ratio, saturation_humidity_ratio_slope
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
+from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
 LEWIS = 0.865

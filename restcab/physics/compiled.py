@@ -1,4 +1,4 @@
-"""The engine's functions as machine code.
+"""Plain functions as machine code.
 
 What happens to one case in one step is written as plain functions of numbers. Compiled by numba
 together with all they call, they run through thousands of cases and steps without Python. numba
