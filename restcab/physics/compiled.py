@@ -14,6 +14,7 @@ import shutil
 import sys
 import time
 from collections.abc import Callable
+from dis import get_instructions
 from functools import cache
 from pathlib import Path
 from types import FunctionType
@@ -76,7 +77,7 @@ def _translate(function: Callable[..., Any], kept: bool = False) -> Any:
     njit: Any = numba.njit
     assert isinstance(function, FunctionType)
     scope = dict(function.__globals__)
-    for name in function.__code__.co_names:
+    for name in _global_names(function):
         called = scope.get(name)
         if isinstance(called, FunctionType) and called.__module__.startswith("restcab."):
             scope[name] = _translate(_OF_NUMBERS.get(called, called))
@@ -89,6 +90,11 @@ def _translate(function: Callable[..., Any], kept: bool = False) -> Any:
         return njit(own, cache=kept, **how)
     except RuntimeError:  # nowhere to keep it: it is made anew in every process
         return njit(own, **how)
+
+
+def _global_names(function: FunctionType) -> set[str]:
+    """Names that a function looks up outside itself; a field it reads may be called like one."""
+    return {each.argval for each in get_instructions(function) if each.opname == "LOAD_GLOBAL"}
 
 
 def _kept_in() -> Path:
