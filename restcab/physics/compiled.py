@@ -26,7 +26,7 @@ import restcab
 from restcab.physics.arrays import where
 from restcab.userdir import cache_dir
 
-_SOURCES = ("engine", "physics")
+_SOURCES = ("duty", "engine", "physics")
 """Floors that compiled functions come from."""
 _FORGOTTEN_S = 30.0 * 86_400.0
 """Machine code of other sources than these that nobody has made for so long goes."""
