@@ -113,9 +113,8 @@ def run_duty(
         The last week. A bank that failed a judged rest is not followed further on its own account:
         it only sinks from week to week.
     """
-    rated, current = np.broadcast_arrays(
-        np.atleast_1d(np.asarray(rated_ah, dtype=float)), np.asarray(current_a, dtype=float)
-    )
+    shape = np.broadcast_shapes((1,), np.shape(rated_ah), np.shape(current_a))
+    rated, current = (plain(np.broadcast_to(each, shape)) for each in (rated_ah, current_a))
     judge = np.ones(len(asked.start_h), dtype=np.bool_) if judged is None else judged
     banks = _banks(scene, rated, current)
     stretches = _stretches(asked)
@@ -183,7 +182,7 @@ def _banks(scene: Scene, rated_ah: FloatArray, current_a: FloatArray) -> _Banks:
     in_rest_w = bank.heater_w if bank.heater_when == "always" else 0.0
     return _Banks(
         bank_arrays(scene.bank(rated_ah, TEMP_RATED_C), rated_ah.shape),
-        surface_of(scene, rated_ah), plain(current_a), float(bank.system_voltage_v),
+        surface_of(scene, rated_ah), current_a, float(bank.system_voltage_v),
         np.array([0.0, in_rest_w, bank.heater_w]), float(kept_c(scene)),
     )  # fmt: skip
 

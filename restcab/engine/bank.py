@@ -148,9 +148,7 @@ class Bank:
         )
         return self._supply.given_w.copy()
 
-    def draw_through(
-        self, power_w: FloatArray, power_on_w: FloatArray, step_s: float
-    ) -> None:
+    def draw_through(self, power_w: FloatArray, power_on_w: FloatArray, step_s: float) -> None:
         """Feed the loads of many steps, as `draw` does of one; shape (n_step, n_case)."""
         compiled(draw_through)(
             self._banks, self._supply, plain(power_w), plain(power_on_w), float(step_s)

@@ -148,9 +148,7 @@ def _carry(power_w: FloatArray, dt_s: Number, bank: OneBank, state: BankState) -
             state, put_in_wh, wasted_wh = put_in(state, -load_w, lived_s, bank)
             in_wh += put_in_wh
             loss_wh += wasted_wh
-    return Carried(
-        alive, run_h, out_wh, loss_wh, depth_frac(state, bank), state, in_wh, most_ah
-    )
+    return Carried(alive, run_h, out_wh, loss_wh, depth_frac(state, bank), state, in_wh, most_ah)
 
 
 def put_in(

@@ -14,6 +14,7 @@ import numpy as np
 
 from restcab.physics.arrays import FloatArray, FloatLike, where, within
 from restcab.physics.battery.chemistry import Chemistry
+from restcab.physics.compiled import compiled
 from restcab.units import SECONDS_PER_HOUR
 
 _BLOCK_SHAPE = 6.5
@@ -186,8 +187,24 @@ def lagged_c(
         Mean temperature in each step [°C], shape of the air temperatures.
     """
     air = np.asarray(temp_air_c, dtype=np.float64)
-    now = np.asarray(air[0] if start_c is None else start_c, dtype=np.float64)
-    means = np.empty_like(air)
-    for index in range(air.shape[0]):
-        now, means[index] = follow_c(now, air[index] + warmer_k, time_constant_h, step_h)
-    return means
+    start = air[0] if start_c is None else start_c
+    shape = air.shape[1:] if air.ndim > 1 else (1,)
+    now, lag_h = (np.array(np.broadcast_to(x, shape), float) for x in (start, time_constant_h))
+    means = np.array(air + warmer_k).reshape(len(air), -1)
+    compiled(follow_all)(means, float(step_h), lag_h, now)
+    return means.reshape(air.shape)
+
+
+def follow_all(
+    temp_c: FloatArray, step_h: float, time_constant_h: FloatArray, now_c: FloatArray
+) -> None:
+    """Put the mean temperature of banks in the place of those where they would settle.
+
+    ``temp_c`` of shape (n_step, n_case), the banks at the start ``now_c`` of (n_case,).
+    """
+    for case in range(now_c.size):
+        now = now_c[case]
+        for index in range(len(temp_c)):
+            now, temp_c[index, case] = follow_c(
+                now, temp_c[index, case], time_constant_h[case], step_h
+            )

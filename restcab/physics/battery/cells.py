@@ -163,8 +163,9 @@ def at_temperature(bank: OneBank, temp_c: Number) -> OneBank:
 
 
 def _cold_factor(temp_c: FloatLike, chem: Chemistry | OneChemistry) -> FloatArray:
-    """Return the resistance over that at 25 °C; warmth beyond is not credited: the tables behind
-    the rise only cover the cold side.
+    """Return the resistance over that at 25 °C.
+
+    Warmth beyond is not credited: the tables behind the rise only cover the cold side.
     """
     colder_k = np.maximum(TEMP_RATED_C - temp_c, 0.0)
     factor: FloatArray = np.exp(chem.resistance_temp_per_k * colder_k)

@@ -86,9 +86,7 @@ class Charge(NamedTuple):
     loss_voltage_wh: FloatArray
 
 
-def charge_step(
-    state: BankState, current_a: FloatLike, dt_s: FloatLike, params: AnyBank
-) -> Charge:
+def charge_step(state: BankState, current_a: FloatLike, dt_s: FloatLike, params: AnyBank) -> Charge:
     """Charge the bank for one short step.
 
     Parameters
@@ -219,16 +217,15 @@ def recharge_h(
     ndarray
         Hours, shape (n_case,); infinite if the bank takes no charge.
     """
-    start, target, current, _ = np.broadcast_arrays(
-        np.atleast_1d(1.0 - np.asarray(depth, dtype=np.float64)), soc_target_frac, current_a,
-        params.rated_ah,
-    )  # fmt: skip
-    banks, hours = bank_arrays(params, start.shape), np.zeros(start.shape)
-    compiled(_refill_hours)(plain(start), plain(target), plain(current), banks, hours)
+    each = np.atleast_1d(1.0 - np.asarray(depth)), soc_target_frac, current_a
+    shape = np.broadcast_shapes(*map(np.shape, each), params.rated_ah.shape)
+    start, target, current = (plain(np.broadcast_to(values, shape)) for values in each)
+    hours = np.zeros(shape)
+    compiled(refill_hours)(start, target, current, bank_arrays(params, shape), hours)
     return hours
 
 
-def _refill_hours(
+def refill_hours(
     soc: FloatArray, target: FloatArray, current_a: FloatArray, banks: OneBank, hours: FloatArray
 ) -> None:
     """Fill in the hours that each bank takes to its target, arrays of shape (n_case,)."""
@@ -237,9 +234,7 @@ def _refill_hours(
         hours[case] = done.hours
 
 
-def charge_for(
-    state: BankState, drive_h: Number, current_a: Number, bank: OneBank
-) -> Charge:
+def charge_for(state: BankState, drive_h: Number, current_a: Number, bank: OneBank) -> Charge:
     """Charge a bank during a drive, however long.
 
     Parameters

@@ -91,7 +91,9 @@ class SocCurve:
         return np.stack([level, slope, area - start * (level + 0.5 * slope * start)], axis=-1)[None]
 
 
-OCV_CELL, RESISTANCE_SOC, COULOMBIC_EFFICIENCY, CHARGE_OVERVOLTAGE_CELL, ACCEPTANCE_C_RATE = range(5)
+OCV_CELL, RESISTANCE_SOC, COULOMBIC_EFFICIENCY, CHARGE_OVERVOLTAGE_CELL, ACCEPTANCE_C_RATE = range(
+    5
+)
 """Place of each curve in the lines of a chemistry."""
 _LEVEL, _SLOPE, _OFFSET = range(3)
 

@@ -156,9 +156,7 @@ def _at_charge(charge_out_ah: FloatArray, params: AnyBank) -> _Charge:
     return _Charge(soc, cell_v * params.cells, area * params.energy_full_wh_per_v)
 
 
-def _mean_rest_v(
-    start: _Charge, end: _Charge, drawn_ah: FloatArray, params: AnyBank
-) -> FloatArray:
+def _mean_rest_v(start: _Charge, end: _Charge, drawn_ah: FloatArray, params: AnyBank) -> FloatArray:
     """Return the rest voltage averaged over the charge drawn, so that energies close exactly."""
     small = drawn_ah * params.soc_per_ah < _SMALL_FRAC
     mean_v = (start.energy_wh - end.energy_wh) / where(small, 1.0, drawn_ah)
