@@ -85,7 +85,11 @@ def _translate(function: Callable[..., Any], kept: bool = False) -> Any:
         function.__code__, scope, function.__name__, function.__defaults__, function.__closure__
     )
     own.__module__, own.__qualname__ = function.__module__, function.__qualname__
-    how = {"error_model": "numpy", "nogil": True}
+    # Only an entry is called from Python, none by way of a C pointer: what that takes is not made.
+    how = {
+        "error_model": "numpy", "nogil": True, "no_cpython_wrapper": not kept,
+        "no_cfunc_wrapper": True,
+    }  # fmt: skip
     try:
         return njit(own, cache=kept, **how)
     except RuntimeError:  # nowhere to keep it: it is made anew in every process
