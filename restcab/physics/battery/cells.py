@@ -18,7 +18,6 @@ from restcab.physics.battery.chemistry import (
     read,
     value_and_integral,
 )
-from restcab.physics.compiled import plain
 
 TEMP_RATED_C = 25.0
 """Temperature at which a bank has its rated charge [°C]."""
@@ -128,7 +127,7 @@ AnyBank: TypeAlias = BankParams | OneBank
 
 def bank_arrays(params: BankParams, shape: tuple[int, ...]) -> OneBank:
     """Return banks as compiled code reads them, arrays of a shape (n_case,)."""
-    values = (plain(np.broadcast_to(getattr(params, name), shape)) for name in OneBank._fields[1:])
+    values = (np.full(shape, getattr(params, name)) for name in OneBank._fields[1:])
     return OneBank(params.chem.arrays, *values)
 
 
