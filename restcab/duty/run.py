@@ -292,7 +292,10 @@ def _through(
 ) -> _Part:  # fmt: skip
     """Take a bank through a stretch: its heater, its load, its charge, then its warmth."""
     hours, bank = stretch.hours, at_temperature(bank_rated, temp_c)
-    out_wh, loss_wh, in_wh, by_other_wh = 0.0, 0.0, 0.0, 0.0
+    out_wh: Number = 0.0
+    loss_wh: Number = 0.0
+    in_wh: Number = 0.0
+    by_other_wh: Number = 0.0
     _end, _mean, warming_w = heated_c(
         temp_c, stretch.temp_air_c, source.lag_h, hours, source.w_per_k, source.heater_w,
         source.kept_c,

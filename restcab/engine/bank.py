@@ -53,7 +53,8 @@ def draw(
     if exhausted:
         return Drawn(state, True, 0.0, 0.0, 0.0)
     done = discharge_step(state, max(power_w, 0.0), step_s, bank, power_on_w)
-    loss_wh, in_wh, now = done.loss_w * step_s / 3600.0, 0.0, done.state
+    in_wh: Number = 0.0
+    loss_wh, now = done.loss_w * step_s / 3600.0, done.state
     if power_w < 0.0 and not done.exhausted:
         now, in_wh, wasted_wh = put_in(now, -power_w, step_s, bank)
         loss_wh += wasted_wh

@@ -96,10 +96,10 @@ def carry(
         profile.shape[:1], params.rated_ah.shape, np.shape(dt_s), np.shape(soc_start_frac)
     )
     start, dt = full_bank(params, soc_start_frac), np.asarray(dt_s, dtype=np.float64)
+    state = BankState(*(np.array(np.broadcast_to(each, shape)) for each in start))
     done = Carried(
-        np.zeros(shape, dtype=np.bool_), *np.zeros((4, *shape)),
-        BankState(*(np.array(np.broadcast_to(each, shape)) for each in start)),
-        *np.zeros((2, *shape)),
+        np.zeros(shape, dtype=np.bool_), np.zeros(shape), np.zeros(shape), np.zeros(shape),
+        np.zeros(shape), state, np.zeros(shape), np.zeros(shape),
     )  # fmt: skip
     compiled(carry_all)(
         plain(np.broadcast_to(profile, (*shape, profile.shape[-1]))),
@@ -127,7 +127,10 @@ def carry_all(power_w: FloatArray, dt_s: FloatArray, banks: OneBank, done: Carri
 def _carry(power_w: FloatArray, dt_s: Number, bank: OneBank, state: BankState) -> Carried:
     """Run one bank through its profile, shape (n_step,)."""
     alive = _charge_margin(state, bank) > 0.0
-    run_h, out_wh, loss_wh, in_wh = 0.0, 0.0, 0.0, 0.0
+    run_h: Number = 0.0
+    out_wh: Number = 0.0
+    loss_wh: Number = 0.0
+    in_wh: Number = 0.0
     most_ah = state.charge_out_ah
     for load_w in power_w:
         if not alive:
