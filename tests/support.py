@@ -16,7 +16,9 @@ from restcab.engine.plant import UnitScale
 from restcab.engine.rests import UnitSetup
 from restcab.engine.state import Control, Gains, State
 from restcab.engine.step import Stepper
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.physics.battery.cells import BankParams, BankState, bank_arrays, bank_of
+from restcab.physics.battery.charging import Charge, charge_for
 from restcab.season.scene import Scene, make_scene
 from restcab.spec.reading import default_spec
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
@@ -333,3 +335,19 @@ def write_epw(
             "9999,99999,9,999999999,20,0.1,0,88,0.2,0,0"
         )
     return "\n".join(lines) + "\n"
+
+
+def charged(
+    state: BankState, drive_h: FloatLike, current_a: FloatLike, params: BankParams
+) -> Charge:
+    """Charge each bank during a drive, as a week of duty does, and put them side by side."""
+    values = (*state, drive_h, current_a)
+    shape = np.broadcast_shapes(params.rated_ah.shape, *map(np.shape, values))
+    rows = zip(*(np.full(shape, each) for each in values), strict=True)
+    banks = bank_arrays(params, shape)
+    done = [
+        charge_for(BankState(out, effective), hours, current, bank_of(banks, case))
+        for case, (out, effective, hours, current) in enumerate(rows)
+    ]
+    states, *rest = zip(*done, strict=True)
+    return Charge(BankState(*np.transpose(states)), *map(np.array, rest))

@@ -46,7 +46,7 @@ ONLY_IN = {
     "pandas": {"weather", "results", "duty", "options", "fleet", "studies", "output"},
     "jinja2": {"output/report/page.py"},
     "matplotlib": {"output"},
-    "numba": {"engine/compiled.py"},
+    "numba": {"physics/compiled.py"},
     "numpy_financial": {"options/cashflow.py"},
 }
 """Where a library may be imported: a file, or a floor."""

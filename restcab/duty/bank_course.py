@@ -10,24 +10,27 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.duty.bank_temperature import (
-    air_c,
-    bank_in_rest,
-    conductance_w_per_k,
-    kept_c,
-    lag_h,
-)
+from restcab.duty.bank_temperature import Surface, air_c, bank_in_rest, kept_c, surface_of
 from restcab.duty.timetable import DRIVE, HOURS_PER_DAY, cycle_after_rest
-from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, Number
 from restcab.physics.battery.bank import Carried, carry
 from restcab.physics.battery.bank_heat import heated_c
-from restcab.physics.battery.cells import BankState, soc_frac
+from restcab.physics.battery.cells import (
+    TEMP_RATED_C,
+    BankState,
+    OneBank,
+    at_temperature,
+    bank_arrays,
+    bank_of,
+    soc_frac,
+)
 from restcab.physics.battery.charging import (
     SOC_FULL_FRAC,
     charge_step,
     charge_voltage_v,
     recharge_h,
 )
+from restcab.physics.compiled import compiled, plain
 from restcab.season.refill import charge_current_a, panel_w
 from restcab.season.scene import Scene
 from restcab.units import SECONDS_PER_HOUR
@@ -109,44 +112,111 @@ def on_the_road(
     end_h
         End of each rest on the hour axis [h], shape (n_rest,).
     """
-    volts_v = scene.spec.bank.system_voltage_v
-    current_a, kept = charge_current_a(scene.spec), kept_c(scene)
-    heater_w = min(scene.spec.bank.heater_w, current_a * volts_v)
-    now_h, driven_h = np.array(end_h), 0.0
-    alternator_wh, full_h = np.zeros(len(now_h)), np.full(len(now_h), np.inf)
+    spec, shape = scene.spec, end_h.shape
+    steps = _steps(scene, end_h)
+    current_a = charge_current_a(spec)
+    source = _Source(
+        float(current_a), float(min(spec.bank.heater_w, current_a * spec.bank.system_voltage_v)),
+        float(kept_c(scene)),
+    )  # fmt: skip
+    rated = np.broadcast_to(np.asarray(rated_ah, dtype=float), shape)
+    road = Road(
+        BankState(*(np.array(np.broadcast_to(each, shape)) for each in state)), np.zeros(shape),
+        np.full(shape, np.inf), np.array(np.broadcast_to(temp_c, shape)),
+    )  # fmt: skip
+    banks = bank_arrays(scene.bank(rated, TEMP_RATED_C), shape)
+    compiled(road_of_all)(steps, banks, surface_of(scene, rated), source, road)
+    return road
+
+
+class _Steps(NamedTuple):
+    """The way to the next rest in short steps.
+
+    Parameters
+    ----------
+    hours
+        Length of each [h], shape (n_step,).
+    driving
+        1 where the truck drives, else 0, of the same shape.
+    temp_air_c, panel_w
+        Air around the banks [°C] and what the panel gives [W], shape (n_step, n_rest).
+    """
+
+    hours: FloatArray
+    driving: IntArray
+    temp_air_c: FloatArray
+    panel_w: FloatArray
+
+
+class _Source(NamedTuple):
+    """What the truck offers a bank on the road.
+
+    ``current_a`` is the alternator's current for it [A], ``heater_w`` the most its heater takes
+    of that [W], ``kept_c`` the temperature that this keeps [°C].
+    """
+
+    current_a: float
+    heater_w: float
+    kept_c: float
+
+
+def _steps(scene: Scene, end_h: FloatArray) -> _Steps:
+    """Cut the time after rests into steps."""
+    hours, driving, air, panel = [], [], [], []
+    now_h = end_h
     for kind, length_h in cycle_after_rest(scene.spec):
-        driving = kind == DRIVE
         count = max(1, round(length_h / _STEP_H))
-        hours = length_h / count
-        lag, passed = (of(scene, rated_ah, driving) for of in (lag_h, conductance_w_per_k))
-        for _ in range(count):
-            params = scene.bank(rated_ah, temp_c)
-            middle_h = now_h + 0.5 * hours
+        step_h, drives = length_h / count, kind == DRIVE
+        middle_h = now_h + (np.arange(count)[:, None] + 0.5) * step_h
+        hours += [step_h] * count
+        driving += [int(drives)] * count
+        air.append(air_c(scene, middle_h, drives))
+        panel.append(panel_w(scene, middle_h, parked=not drives))
+        now_h = now_h + length_h
+    return _Steps(
+        np.array(hours), np.array(driving), *(plain(np.concatenate(each)) for each in (air, panel))
+    )
+
+
+def road_of_all(
+    steps: _Steps, banks: OneBank, surface: Surface, source: _Source, road: Road
+) -> None:
+    """Take each bank along the road; ``road`` holds how they start, and is filled in.
+
+    ``banks`` are at the temperature they are rated at.
+    """
+    for case in range(road.temp_c.size):
+        rated, temp_c, driven_h = bank_of(banks, case), road.temp_c[case], 0.0
+        state = BankState(road.state.charge_out_ah[case], road.state.charge_effective_ah[case])
+        for index in range(steps.hours.size):
+            hours, driving = steps.hours[index], steps.driving[index]
+            panel_w = steps.panel_w[index, case]
+            bank, soc = at_temperature(rated, temp_c), soc_frac(state, rated)
             temp_c, _mean, warming_w = heated_c(
-                temp_c, air_c(scene, middle_h, driving), lag, hours, passed,
-                heater_w * driving, kept,
+                temp_c, steps.temp_air_c[index, case], surface.lag_h[driving, case], hours,
+                surface.w_per_k[driving, case], source.heater_w * driving, source.kept_c,
             )  # fmt: skip
-            volts = charge_voltage_v(soc_frac(state, params), params)
-            panel_wh = panel_w(scene, middle_h, parked=not driving) * hours
-            left_a = np.maximum(current_a - warming_w / volts, 0.0) * driving
-            done = charge_step(
-                state, left_a + panel_wh / hours / volts, hours * SECONDS_PER_HOUR, params
-            )
-            before, state = soc_frac(state, params), done.state
-            at_h = _full_at_h(before, soc_frac(state, params), driven_h, hours * driving)
-            full_h = np.minimum(full_h, at_h)
+            volts = charge_voltage_v(soc, bank)
+            left_a = max(source.current_a - warming_w / volts, 0.0) * driving
+            done = charge_step(state, left_a + panel_w / volts, hours * SECONDS_PER_HOUR, bank)
+            state = done.state
+            at_h = _full_at_h(soc, soc_frac(state, bank), driven_h, hours * driving)
+            road.hours[case] = min(road.hours[case], at_h)
             # the sun's electricity is free: what the bank takes comes from there first
-            alternator_wh += np.maximum(done.energy_in_wh - panel_wh, 0.0) + warming_w * hours
-            now_h = now_h + hours
+            by_alternator_wh = max(done.energy_in_wh - panel_w * hours, 0.0)
+            road.alternator_wh[case] += by_alternator_wh + warming_w * hours
             driven_h += hours * driving
-    return Road(state, alternator_wh, full_h, temp_c)
+        road.temp_c[case] = temp_c
+        road.state.charge_out_ah[case] = state.charge_out_ah
+        road.state.charge_effective_ah[case] = state.charge_effective_ah
 
 
-def _full_at_h(before: FloatArray, after: FloatArray, now_h: float, hours: float) -> FloatArray:
+def _full_at_h(before: Number, after: Number, now_h: Number, hours: Number) -> Number:
     """Hours of driving at which a bank counts as full within a step, else infinite [h]."""
-    gained = np.maximum(after - before, 1e-12)
-    part = np.clip((SOC_FULL_FRAC - before) / gained, 0.0, 1.0)
-    return np.where(after >= SOC_FULL_FRAC, now_h + part * hours, np.inf)
+    if after < SOC_FULL_FRAC:
+        return np.inf
+    part = max(SOC_FULL_FRAC - before, 0.0) / max(after - before, 1e-12)
+    return now_h + min(part, 1.0) * hours
 
 
 class Refill(NamedTuple):

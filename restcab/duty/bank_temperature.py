@@ -51,6 +51,30 @@ def lag_h(scene: Scene, rated_ah: FloatLike, driving: bool = False) -> FloatArra
     return time_constant_h(scene.bank_mass_kg(rated_ah), chem, scene.bank_film_w_per_m2k(driving))
 
 
+class Surface(NamedTuple):
+    """How banks pass heat to the air around them.
+
+    Parameters
+    ----------
+    lag_h
+        Time constant [h], shape (2, n_bank): parked and driving.
+    w_per_k
+        Heat passed [W/K], of the same shape.
+    """
+
+    lag_h: FloatArray
+    w_per_k: FloatArray
+
+
+def surface_of(scene: Scene, rated_ah: FloatArray) -> Surface:
+    """Return how banks pass heat where they are mounted; rated charges [Ah] of shape (n_bank,)."""
+    both = [
+        [of(scene, rated_ah, driving) for driving in (False, True)]
+        for of in (lag_h, conductance_w_per_k)
+    ]
+    return Surface(*map(np.array, both))
+
+
 def air_c(scene: Scene, time_h: FloatLike, driving: bool) -> FloatArray:
     """Air around the bank at times on the hour axis [°C]."""
     shape = np.shape(time_h)

@@ -7,12 +7,9 @@ the engine has to.
 
 from typing import NamedTuple
 
-import numpy as np
-
+from restcab.engine.bank import Bank
 from restcab.physics.arrays import BoolArray, FloatArray
-from restcab.physics.battery.bank import put_in
-from restcab.physics.battery.cells import BankParams, BankState, full_bank
-from restcab.physics.battery.discharge import discharge_step
+from restcab.physics.battery.cells import BankParams
 
 
 class Outlasted(NamedTuple):
@@ -52,15 +49,6 @@ def outlast(
     soc_start_frac
         How full they begin [-], shape (n_case,).
     """
-    start = full_bank(params, soc_start_frac)
-    state = BankState(*(np.array(np.broadcast_to(each, soc_start_frac.shape)) for each in start))
-    held = np.ones(soc_start_frac.shape, dtype=np.bool_)
-    for asked_w, most_w in zip(power_w, peak_w, strict=True):
-        draws_w = np.where(held, np.maximum(asked_w, 0.0), 0.0)
-        step = discharge_step(state, draws_w, step_s, params, np.where(held, most_w, 0.0))
-        state = step.state
-        held = held & ~step.exhausted
-        if np.any(asked_w < 0.0):
-            offered_w = np.where(held, np.maximum(-asked_w, 0.0), 0.0)
-            state = put_in(state, offered_w, step_s, params)[0]
-    return Outlasted(held, np.asarray(state.charge_out_ah / params.full_ah))
+    bank = Bank(params, soc_start_frac)
+    bank.draw_through(power_w, peak_w, step_s)
+    return Outlasted(~bank.exhausted, 1.0 - bank.soc_frac)

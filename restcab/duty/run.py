@@ -5,18 +5,30 @@ matters is how full the bank is at the start of each rest once the first full ch
 """
 
 from dataclasses import dataclass
-from itertools import groupby
+from typing import NamedTuple
 
 import numpy as np
 
-from restcab.duty.bank_temperature import conductance_w_per_k, kept_c, lag_h
+from restcab.duty.bank_temperature import Surface, kept_c, surface_of
 from restcab.duty.timetable import DRIVE, REST
-from restcab.duty.week import Block, DutyWeek
-from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
+from restcab.duty.week import DutyWeek
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, Number
 from restcab.physics.battery.bank_heat import follow_c, heated_c
-from restcab.physics.battery.cells import BankParams, BankState, full_bank, rested, stored_energy_wh
+from restcab.physics.battery.cells import (
+    TEMP_RATED_C,
+    BankState,
+    OneBank,
+    at_temperature,
+    bank_arrays,
+    bank_of,
+    full_bank,
+    rested,
+    soc_frac,
+    stored_energy_wh,
+)
 from restcab.physics.battery.charging import charge_for, charge_voltage_v
 from restcab.physics.battery.discharge import discharge_step
+from restcab.physics.compiled import compiled, plain
 from restcab.season.scene import Scene
 from restcab.units import SECONDS_PER_HOUR
 
@@ -101,127 +113,211 @@ def run_duty(
         The last week. A bank that failed a judged rest is not followed further on its own account:
         it only sinks from week to week.
     """
-    rated, current = np.broadcast_arrays(
-        np.atleast_1d(np.asarray(rated_ah, dtype=float)), np.asarray(current_a, dtype=float)
-    )
+    shape = np.broadcast_shapes((1,), np.shape(rated_ah), np.shape(current_a))
+    rated, current = (plain(np.broadcast_to(each, shape)) for each in (rated_ah, current_a))
     judge = np.ones(len(asked.start_h), dtype=np.bool_) if judged is None else judged
-    first_c = np.full(rated.shape, asked.blocks[0].temp_air_c)
-    banks = _Banks(scene, rated, current, first_c)
+    banks = _banks(scene, rated, current)
+    stretches = _stretches(asked)
+    n_bank = len(rated)
+    start_ah = full_bank(scene.bank(rated, TEMP_RATED_C)).charge_out_ah
+    now = _Now(start_ah, start_ah.copy(), np.full(n_bank, asked.blocks[0].temp_air_c))
     for _ in range(WEEKS_MAX):
-        run = banks.week(asked)
+        run = _week(stretches, banks, now, len(asked.start_h))
         failed = ~run.carried[judge].all(axis=0)
         if np.all(run.periodic | failed):
             break
     return run
 
 
-class _Banks:
-    """Banks side by side, their charge and their temperature."""
+class _Stretch(NamedTuple):
+    """A block of the week as numbers, see `Block`; of all blocks, arrays of shape (n_block,).
 
-    def __init__(
-        self, scene: Scene, rated_ah: FloatArray, current_a: FloatArray, temp_c: FloatArray
-    ) -> None:
-        self.scene, self.rated_ah, self.current_a, self.temp_c = scene, rated_ah, current_a, temp_c
-        self._w_per_k = {k: conductance_w_per_k(scene, rated_ah, k) for k in (False, True)}
-        self._lag_h = {k: lag_h(scene, rated_ah, k) for k in (False, True)}
-        self._kept_c = kept_c(scene)
-        self.state: BankState = full_bank(self._params())
+    ``resting`` and ``driving`` are 1 where the truck does, else 0.
+    """
 
-    def _params(self) -> BankParams:
-        """The banks at their present temperature."""
-        return self.scene.bank(self.rated_ah, self.temp_c)
+    rest: Number
+    resting: Number
+    driving: Number
+    hours: Number
+    temp_air_c: Number
+    load_w: Number
+    supply_w: Number
 
-    def _soc(self) -> FloatArray:
-        return np.asarray(1.0 - self.state.charge_out_ah / self._params().full_ah)
 
-    def _stored_wh(self) -> FloatArray:
-        return np.asarray(stored_energy_wh(self.state.charge_out_ah, self._params()))
+def _stretches(asked: DutyWeek) -> _Stretch:
+    number, kind, *rest = (np.array(column) for column in zip(*asked.blocks, strict=True))
+    now = ((kind == each).astype(np.int64) for each in (REST, DRIVE))
+    return _Stretch(number.astype(np.int64), *now, *map(plain, rest))
 
-    def week(self, asked: DutyWeek) -> DutyRun:
-        """Go through one week."""
-        shape = (len(asked.start_h), len(self.rated_ah))
-        soc_start, soc_end, out, alternator, other, heater, loss, temp = (
-            np.zeros(shape) for _ in range(8)
-        )
-        carried = np.ones(shape, dtype=np.bool_)
-        stored_start = self._stored_wh()
-        for (number, kind), blocks in groupby(asked.blocks, key=lambda block: block[:2]):
-            if kind == REST:
-                self.state = rested(self.state)
-                soc_start[number] = self._soc()
-                rest_h = 0.0
-            for block in blocks:
-                heat_wh = np.zeros(shape[1])
-                warming_w = self._warming_w(block)
-                asked_w = block.load_w - block.supply_w + warming_w * (kind == REST)
-                if np.any(asked_w > 0.0):
-                    given, wasted, alive = self._discharge(block, asked_w, carried[number])
-                    carried[number] = alive
-                    out[number] += given
-                    heat_wh += wasted
-                if kind == DRIVE or np.any(asked_w < 0.0):
-                    by_alternator, by_other, wasted = self._charge(block, asked_w, warming_w)
-                    alternator[number] += by_alternator
-                    other[number] += by_other
-                    heat_wh += wasted
-                if kind == DRIVE:
-                    heater[number] += warming_w * block.hours
-                loss[number] += heat_wh
-                mean_c = self._warm(block, heat_wh + warming_w * block.hours)
-                if kind == REST:
-                    temp[number] += mean_c * block.hours
-                    rest_h += block.hours
-            if kind == REST:
-                soc_end[number] = self._soc()
-                temp[number] /= rest_h
-        periodic = np.abs(self._soc() - soc_start[0]) <= PERIODIC_FRAC
-        return DutyRun(
-            soc_start, soc_end, carried, out, alternator, other, heater, loss, temp,
-            stored_start, self._stored_wh(), periodic,
-        )  # fmt: skip
 
-    def _warming_w(self, block: Block) -> FloatArray:
-        """Power of the bank's own heater, from the alternator or from the bank itself [W]."""
-        bank, driving = self.scene.spec.bank, block.kind == DRIVE
-        works = driving or (block.kind == REST and bank.heater_when == "always")
-        heater_w = bank.heater_w if works else 0.0
-        _end, _mean, power_w = heated_c(
-            self.temp_c, block.temp_air_c, self._lag_h[driving], block.hours,
-            self._w_per_k[driving], heater_w, self._kept_c,
-        )  # fmt: skip
-        if driving:
-            power_w = np.minimum(power_w, self.current_a * bank.system_voltage_v)
-        return power_w
+class _Banks(NamedTuple):
+    """Banks side by side and what charges and warms them, arrays of shape (n_bank,).
 
-    def _discharge(
-        self, block: Block, load_w: FloatArray, alive: BoolArray
-    ) -> tuple[FloatArray, FloatArray, BoolArray]:
-        """Feed the load: energy given and lost [Wh], banks still alive."""
-        asked_w = np.where(alive, np.maximum(load_w, 0.0), 0.0)
-        step = discharge_step(self.state, asked_w, block.hours * SECONDS_PER_HOUR, self._params())
-        self.state = step.state
-        return step.power_w * block.hours, step.loss_w * block.hours, alive & ~step.exhausted
+    Parameters
+    ----------
+    bank
+        At the temperature they are rated at.
+    surface
+        How they pass heat.
+    current_a
+        What the alternator offers [A].
+    alternator_v
+        Its voltage [V], for the bank's heater.
+    heater_w
+        Greatest power of the heater [W] standing, in a rest, and driving.
+    kept_c
+        Temperature that it keeps [°C].
+    """
 
-    def _charge(
-        self, block: Block, load_w: FloatArray, warming_w: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Charge: energy from the alternator, from elsewhere, and lost [Wh]."""
-        params = self._params()
-        volts = charge_voltage_v(self._soc(), params)
-        other_w = np.maximum(-load_w, 0.0)
-        other_a = other_w / volts
-        alternator_a = np.maximum(self.current_a - warming_w / volts, 0.0) * (block.kind == DRIVE)
-        offered_a = other_a + alternator_a
-        done = charge_for(self.state, block.hours, offered_a, params)
-        self.state = done.state
+    bank: OneBank
+    surface: Surface
+    current_a: FloatArray
+    alternator_v: float
+    heater_w: FloatArray
+    kept_c: float
+
+
+def _banks(scene: Scene, rated_ah: FloatArray, current_a: FloatArray) -> _Banks:
+    bank = scene.spec.bank
+    in_rest_w = bank.heater_w if bank.heater_when == "always" else 0.0
+    return _Banks(
+        bank_arrays(scene.bank(rated_ah, TEMP_RATED_C), rated_ah.shape),
+        surface_of(scene, rated_ah), current_a, float(bank.system_voltage_v),
+        np.array([0.0, in_rest_w, bank.heater_w]), float(kept_c(scene)),
+    )  # fmt: skip
+
+
+class _Now(NamedTuple):
+    """Charge taken out of banks [Ah], really and by its rate, and their temperature [°C]."""
+
+    charge_out_ah: FloatArray
+    charge_effective_ah: FloatArray
+    temp_c: FloatArray
+
+
+def _week(stretches: _Stretch, banks: _Banks, now: _Now, n_rest: int) -> DutyRun:
+    """Take banks through one week; moves ``now`` on."""
+    bank, shape = banks.bank, (n_rest, len(banks.current_a))
+    stored_start_wh = np.asarray(stored_energy_wh(now.charge_out_ah, bank))
+    done = _Week(np.ones(shape, dtype=np.bool_), *np.zeros((8, *shape)))
+    compiled(week_of_all)(stretches, banks, now, done)
+    rest_h = np.bincount(stretches.rest, stretches.hours * stretches.resting, n_rest)
+    soc = 1.0 - now.charge_out_ah / bank.full_ah
+    return DutyRun(
+        **done._replace(temp_c=done.temp_c / rest_h[:, None])._asdict(),
+        stored_start_wh=stored_start_wh,
+        stored_end_wh=np.asarray(stored_energy_wh(now.charge_out_ah, bank)),
+        periodic=np.abs(soc - done.soc_start_frac[0]) <= PERIODIC_FRAC,
+    )
+
+
+class _Week(NamedTuple):
+    """What `DutyRun` says of each rest; ``temp_c`` summed over its hours [°C·h]."""
+
+    carried: BoolArray
+    soc_start_frac: FloatArray
+    soc_end_frac: FloatArray
+    out_wh: FloatArray
+    in_alternator_wh: FloatArray
+    in_other_wh: FloatArray
+    heater_wh: FloatArray
+    loss_wh: FloatArray
+    temp_c: FloatArray
+
+
+def week_of_all(stretches: _Stretch, banks: _Banks, now: _Now, done: _Week) -> None:
+    """Take each bank through the stretches of a week; moves ``now`` on and fills in ``done``."""
+    for case in range(now.temp_c.size):
+        bank, temp_c = bank_of(banks.bank, case), now.temp_c[case]
+        state, rest = BankState(now.charge_out_ah[case], now.charge_effective_ah[case]), -1
+        for index in range(stretches.hours.size):
+            stretch = _Stretch(
+                stretches.rest[index], stretches.resting[index], stretches.driving[index],
+                stretches.hours[index], stretches.temp_air_c[index], stretches.load_w[index],
+                stretches.supply_w[index],
+            )  # fmt: skip
+            if stretch.rest != rest:
+                rest, state = stretch.rest, rested(state)
+                done.soc_start_frac[rest, case] = soc_frac(state, bank)
+            source = _Source(
+                banks.surface.lag_h[stretch.driving, case],
+                banks.surface.w_per_k[stretch.driving, case], banks.current_a[case],
+                banks.alternator_v, banks.heater_w[stretch.resting + 2 * stretch.driving],
+                banks.kept_c,
+            )  # fmt: skip
+            part = _through(stretch, state, temp_c, done.carried[rest, case], bank, source)
+            state, temp_c = part.state, part.temp_c
+            done.carried[rest, case] = part.alive
+            done.out_wh[rest, case] += part.out_wh
+            done.in_alternator_wh[rest, case] += part.in_alternator_wh
+            done.in_other_wh[rest, case] += part.in_other_wh
+            done.loss_wh[rest, case] += part.loss_wh
+            if stretch.driving:
+                done.heater_wh[rest, case] += part.heater_wh
+            if stretch.resting:
+                done.temp_c[rest, case] += part.temp_mean_c * stretch.hours
+                done.soc_end_frac[rest, case] = soc_frac(state, bank)
+        now.charge_out_ah[case], now.charge_effective_ah[case] = state
+        now.temp_c[case] = temp_c
+
+
+class _Source(NamedTuple):
+    """What surrounds and feeds one bank in a stretch, numbers; see `_Banks`."""
+
+    lag_h: Number
+    w_per_k: Number
+    current_a: Number
+    alternator_v: Number
+    heater_w: Number
+    kept_c: Number
+
+
+class _Part(NamedTuple):
+    """What a stretch did to one bank, numbers; see `DutyRun`."""
+
+    state: BankState
+    temp_c: Number
+    temp_mean_c: Number
+    alive: bool
+    out_wh: Number
+    in_alternator_wh: Number
+    in_other_wh: Number
+    heater_wh: Number
+    loss_wh: Number
+
+
+def _through(
+    stretch: _Stretch, state: BankState, temp_c: Number, alive: bool, bank_rated: OneBank,
+    source: _Source,
+) -> _Part:  # fmt: skip
+    """Take a bank through a stretch: its heater, its load, its charge, then its warmth."""
+    hours, bank = stretch.hours, at_temperature(bank_rated, temp_c)
+    out_wh: Number = 0.0
+    loss_wh: Number = 0.0
+    in_wh: Number = 0.0
+    by_other_wh: Number = 0.0
+    _end, _mean, warming_w = heated_c(
+        temp_c, stretch.temp_air_c, source.lag_h, hours, source.w_per_k, source.heater_w,
+        source.kept_c,
+    )  # fmt: skip
+    if stretch.driving:
+        warming_w = min(warming_w, source.current_a * source.alternator_v)
+    asked_w = stretch.load_w - stretch.supply_w + warming_w * stretch.resting
+    if asked_w > 0.0 and alive:
+        step = discharge_step(state, asked_w, hours * SECONDS_PER_HOUR, bank, asked_w)
+        state, alive = step.state, not step.exhausted
+        out_wh, loss_wh = step.power_w * hours, step.loss_w * hours
+    if stretch.driving or asked_w < 0.0:
+        volts, other_w = charge_voltage_v(soc_frac(state, bank), bank), max(-asked_w, 0.0)
+        alternator_a = max(source.current_a - warming_w / volts, 0.0) * stretch.driving
+        done = charge_for(state, hours, other_w / volts + alternator_a, bank)
+        state, in_wh = done.state, done.energy_in_wh
         # the panel's electricity is free: what the bank takes comes from there first
-        by_other = np.minimum(done.energy_in_wh, other_w * block.hours)
-        wasted = done.loss_gassing_wh + done.loss_voltage_wh
-        return done.energy_in_wh - by_other, by_other, wasted
-
-    def _warm(self, block: Block, heat_wh: FloatArray) -> FloatArray:
-        """Let the bank's temperature follow the air and its own heat; returns the mean [°C]."""
-        driving = block.kind == DRIVE
-        settled_c = block.temp_air_c + heat_wh / block.hours / self._w_per_k[driving]
-        self.temp_c, mean_c = follow_c(self.temp_c, settled_c, self._lag_h[driving], block.hours)
-        return mean_c
+        by_other_wh = min(in_wh, other_w * hours)
+        loss_wh += done.loss_gassing_wh + done.loss_voltage_wh
+    heater_wh = warming_w * hours
+    settled_c = stretch.temp_air_c + (loss_wh + heater_wh) / hours / source.w_per_k
+    temp_c, mean_c = follow_c(temp_c, settled_c, source.lag_h, hours)
+    return _Part(
+        state, temp_c, mean_c, alive, out_wh, in_wh - by_other_wh, by_other_wh, heater_wh, loss_wh
+    )

@@ -10,7 +10,7 @@ from restcab.duty.bank_temperature import air_c
 from restcab.duty.timetable import DRIVE, HOURS_PER_DAY, REST, Period, week
 from restcab.engine.record import RestRun
 from restcab.engine.rests import run_rests
-from restcab.physics.arrays import FloatArray, IntArray
+from restcab.physics.arrays import FloatArray, FloatLike, IntArray
 from restcab.season.heating import heater_of, with_heater_draw
 from restcab.season.refill import panel_w
 from restcab.season.scene import Scene
@@ -100,7 +100,7 @@ def duty_week(scene: Scene, scale: float, rest: int, season: RestRun | None = No
     periods = week(scene.spec)
     rests = [period for period in periods if period.kind == REST]
     days = day_starts_h(scene, rest, math.ceil((periods[-1].start_h + 1e-9) / HOURS_PER_DAY))
-    start_h = np.array([on_axis_h(days, period.start_h) for period in rests])
+    start_h = on_axis_h(days, np.array([period.start_h for period in rests]))
     hours = np.array([period.hours for period in rests])
     loads = _loads(scene, scale, start_h, hours, season)
     blocks = _blocks(scene, periods, days, loads)
@@ -140,10 +140,10 @@ def day_starts_h(scene: Scene, rest: int, n_day: int) -> FloatArray:
     return np.resize(found[first : first + n_day], n_day)
 
 
-def on_axis_h(days_h: FloatArray, offset_h: float) -> float:
-    """Hour on the weather's axis of an hour of the week."""
-    day = min(int(offset_h // HOURS_PER_DAY), len(days_h) - 1)
-    return float(days_h[day] + offset_h - HOURS_PER_DAY * day)
+def on_axis_h(days_h: FloatArray, offset_h: FloatLike) -> FloatArray:
+    """Hours on the weather's axis of hours of the week."""
+    day = np.minimum(np.asarray(offset_h // HOURS_PER_DAY).astype(int), len(days_h) - 1)
+    return np.asarray(days_h[day] + offset_h - HOURS_PER_DAY * day)
 
 
 def season_rests(scene: Scene, start_h: FloatArray) -> IntArray:
@@ -195,24 +195,26 @@ def _rest_blocks(
     scene: Scene, days: FloatArray, period: Period, number: int, load: tuple[FloatArray, float]
 ) -> list[Block]:
     power_w, step_h = load
-    now_h, found = period.start_h, []
-    for part in np.array_split(power_w, max(1, round(period.hours / BLOCK_REST_H))):
-        hours = len(part) * step_h
-        middle_h = on_axis_h(days, now_h + 0.5 * hours)
-        supply_w = float(panel_w(scene, middle_h, parked=True)) + scene.spec.charging.shore_w
-        around_c = float(air_c(scene, middle_h, driving=False))
-        found.append(Block(number, REST, hours, around_c, float(part.mean()), supply_w))
-        now_h += hours
-    return found
+    parts = np.array_split(power_w, max(1, round(period.hours / BLOCK_REST_H)))
+    hours = np.array([len(part) * step_h for part in parts])
+    starts_h = np.cumsum([period.start_h, *hours])[:-1]
+    middle_h = on_axis_h(days, starts_h + 0.5 * hours)
+    supply_w = panel_w(scene, middle_h, parked=True) + scene.spec.charging.shore_w
+    means_w = [float(part.mean()) for part in parts]
+    around_c = air_c(scene, middle_h, driving=False)
+    return [
+        Block(number, REST, *each)
+        for each in zip(hours.tolist(), around_c.tolist(), means_w, supply_w.tolist(), strict=True)
+    ]
 
 
 def _road_blocks(scene: Scene, days: FloatArray, period: Period, number: int) -> list[Block]:
     count = max(1, math.ceil(period.hours / BLOCK_ROAD_H))
     hours, parked = period.hours / count, period.kind != DRIVE
-    found = []
-    for index in range(count):
-        middle_h = on_axis_h(days, period.start_h + (index + 0.5) * hours)
-        supply_w = float(panel_w(scene, middle_h, parked))
-        around_c = float(air_c(scene, middle_h, driving=True))  # a stand in a chamber, too
-        found.append(Block(number, period.kind, hours, around_c, 0.0, supply_w))
-    return found
+    middle_h = on_axis_h(days, period.start_h + (np.arange(count) + 0.5) * hours)
+    supply_w = panel_w(scene, middle_h, parked)
+    around_c = air_c(scene, middle_h, driving=True)  # a stand in a chamber, too
+    return [
+        Block(number, period.kind, hours, air, 0.0, supply)
+        for air, supply in zip(around_c.tolist(), supply_w.tolist(), strict=True)
+    ]

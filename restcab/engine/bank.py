@@ -5,50 +5,19 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.compiled import compiled, plain
 from restcab.physics.arrays import BoolArray, FloatArray, Number
 from restcab.physics.battery.bank import put_in
-from restcab.physics.battery.cells import BankParams, BankState, full_bank, stored_energy_wh
-from restcab.physics.battery.chemistry import Chemistry, Lines
+from restcab.physics.battery.cells import (
+    BankParams,
+    BankState,
+    OneBank,
+    bank_arrays,
+    bank_of,
+    full_bank,
+    stored_energy_wh,
+)
 from restcab.physics.battery.discharge import discharge_step
-
-
-class LineArrays(NamedTuple):
-    """Lines of a curve over state of charge: `restcab.physics.battery.chemistry.Lines`."""
-
-    level: FloatArray
-    slope: FloatArray
-    offset: FloatArray
-
-
-class OneChemistry(NamedTuple):
-    """What of a chemistry a step asks, see `restcab.physics.battery.chemistry.Chemistry`."""
-
-    peukert_exponent: float
-    knee_exponent: float
-    absorption_v_cell: float
-    ocv_cell: LineArrays
-    resistance_soc: LineArrays
-    coulombic_efficiency: LineArrays
-    charge_overvoltage_cell: LineArrays
-    acceptance_c_rate: LineArrays
-
-
-class OneBank(NamedTuple):
-    """The bank of one case, see `restcab.physics.battery.cells.BankParams`; of all, as arrays."""
-
-    chem: OneChemistry
-    current_rated_a: Number
-    full_ah: Number
-    cells: Number
-    resistance_full_ohm: Number
-    end_v: Number
-    cutoff_v: Number
-    soc_per_ah: Number
-    depth_per_ah: Number
-    acceptance_ah: Number
-    energy_full_wh_per_v: Number
-    depth_end_frac: Number
+from restcab.physics.compiled import compiled, plain
 
 
 class Drawn(NamedTuple):
@@ -83,10 +52,11 @@ def draw(
     """
     if exhausted:
         return Drawn(state, True, 0.0, 0.0, 0.0)
-    done = discharge_step(state, max(power_w, 0.0), step_s, bank, power_on_w)  # type: ignore[arg-type]
-    loss_wh, in_wh, now = done.loss_w * step_s / 3600.0, 0.0, done.state
+    done = discharge_step(state, max(power_w, 0.0), step_s, bank, power_on_w)
+    in_wh: Number = 0.0
+    loss_wh, now = done.loss_w * step_s / 3600.0, done.state
     if power_w < 0.0 and not done.exhausted:
-        now, in_wh, wasted_wh = put_in(now, -power_w, step_s, bank)  # type: ignore[arg-type,assignment]
+        now, in_wh, wasted_wh = put_in(now, -power_w, step_s, bank)
         loss_wh += wasted_wh
     return Drawn(now, bool(done.exhausted), done.power_w, loss_wh, in_wh)
 
@@ -107,12 +77,7 @@ def draw_all(
 ) -> None:
     """Feed the load of every case for one step; moves ``supply`` on."""
     for case in range(power_w.size):
-        bank = OneBank(
-            banks.chem, banks.current_rated_a[case], banks.full_ah[case], banks.cells[case],
-            banks.resistance_full_ohm[case], banks.end_v[case], banks.cutoff_v[case],
-            banks.soc_per_ah[case], banks.depth_per_ah[case], banks.acceptance_ah[case],
-            banks.energy_full_wh_per_v[case], banks.depth_end_frac[case],
-        )  # fmt: skip
+        bank = bank_of(banks, case)
         state = BankState(supply.charge_out_ah[case], supply.charge_effective_ah[case])
         done = draw(bank, state, supply.exhausted[case], power_w[case], power_on_w[case], step_s)
         supply.charge_out_ah[case] = done.state.charge_out_ah
@@ -121,6 +86,14 @@ def draw_all(
         supply.loss_wh[case] += done.loss_wh
         supply.in_wh[case] += done.in_wh
         supply.given_w[case] = done.given_w
+
+
+def draw_through(
+    banks: OneBank, supply: Supply, power_w: FloatArray, power_on_w: FloatArray, step_s: float
+) -> None:
+    """Feed the loads of many steps, shape (n_step, n_case); moves ``supply`` on."""
+    for step in range(len(power_w)):
+        draw_all(banks, supply, power_w[step], power_on_w[step], step_s)
 
 
 @dataclass
@@ -144,9 +117,7 @@ class Bank:
             np.full(shape, start.charge_out_ah), np.full(shape, start.charge_effective_ah),
             np.zeros(shape, dtype=np.bool_), np.zeros(shape), np.zeros(shape), np.zeros(shape),
         )  # fmt: skip
-        names = OneBank._fields[1:]
-        values = (np.full(shape, getattr(self.params, name)) for name in names)
-        self._banks = OneBank(_chemistry(self.params.chem), *values)
+        self._banks = bank_arrays(self.params, shape)
 
     @property
     def exhausted(self) -> BoolArray:
@@ -178,17 +149,12 @@ class Bank:
         )
         return self._supply.given_w.copy()
 
+    def draw_through(self, power_w: FloatArray, power_on_w: FloatArray, step_s: float) -> None:
+        """Feed the loads of many steps, as `draw` does of one; shape (n_step, n_case)."""
+        compiled(draw_through)(
+            self._banks, self._supply, plain(power_w), plain(power_on_w), float(step_s)
+        )
+
     def stored_wh(self) -> FloatArray:
         """Chemical energy left [Wh]."""
         return stored_energy_wh(self._supply.charge_out_ah, self.params)
-
-
-def _chemistry(chem: Chemistry) -> OneChemistry:
-    def lines(curve: Lines) -> LineArrays:
-        return LineArrays(plain(curve.level), plain(curve.slope), plain(curve.offset))
-
-    return OneChemistry(
-        float(chem.peukert_exponent), float(chem.knee_exponent), float(chem.absorption_v_cell),
-        lines(chem.ocv_cell), lines(chem.resistance_soc), lines(chem.coulombic_efficiency),
-        lines(chem.charge_overvoltage_cell), lines(chem.acceptance_c_rate),
-    )  # fmt: skip

@@ -7,11 +7,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.compiled import compiled, plain
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Gaps, Lining, Network, Sheets, Skin
 from restcab.physics.airspace import conductance
 from restcab.physics.arrays import FloatArray
+from restcab.physics.compiled import compiled, plain
 from restcab.physics.films import (
     forced_inside,
     forced_outside,

@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.compiled import compiled, plain
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.compiled import compiled, plain
 
 SEEN = ("lot", "beside", "patch", "neighbour")
 """What a truck sees besides sky and air: open lot, ground beside it, ground below it, and the

@@ -12,8 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.compiled import plain
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.compiled import plain
 
 PARTS = ("roof", "walls", "floor", "glass", "mass")
 """Parts of the cab that a surface can belong to; partitions are reported as ``curtain``."""

@@ -6,12 +6,12 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from restcab.engine.compiled import compiled, plain
 from restcab.engine.draws import Draws
 from restcab.engine.forcing import Moment
 from restcab.engine.state import Action, Free
 from restcab.engine.unit_step import Around, OneUnit, UnitStep, cool
 from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.unit_map import UnitMap
 
 

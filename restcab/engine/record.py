@@ -6,7 +6,6 @@ from typing import Any
 import numpy as np
 
 from restcab.engine.bank import Bank
-from restcab.engine.compiled import compiled
 from restcab.engine.forcing import Moment
 from restcab.engine.heating import Comfort
 from restcab.engine.metering import add_up
@@ -16,6 +15,7 @@ from restcab.engine.state import Flows, State
 from restcab.errors import SolverError
 from restcab.physics.air import relative_humidity_frac
 from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.compiled import compiled
 
 BALANCE_LIMIT_FRAC = 1e-6
 """Share of the heat exchanged that a balance may miss: a million times what rounding leaves."""

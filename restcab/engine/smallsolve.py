@@ -1,7 +1,7 @@
 """Small dense systems, one per case."""
 
-from restcab.engine.compiled import compiled
 from restcab.physics.arrays import FloatArray
+from restcab.physics.compiled import compiled
 
 
 def solve_side_by_side(matrix: FloatArray, rhs: FloatArray) -> FloatArray:

@@ -21,7 +21,6 @@ from restcab.engine.chains import (
     fill_chains,
     fold_chains,
 )
-from restcab.engine.compiled import compiled, plain
 from restcab.engine.forcing import Moment, SolarTable
 from restcab.engine.metering import meter
 from restcab.engine.network import Network
@@ -56,6 +55,7 @@ from restcab.engine.zones import (
 )
 from restcab.physics.air import H_FG, density_dry_kg_per_m3
 from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
 ZONE_HUMIDITY_RATIO = 0.008

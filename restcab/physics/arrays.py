@@ -2,7 +2,7 @@
 
 Physics functions are written so that they work on arrays as well as on single numbers: with
 arithmetic, numpy's elementwise functions, and the few below. The engine compiles the same
-functions for single numbers (`restcab.engine.compiled`); what a formula says stands once.
+functions for single numbers (`restcab.physics.compiled`); what a formula says stands once.
 """
 
 from typing import Any, TypeAlias

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from restcab.engine.compiled import compiled
-from restcab.engine.roots import cube_root_of_number
 from restcab.physics.arrays import cube_root
+from restcab.physics.compiled import compiled
+from restcab.physics.roots import cube_root_of_number
 
 ROUNDING = 4.0 * np.finfo(float).eps
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from support import charged
 
 from restcab.physics.battery.bank import (
     bank_mass_kg,
@@ -11,7 +12,7 @@ from restcab.physics.battery.bank import (
     rated_ah_for,
 )
 from restcab.physics.battery.cells import bank_params, full_bank, soc_frac
-from restcab.physics.battery.charging import charge_for, recharge_h
+from restcab.physics.battery.charging import recharge_h
 from restcab.physics.battery.chemistry import chemistry
 from restcab.physics.battery.discharge import discharge_step
 from restcab.physics.sources import alternator_output_a, current_for_bank_a
@@ -204,7 +205,7 @@ def test_specific_energy_inside_published_range(name, low, high):
 def charge_kept_share(soc_from, soc_to):
     p = single("flooded", 100.0)
     hours = recharge_h(1.0 - soc_from, 10.0, p, soc_to)
-    out = charge_for(full_bank(p, soc_from), hours, 10.0, p)
+    out = charged(full_bank(p, soc_from), hours, 10.0, p)
     return 100.0 * (soc_to - soc_from) / out.charge_in_ah[0]
 
 
@@ -232,7 +233,7 @@ def test_round_trip_efficiency(name, low, high):
     rest = carry(np.full(72, 430.0), 300.0, p, 0.9)
     assert soc_frac(rest.state, p)[0] == pytest.approx(0.4, abs=0.04)
     back_h = recharge_h(1.0 - soc_frac(rest.state, p), 80.0, p, 0.9)
-    drive = charge_for(rest.state, back_h, 80.0, p)
+    drive = charged(rest.state, back_h, 80.0, p)
     assert soc_frac(drive.state, p)[0] == pytest.approx(0.9, abs=1e-9)
     assert low <= rest.energy_out_wh[0] / drive.energy_in_wh[0] <= high
 

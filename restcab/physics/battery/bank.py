@@ -8,11 +8,22 @@ from typing import NamedTuple, cast
 
 import numpy as np
 
-from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
-from restcab.physics.battery.cells import BankParams, BankState, depth_frac, full_bank, soc_frac
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, Number
+from restcab.physics.battery.cells import (
+    AnyBank,
+    BankParams,
+    BankState,
+    OneBank,
+    bank_arrays,
+    bank_of,
+    depth_frac,
+    full_bank,
+    soc_frac,
+)
 from restcab.physics.battery.charging import charge_step, charge_voltage_v
 from restcab.physics.battery.chemistry import Chemistry
 from restcab.physics.battery.discharge import Discharge, discharge_step
+from restcab.physics.compiled import compiled, plain
 from restcab.units import SECONDS_PER_HOUR
 
 _TEMP_LIFE_C = 25.0
@@ -84,44 +95,67 @@ def carry(
     shape = np.broadcast_shapes(
         profile.shape[:1], params.rated_ah.shape, np.shape(dt_s), np.shape(soc_start_frac)
     )
-    profile = np.broadcast_to(profile, (*shape, profile.shape[-1]))
-    hours = np.broadcast_to(np.asarray(dt_s, dtype=np.float64) / SECONDS_PER_HOUR, shape)
-    start = full_bank(params, soc_start_frac)
-    state = BankState(*(np.broadcast_to(each, shape) for each in start))
-    alive = np.broadcast_to(_charge_margin(state, params) > 0.0, shape)
-    run_h, out_wh, loss_wh, in_wh = (np.zeros(shape) for _ in range(4))
+    start, dt = full_bank(params, soc_start_frac), np.asarray(dt_s, dtype=np.float64)
+    state = BankState(*(np.array(np.broadcast_to(each, shape)) for each in start))
+    done = Carried(
+        np.zeros(shape, dtype=np.bool_), np.zeros(shape), np.zeros(shape), np.zeros(shape),
+        np.zeros(shape), state, np.zeros(shape), np.zeros(shape),
+    )  # fmt: skip
+    compiled(carry_all)(
+        plain(np.broadcast_to(profile, (*shape, profile.shape[-1]))),
+        plain(np.broadcast_to(dt, shape)), bank_arrays(params, shape), done,
+    )  # fmt: skip
+    return done
+
+
+def carry_all(power_w: FloatArray, dt_s: FloatArray, banks: OneBank, done: Carried) -> None:
+    """Run each bank through its profile; ``done`` holds the states at the start, and is filled in.
+
+    Arrays of shape (n_case,), ``power_w`` of (n_case, n_step).
+    """
+    for case in range(dt_s.size):
+        start = BankState(done.state.charge_out_ah[case], done.state.charge_effective_ah[case])
+        one = _carry(power_w[case], dt_s[case], bank_of(banks, case), start)
+        done.held[case], done.runtime_h[case] = one.held, one.runtime_h
+        done.energy_out_wh[case], done.loss_wh[case] = one.energy_out_wh, one.loss_wh
+        done.depth_frac[case], done.energy_in_wh[case] = one.depth_frac, one.energy_in_wh
+        done.state.charge_out_ah[case] = one.state.charge_out_ah
+        done.state.charge_effective_ah[case] = one.state.charge_effective_ah
+        done.charge_out_most_ah[case] = one.charge_out_most_ah
+
+
+def _carry(power_w: FloatArray, dt_s: Number, bank: OneBank, state: BankState) -> Carried:
+    """Run one bank through its profile, shape (n_step,)."""
+    alive = _charge_margin(state, bank) > 0.0
+    run_h: Number = 0.0
+    out_wh: Number = 0.0
+    loss_wh: Number = 0.0
+    in_wh: Number = 0.0
     most_ah = state.charge_out_ah
-    charges = profile.min(axis=0, initial=0.0) < 0.0
-    for k in range(profile.shape[-1]):
-        asked_w = np.where(alive, np.maximum(profile[:, k], 0.0), 0.0)
-        lived_h = np.where(alive, hours, 0.0)
-        step = discharge_step(state, asked_w, lived_h * SECONDS_PER_HOUR, params)
-        ends = alive & step.exhausted
-        if ends.any():
-            part = _share_lived(state, step, asked_w, params)
-            lived_h = np.where(ends, part * lived_h, lived_h)
-            step = discharge_step(state, asked_w, lived_h * SECONDS_PER_HOUR, params)
-        run_h += lived_h
-        out_wh += lived_h * step.power_w
-        loss_wh += lived_h * step.loss_w
+    for load_w in power_w:
+        if not alive:
+            break
+        asked_w, lived_s = max(load_w, 0.0), dt_s
+        step = discharge_step(state, asked_w, lived_s, bank, asked_w)
+        if step.exhausted:
+            alive = False
+            lived_s = dt_s * _share_lived(state, step, asked_w, bank)
+            step = discharge_step(state, asked_w, lived_s, bank, asked_w)
         state = step.state
-        alive = alive & ~ends
-        most_ah = np.maximum(most_ah, state.charge_out_ah)
-        if charges[k]:
-            offered_w = np.where(alive, np.maximum(-profile[:, k], 0.0), 0.0)
-            state, put_in_wh, wasted_wh = put_in(
-                state, offered_w, lived_h * SECONDS_PER_HOUR, params
-            )
+        most_ah = max(most_ah, state.charge_out_ah)
+        hours = lived_s / SECONDS_PER_HOUR
+        run_h += hours
+        out_wh += hours * step.power_w
+        loss_wh += hours * step.loss_w
+        if alive and load_w < 0.0:
+            state, put_in_wh, wasted_wh = put_in(state, -load_w, lived_s, bank)
             in_wh += put_in_wh
             loss_wh += wasted_wh
-        if not alive.any():
-            break
-    depth = depth_frac(state, params)
-    return Carried(alive, run_h, out_wh, loss_wh, depth, state, in_wh, most_ah)
+    return Carried(alive, run_h, out_wh, loss_wh, depth_frac(state, bank), state, in_wh, most_ah)
 
 
 def put_in(
-    state: BankState, offered_w: FloatArray, dt_s: FloatLike, params: BankParams
+    state: BankState, offered_w: FloatArray, dt_s: FloatLike, params: AnyBank
 ) -> tuple[BankState, FloatArray, FloatArray]:
     """Charge a bank for a short step in the middle of a rest.
 
@@ -150,30 +184,27 @@ def put_in(
     return BankState(done.state.charge_out_ah, effective_ah), done.energy_in_wh, wasted_wh
 
 
-def _charge_margin(state: BankState, params: BankParams) -> FloatArray:
-    return 1.0 - params.reserve_frac - depth_frac(state, params)
+def _charge_margin(state: BankState, bank: OneBank) -> Number:
+    return bank.depth_end_frac - depth_frac(state, bank)
 
 
-def _share_lived(
-    state: BankState, step: Discharge, power_w: FloatArray, params: BankParams
-) -> FloatArray:
+def _share_lived(state: BankState, step: Discharge, power_w: Number, bank: OneBank) -> Number:
     """Return the share of a step before the bank is exhausted in it."""
-    at_start = discharge_step(state, power_w, 0.0, params)
-    by_charge = _share_before_zero(
-        _charge_margin(state, params), _charge_margin(step.state, params)
+    at_start = discharge_step(state, power_w, 0.0, bank, power_w)
+    if at_start.exhausted:
+        return 0.0
+    at_end = discharge_step(step.state, power_w, 0.0, bank, power_w)
+    return min(
+        _share_before_zero(_charge_margin(state, bank), _charge_margin(step.state, bank)),
+        _share_before_zero(at_start.voltage_v - bank.cutoff_v, at_end.voltage_v - bank.cutoff_v),
     )
-    at_end = discharge_step(step.state, power_w, 0.0, params)
-    by_voltage = _share_before_zero(
-        at_start.voltage_v - params.cutoff_v, at_end.voltage_v - params.cutoff_v
-    )
-    return np.where(at_start.exhausted, 0.0, np.minimum(by_charge, by_voltage))
 
 
-def _share_before_zero(start: FloatArray, end: FloatArray) -> FloatArray:
+def _share_before_zero(start: Number, end: Number) -> Number:
     """Return the share of a step before a straight margin falls to zero (1 if it does not)."""
-    falls = end < 0.0
-    fall = np.where(falls, start - end, 1.0)
-    return np.where(falls, np.clip(start / np.where(fall > 0.0, fall, 1.0), 0.0, 1.0), 1.0)
+    if end >= 0.0:
+        return 1.0
+    return max(start, 0.0) / (start - end) if start > end else 0.0
 
 
 def runtime_h(

@@ -12,8 +12,9 @@ about 1 W/(m·K) across, from memory).
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.physics.arrays import FloatArray, FloatLike, where, within
 from restcab.physics.battery.chemistry import Chemistry
+from restcab.physics.compiled import compiled
 from restcab.units import SECONDS_PER_HOUR
 
 _BLOCK_SHAPE = 6.5
@@ -113,12 +114,11 @@ def follow_c(
     tuple of ndarray
         Temperature at the end and mean over the step [°C].
     """
-    steps = np.asarray(hours, dtype=np.float64) / time_constant_h
-    start_k = np.asarray(temp_c, dtype=np.float64) - temp_settled_c
-    left = np.exp(-steps)
+    steps = hours / time_constant_h
+    start_k = temp_c - temp_settled_c
     # (1 - e^-x) / x, which is 1 at x = 0
-    share = np.where(steps > 0.0, -np.expm1(-steps) / np.where(steps > 0.0, steps, 1.0), 1.0)
-    return np.asarray(temp_settled_c + start_k * left), np.asarray(temp_settled_c + start_k * share)
+    share = where(steps > 0.0, -np.expm1(-steps) / where(steps > 0.0, steps, 1.0), 1.0)
+    return temp_settled_c + start_k * np.exp(-steps), temp_settled_c + start_k * share
 
 
 def heated_c(
@@ -151,13 +151,12 @@ def heated_c(
     """
     end, mean = follow_c(temp_c, temp_settled_c, time_constant_h, hours)
     if heater_w <= 0.0:
-        return end, mean, np.zeros_like(end)
-    reached_frac = -np.expm1(-np.asarray(hours, dtype=np.float64) / time_constant_h)
-    asked_w = (temp_kept_c - end) * conductance_w_per_k / reached_frac
-    power_w = np.clip(asked_w, 0.0, heater_w)
+        return end, mean, 0.0 * end
+    reached_frac = -np.expm1(-hours / time_constant_h)
+    power_w = within((temp_kept_c - end) * conductance_w_per_k / reached_frac, 0.0, heater_w)
     warmer_k = power_w / conductance_w_per_k
     end, mean = follow_c(temp_c, temp_settled_c + warmer_k, time_constant_h, hours)
-    return end, mean, np.asarray(power_w)
+    return end, mean, power_w
 
 
 def lagged_c(
@@ -188,8 +187,24 @@ def lagged_c(
         Mean temperature in each step [°C], shape of the air temperatures.
     """
     air = np.asarray(temp_air_c, dtype=np.float64)
-    now = np.asarray(air[0] if start_c is None else start_c, dtype=np.float64)
-    means = np.empty_like(air)
-    for index in range(air.shape[0]):
-        now, means[index] = follow_c(now, air[index] + warmer_k, time_constant_h, step_h)
-    return means
+    start = air[0] if start_c is None else start_c
+    shape = air.shape[1:] if air.ndim > 1 else (1,)
+    now, lag_h = (np.array(np.broadcast_to(x, shape), float) for x in (start, time_constant_h))
+    means = np.array(air + warmer_k).reshape(len(air), -1)
+    compiled(follow_all)(means, float(step_h), lag_h, now)
+    return means.reshape(air.shape)
+
+
+def follow_all(
+    temp_c: FloatArray, step_h: float, time_constant_h: FloatArray, now_c: FloatArray
+) -> None:
+    """Put the mean temperature of banks in the place of those where they would settle.
+
+    ``temp_c`` of shape (n_step, n_case), the banks at the start ``now_c`` of (n_case,).
+    """
+    for case in range(now_c.size):
+        now = now_c[case]
+        for index in range(len(temp_c)):
+            now, temp_c[index, case] = follow_c(
+                now, temp_c[index, case], time_constant_h[case], step_h
+            )

@@ -6,14 +6,21 @@ rate effect. Why, and how the bank is stepped, stands in :mod:`restcab.physics.b
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, FloatLike
-from restcab.physics.battery.chemistry import Chemistry, value_and_integral
+from restcab.physics.arrays import FloatArray, FloatLike, Number, where
+from restcab.physics.battery.chemistry import (
+    OCV_CELL,
+    Chemistry,
+    OneChemistry,
+    read,
+    value_and_integral,
+)
 
-_TEMP_RATED_C = 25.0
+TEMP_RATED_C = 25.0
+"""Temperature at which a bank has its rated charge [°C]."""
 
 
 class BankState(NamedTuple):
@@ -83,14 +90,8 @@ class BankParams:
 
     @cached_property
     def acceptance_ah(self) -> FloatArray:
-        """Charge that the acceptance at the present temperature counts in [Ah].
-
-        0 outside the charging temperatures: iron phosphate must not be charged below 0 °C (read).
-        """
-        chem, temp_c = self.chem, self.temp_c
-        allowed = (temp_c >= chem.charge_temp_min_c) & (temp_c <= chem.charge_temp_max_c)
-        warm = np.where(allowed, chem.acceptance_temp(temp_c), 0.0)
-        return np.asarray(self.rated_ah * warm)
+        """Charge that the acceptance at the present temperature counts in [Ah]."""
+        return np.asarray(self.rated_ah * _acceptance_frac(self.temp_c, self.chem))
 
     @cached_property
     def energy_full_wh_per_v(self) -> FloatArray:
@@ -101,6 +102,82 @@ class BankParams:
     def depth_end_frac(self) -> FloatArray:
         """Depth at which the reserve begins [-]."""
         return np.asarray(1.0 - self.reserve_frac)
+
+
+class OneBank(NamedTuple):
+    """What of :class:`BankParams` compiled code asks: numbers of a bank; of several, arrays."""
+
+    chem: OneChemistry
+    rated_ah: Number
+    current_rated_a: Number
+    full_ah: Number
+    cells: Number
+    resistance_full_ohm: Number
+    end_v: Number
+    cutoff_v: Number
+    soc_per_ah: Number
+    depth_per_ah: Number
+    acceptance_ah: Number
+    energy_full_wh_per_v: Number
+    depth_end_frac: Number
+
+
+AnyBank: TypeAlias = BankParams | OneBank
+
+
+def bank_arrays(params: BankParams, shape: tuple[int, ...]) -> OneBank:
+    """Return banks as compiled code reads them, arrays of a shape (n_case,)."""
+    values = (np.full(shape, getattr(params, name)) for name in OneBank._fields[1:])
+    return OneBank(params.chem.arrays, *values)
+
+
+def bank_of(banks: OneBank, case: int) -> OneBank:
+    """Return the bank of one case."""
+    return OneBank(
+        banks.chem, banks.rated_ah[case], banks.current_rated_a[case], banks.full_ah[case],
+        banks.cells[case], banks.resistance_full_ohm[case], banks.end_v[case],
+        banks.cutoff_v[case], banks.soc_per_ah[case], banks.depth_per_ah[case],
+        banks.acceptance_ah[case], banks.energy_full_wh_per_v[case], banks.depth_end_frac[case],
+    )  # fmt: skip
+
+
+def at_temperature(bank: OneBank, temp_c: Number) -> OneBank:
+    """Return a bank at another temperature.
+
+    Parameters
+    ----------
+    bank
+        The bank at :data:`TEMP_RATED_C`.
+    temp_c
+        Temperature [°C].
+    """
+    chem = bank.chem
+    return OneBank(
+        chem, bank.rated_ah, bank.current_rated_a, bank.full_ah, bank.cells,
+        bank.resistance_full_ohm * _cold_factor(temp_c, chem), bank.end_v, bank.cutoff_v,
+        bank.soc_per_ah, 1.0 / (bank.full_ah * read(chem.capacity_points, temp_c)),
+        bank.rated_ah * _acceptance_frac(temp_c, chem), bank.energy_full_wh_per_v,
+        bank.depth_end_frac,
+    )  # fmt: skip
+
+
+def _cold_factor(temp_c: FloatLike, chem: Chemistry | OneChemistry) -> FloatArray:
+    """Return the resistance over that at 25 °C.
+
+    Warmth beyond is not credited: the tables behind the rise only cover the cold side.
+    """
+    colder_k = np.maximum(TEMP_RATED_C - temp_c, 0.0)
+    factor: FloatArray = np.exp(chem.resistance_temp_per_k * colder_k)
+    return factor
+
+
+def _acceptance_frac(temp_c: FloatLike, chem: Chemistry | OneChemistry) -> FloatArray:
+    """Return the acceptance over that at 25 °C.
+
+    0 outside the charging temperatures: iron phosphate must not be charged below 0 °C (read).
+    """
+    allowed = (temp_c >= chem.charge_temp_min_c) & (temp_c <= chem.charge_temp_max_c)
+    return where(allowed, read(chem.acceptance_points, temp_c), 0.0)
 
 
 def _age_factor(age_frac: FloatLike, chem: Chemistry) -> FloatArray:
@@ -158,8 +235,6 @@ def bank_params(
     )
     full = rated * _age_factor(age, chem)
     ohm_ah = chem.resistance_ohm_ah_12v * cells / chem.cells_per_12v
-    # warmth above 25 °C is not credited: the tables behind the rise only cover the cold side
-    cold = np.exp(chem.resistance_temp_per_k * np.maximum(_TEMP_RATED_C - temp, 0.0))
     aged = 1.0 + chem.resistance_age_rise_frac * age
     current_rated = rated / hours
     # capacity is rated on a new battery at 25 °C: there the terminals read the end voltage
@@ -171,7 +246,7 @@ def bank_params(
         full_ah=full,
         available_ah=full * chem.capacity_temp(temp),
         cells=cells,
-        resistance_full_ohm=ohm_ah / rated * cold * aged,
+        resistance_full_ohm=ohm_ah / rated * _cold_factor(temp, chem) * aged,
         end_v=chem.end_v_cell * cells + drop_rated_v,
         reserve_frac=reserve,
         cutoff_v=cutoff,
@@ -190,17 +265,17 @@ def rested(state: BankState) -> BankState:
     return BankState(state.charge_out_ah, state.charge_out_ah)
 
 
-def soc_frac(state: BankState, params: BankParams) -> FloatArray:
+def soc_frac(state: BankState, params: AnyBank) -> FloatArray:
     """Return the share of the charge left [0-1]; may fall below 0 in a hot, emptied bank."""
     return 1.0 - state.charge_out_ah / params.full_ah
 
 
-def depth_frac(state: BankState, params: BankParams) -> FloatArray:
+def depth_frac(state: BankState, params: AnyBank) -> FloatArray:
     """Return the share of the charge available at this temperature and rate that is used."""
-    return state.charge_effective_ah / params.available_ah
+    return state.charge_effective_ah * params.depth_per_ah
 
 
-def stored_energy_wh(charge_out_ah: FloatLike, params: BankParams) -> FloatArray:
+def stored_energy_wh(charge_out_ah: FloatLike, params: AnyBank) -> FloatArray:
     """Return the chemical energy left above empty [Wh]: the rest voltage times the charge."""
     soc = 1.0 - charge_out_ah / params.full_ah
-    return params.full_ah * params.cells * value_and_integral(params.chem.ocv_cell, soc)[1]
+    return params.full_ah * params.cells * value_and_integral(params.chem.lines, OCV_CELL, soc)[1]

@@ -2,24 +2,34 @@
 
 A charge is followed over state of charge, not over time: the current at each state of charge is
 the smaller of what the source gives and what the battery takes, so time, charge and energy are
-integrals over it, and "how long to refill" and "how far in a given drive" are one table read both
-ways. The bank's share of the charge that stays (coulombic efficiency) falls near full.
+integrals over it, and "how long to refill" and "how far in a given drive" are one walk with two
+ends. The bank's share of the charge that stays (coulombic efficiency) falls near full.
 """
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
+from restcab.physics.arrays import FloatArray, FloatLike, Number, within
 from restcab.physics.battery.cells import (
+    AnyBank,
     BankParams,
     BankState,
+    OneBank,
+    bank_arrays,
+    bank_of,
     rested,
     soc_frac,
     stored_energy_wh,
 )
-from restcab.physics.battery.chemistry import value_at
+from restcab.physics.battery.chemistry import (
+    ACCEPTANCE_C_RATE,
+    CHARGE_OVERVOLTAGE_CELL,
+    COULOMBIC_EFFICIENCY,
+    OCV_CELL,
+    value_at,
+)
+from restcab.physics.compiled import compiled, plain
 from restcab.units import SECONDS_PER_HOUR
 
 SOC_FULL_FRAC = 0.95
@@ -27,11 +37,13 @@ SOC_FULL_FRAC = 0.95
 _SOC_EMPTY = -0.25
 """Lowest state of charge followed: a hot bank gives a little more than its rated charge."""
 _SOC_CELLS = 250
+_SOC_CELLS_PER_ONE = 200.0
+"""They reach from the lowest to full."""
 _CURRENT_NONE_FRAC = 1e-9
 """A current that would need a billion hours counts as none."""
 
 
-def acceptance_a(soc: FloatLike, params: BankParams) -> FloatArray:
+def acceptance_a(soc: FloatLike, params: AnyBank) -> FloatArray:
     """Return the charging current the bank takes at a state of charge [A].
 
     Parameters
@@ -41,14 +53,14 @@ def acceptance_a(soc: FloatLike, params: BankParams) -> FloatArray:
     params
         The bank. Outside its charging temperatures it takes nothing.
     """
-    return value_at(params.chem.acceptance_c_rate, soc) * params.acceptance_ah
+    return value_at(params.chem.lines, ACCEPTANCE_C_RATE, soc) * params.acceptance_ah
 
 
-def charge_voltage_v(soc: FloatLike, params: BankParams) -> FloatArray:
+def charge_voltage_v(soc: FloatLike, params: AnyBank) -> FloatArray:
     """Return the voltage at the bank while it is charged [V], held at the absorption limit."""
-    chem = params.chem
-    rising = value_at(chem.ocv_cell, soc) + value_at(chem.charge_overvoltage_cell, soc)
-    return params.cells * np.minimum(rising, chem.absorption_v_cell)
+    lines = params.chem.lines
+    rising = value_at(lines, OCV_CELL, soc) + value_at(lines, CHARGE_OVERVOLTAGE_CELL, soc)
+    return params.cells * np.minimum(rising, params.chem.absorption_v_cell)
 
 
 class Charge(NamedTuple):
@@ -74,9 +86,7 @@ class Charge(NamedTuple):
     loss_voltage_wh: FloatArray
 
 
-def charge_step(
-    state: BankState, current_a: FloatLike, dt_s: FloatLike, params: BankParams
-) -> Charge:
+def charge_step(state: BankState, current_a: FloatLike, dt_s: FloatLike, params: AnyBank) -> Charge:
     """Charge the bank for one short step.
 
     Parameters
@@ -98,7 +108,7 @@ def charge_step(
     """
     soc = soc_frac(state, params)
     taken_a = np.minimum(np.maximum(current_a, 0.0), acceptance_a(soc, params))
-    kept = value_at(params.chem.coulombic_efficiency, soc)
+    kept = value_at(params.chem.lines, COULOMBIC_EFFICIENCY, soc)
     room_ah = np.maximum(state.charge_out_ah, 0.0)
     stored_ah = np.minimum(kept * taken_a * dt_s / SECONDS_PER_HOUR, room_ah)
     return _charged(
@@ -113,7 +123,7 @@ def _charged(
     charge_in_ah: FloatArray,
     energy_in_wh: FloatArray,
     energy_kept_charge_wh: FloatArray,
-    params: BankParams,
+    params: AnyBank,
 ) -> Charge:
     out_ah = state.charge_out_ah - stored_ah
     rest_energy_wh = stored_energy_wh(out_ah, params) - stored_energy_wh(
@@ -128,62 +138,58 @@ def _charged(
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _ChargePath:
-    """Integrals over state of charge from the lowest one; arrays (n_case, n_soc)."""
+class _Refill(NamedTuple):
+    """A charge from one state of charge to another: numbers of one case.
 
-    blocked: BoolArray  # (n_case,): no current offered or none taken
-    soc: FloatArray  # (n_soc,)
-    hours: FloatArray
-    charge_in_ah: FloatArray
-    energy_in_wh: FloatArray
-    energy_kept_wh: FloatArray
+    Parameters
+    ----------
+    soc
+        State of charge at the end.
+    hours
+        Time it took [h]; infinite if the bank takes no charge.
+    charge_in_ah, energy_in_wh
+        Into the terminals.
+    energy_kept_charge_wh
+        The part of the energy whose charge stayed [Wh].
+    """
 
-
-def _charge_path(current_a: FloatLike, params: BankParams) -> _ChargePath:
-    soc = np.linspace(_SOC_EMPTY, 1.0, _SOC_CELLS + 1)
-    middle = 0.5 * (soc[1:] + soc[:-1])
-    wide = _with_axis(params)
-    offered = np.maximum(np.atleast_1d(np.asarray(current_a, dtype=np.float64)), 0.0)[:, None]
-    taken_a = np.minimum(offered, acceptance_a(middle, wide))
-    blocked = np.any(taken_a <= _CURRENT_NONE_FRAC * wide.rated_ah, axis=1)
-    # a blocked bank is held where it is by its callers; 1 A keeps its table free of infinities
-    taken_a = np.where(blocked[:, None], 1.0, taken_a)
-    cell_ah = wide.full_ah * np.diff(soc)
-    charge_ah = cell_ah / params.chem.coulombic_efficiency(middle)
-    voltage_v = charge_voltage_v(middle, wide)
-    hours = charge_ah / taken_a
-    shape = np.broadcast_shapes(hours.shape, charge_ah.shape)
-    parts = (hours, charge_ah, charge_ah * voltage_v, cell_ah * voltage_v)
-    sums = (_running_sum(np.broadcast_to(part, shape)) for part in parts)
-    return _ChargePath(np.broadcast_to(blocked, shape[:1]), soc, *sums)
+    soc: Number
+    hours: Number
+    charge_in_ah: Number
+    energy_in_wh: Number
+    energy_kept_charge_wh: Number
 
 
-def _running_sum(parts: FloatArray) -> FloatArray:
-    total = np.zeros((parts.shape[0], parts.shape[1] + 1))
-    np.cumsum(parts, axis=1, out=total[:, 1:])
-    return total
+def _refill(
+    soc: Number, soc_target: Number, hours_most: Number, current_a: Number, bank: OneBank
+) -> _Refill:
+    """Charge a bank up to a state of charge or through some hours, whichever ends first.
 
-
-def _with_axis(params: BankParams) -> BankParams:
-    """Return the bank with a trailing axis for states of charge."""
-    fields = (
-        "rated_ah", "current_rated_a", "full_ah", "available_ah", "cells",
-        "resistance_full_ohm", "end_v", "reserve_frac", "cutoff_v", "temp_c",
-    )  # fmt: skip
-    wide = {name: np.atleast_1d(getattr(params, name))[:, None] for name in fields}
-    return BankParams(chem=params.chem, **wide)
-
-
-def _read(soc_grid: FloatArray, table: FloatArray, soc: FloatArray) -> FloatArray:
-    """Return table values (n_case,) at states of charge (n_case,)."""
-    place = (soc - soc_grid[0]) / (soc_grid[1] - soc_grid[0])
-    cell = np.clip(place, 0, soc_grid.size - 2).astype(np.intp)
-    row = np.arange(table.shape[0])
-    low, high = table[row, cell], table[row, cell + 1]
-    part = np.clip(place - cell, 0.0, 1.0)
-    value: FloatArray = low + part * (high - low)
-    return value
+    In each cell of the state of charge its middle decides what the bank takes and keeps.
+    """
+    hours, charge_ah, in_wh, kept_wh = 0.0, 0.0, 0.0, 0.0
+    cell = int(within((soc - _SOC_EMPTY) * _SOC_CELLS_PER_ONE, 0.0, _SOC_CELLS - 1.0))
+    while soc < soc_target and hours < hours_most:
+        middle = _SOC_EMPTY + (cell + 0.5) / _SOC_CELLS_PER_ONE
+        taken_a = min(current_a, acceptance_a(middle, bank))
+        if taken_a <= _CURRENT_NONE_FRAC * bank.rated_ah:
+            hours = np.inf
+            break
+        soc_most = min(_SOC_EMPTY + (cell + 1.0) / _SOC_CELLS_PER_ONE, soc_target)
+        in_per_soc_ah = bank.full_ah / value_at(bank.chem.lines, COULOMBIC_EFFICIENCY, middle)
+        per_soc_h = in_per_soc_ah / taken_a
+        gained = min(max(soc_most - soc, 0.0), (hours_most - hours) / per_soc_h)
+        volts = charge_voltage_v(middle, bank)
+        hours += gained * per_soc_h
+        charge_ah += gained * in_per_soc_ah
+        in_wh += gained * in_per_soc_ah * volts
+        kept_wh += gained * bank.full_ah * volts
+        if gained < soc_most - soc:  # the time is up
+            soc += gained
+            break
+        soc = soc_most
+        cell += 1
+    return _Refill(soc, hours, charge_ah, in_wh, kept_wh)
 
 
 def recharge_h(
@@ -211,62 +217,45 @@ def recharge_h(
     ndarray
         Hours, shape (n_case,); infinite if the bank takes no charge.
     """
-    start, target, current = np.broadcast_arrays(
-        np.atleast_1d(1.0 - np.asarray(depth, dtype=np.float64)),
-        np.asarray(soc_target_frac, dtype=np.float64),
-        current_a,
-    )
-    start, target, current, _ = np.broadcast_arrays(start, target, current, params.rated_ah)
-    path = _charge_path(current, params)
-    spent = _read(path.soc, path.hours, target) - _read(path.soc, path.hours, start)
-    return np.where(start >= target, 0.0, np.where(path.blocked, np.inf, spent))
+    each = np.atleast_1d(1.0 - np.asarray(depth)), soc_target_frac, current_a
+    shape = np.broadcast_shapes(*map(np.shape, each), params.rated_ah.shape)
+    start, target, current = (plain(np.broadcast_to(values, shape)) for values in each)
+    hours = np.zeros(shape)
+    compiled(refill_hours)(start, target, current, bank_arrays(params, shape), hours)
+    return hours
 
 
-def charge_for(
-    state: BankState, drive_h: FloatLike, current_a: FloatLike, params: BankParams
-) -> Charge:
-    """Charge the bank during a drive.
+def refill_hours(
+    soc: FloatArray, target: FloatArray, current_a: FloatArray, banks: OneBank, hours: FloatArray
+) -> None:
+    """Fill in the hours that each bank takes to its target, arrays of shape (n_case,)."""
+    for case in range(hours.size):
+        done = _refill(soc[case], target[case], np.inf, current_a[case], bank_of(banks, case))
+        hours[case] = done.hours
+
+
+def charge_for(state: BankState, drive_h: Number, current_a: Number, bank: OneBank) -> Charge:
+    """Charge a bank during a drive, however long.
 
     Parameters
     ----------
     state
-        State at the start, shape (n_case,).
+        State at the start; numbers of one case, as all that follow.
     drive_h
-        Hours of driving, scalar or (n_case,).
+        Hours of driving [h].
     current_a
         Current offered to the bank [A].
-    params
+    bank
         The bank.
 
     Returns
     -------
     Charge
-        State and energies at the end, shape (n_case,).
+        State and energies at the end.
     """
-    soc0, hours, current, _ = np.broadcast_arrays(
-        np.atleast_1d(soc_frac(state, params)),
-        np.asarray(drive_h, dtype=np.float64),
-        current_a,
-        params.rated_ah,
-    )
-    path = _charge_path(current, params)
-    start_h = _read(path.soc, path.hours, soc0)
-    soc1 = np.maximum(_soc_at(path, start_h + hours), soc0)
-    soc1 = np.where(path.blocked, soc0, soc1)
-    charge_in, energy_in, energy_kept = (
-        _read(path.soc, table, soc1) - _read(path.soc, table, soc0)
-        for table in (path.charge_in_ah, path.energy_in_wh, path.energy_kept_wh)
-    )
-    stored_ah = (soc1 - soc0) * params.full_ah
-    return _charged(state, stored_ah, charge_in, energy_in, energy_kept, params)
-
-
-def _soc_at(path: _ChargePath, hours: FloatArray) -> FloatArray:
-    """Return the state of charge reached after hours since the lowest one, at most 1."""
-    cell = np.sum(path.hours[:, 1:] <= hours[:, None], axis=1)
-    cell = np.minimum(cell, path.soc.size - 2)
-    row = np.arange(hours.size)
-    low, high = path.hours[row, cell], path.hours[row, cell + 1]
-    part = np.clip((hours - low) / (high - low), 0.0, 1.0)
-    soc: FloatArray = path.soc[cell] + part * (path.soc[1] - path.soc[0])
-    return soc
+    soc = soc_frac(state, bank)
+    done = _refill(soc, 1.0, drive_h, current_a, bank)
+    return _charged(
+        state, (done.soc - soc) * bank.full_ah, done.charge_in_ah, done.energy_in_wh,
+        done.energy_kept_charge_wh, bank,
+    )  # fmt: skip

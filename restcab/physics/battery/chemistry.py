@@ -8,7 +8,7 @@ cell, so the same rows serve 6, 12, 24 and 48 V banks.
 from collections import defaultdict
 from dataclasses import dataclass
 from functools import cache, cached_property
-from typing import Any, Protocol
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -38,7 +38,22 @@ class Curve:
 
     def __call__(self, at: FloatLike) -> FloatArray:
         """Return the value at ``at`` (any shape)."""
-        return np.asarray(np.interp(at, self.x, self.y))
+        return np.asarray(read(self.points, at))
+
+    @cached_property
+    def points(self) -> FloatArray:
+        """Abscissae and values, shape (2, n)."""
+        return np.stack([self.x, self.y])
+
+
+def read(points: FloatArray, at: FloatLike) -> FloatArray:
+    """Return the value at ``at``, any shape, of a curve straight between points, shape (2, n)."""
+    x, y = points[0], points[1]
+    right = within(np.searchsorted(x, at), 1, x.size - 1)  # type: ignore[arg-type]
+    left = right - 1
+    share = within((at - x[left]) / (x[right] - x[left]), 0.0, 1.0)
+    value: FloatArray = y[left] + share * (y[right] - y[left])
+    return value
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,77 +70,79 @@ class SocCurve:
 
     def __call__(self, soc_frac: FloatLike) -> FloatArray:
         """Return the value at a state of charge [0-1], any shape."""
-        return value_at(self, soc_frac)
+        return value_at(self.lines, 0, soc_frac)
 
     def integral(self, soc_frac: FloatLike) -> FloatArray:
         """Return the integral from 0 to a state of charge; exact for the straight lines."""
-        return value_and_integral(self, soc_frac)[1]
-
-    @property
-    def level(self) -> FloatArray:
-        """What the line of each cell is at an empty battery, shape (102,)."""
-        return self._lines[0]
-
-    @property
-    def slope(self) -> FloatArray:
-        """Slope of each line, shape (102,)."""
-        return self._lines[1]
+        return value_and_integral(self.lines, 0, soc_frac)[1]
 
     @cached_property
-    def _lines(self) -> tuple[FloatArray, FloatArray]:
-        """Level at 0 and slope of the line in each cell; level ones before and behind the grid."""
+    def lines(self) -> FloatArray:
+        """Straight line in each cell, with one before and one behind the grid, shape (1, 102, 3).
+
+        Its level at an empty battery, its slope, and the constant of its integral: the integral up
+        to the cell less that of the line itself.
+        """
         slope = np.concatenate(([0.0], np.diff(self.value) * _SOC_STEPS, [0.0]))
         start = np.concatenate(([0.0], _SOC_GRID))
-        value = np.concatenate((self.value[:1], self.value))
-        return value - slope * start, slope
-
-    @cached_property
-    def offset(self) -> FloatArray:
-        """Integral up to each cell less that of its own line: the constant of its parabola.
-
-        Shape (102,).
-        """
+        level = np.concatenate((self.value[:1], self.value)) - slope * start
         steps = 0.5 * (self.value[1:] + self.value[:-1]) / _SOC_STEPS
         area = np.concatenate(([0.0, 0.0], np.cumsum(steps)))
-        start = np.concatenate(([0.0], _SOC_GRID))
-        level, slope = self._lines
-        return area - start * (level + 0.5 * slope * start)
+        return np.stack([level, slope, area - start * (level + 0.5 * slope * start)], axis=-1)[None]
 
 
-class Lines(Protocol):
-    """The lines of a :class:`SocCurve`, of which compiled code holds the arrays alone."""
-
-    @property
-    def level(self) -> FloatArray:
-        """As in :class:`SocCurve`."""
-
-    @property
-    def slope(self) -> FloatArray:
-        """As in :class:`SocCurve`."""
-
-    @property
-    def offset(self) -> FloatArray:
-        """As in :class:`SocCurve`."""
+OCV_CELL, RESISTANCE_SOC, COULOMBIC_EFFICIENCY, CHARGE_OVERVOLTAGE_CELL, ACCEPTANCE_C_RATE = range(
+    5
+)
+"""Place of each curve in the lines of a chemistry."""
+_LEVEL, _SLOPE, _OFFSET = range(3)
 
 
-def value_at(curve: Lines, soc_frac: FloatLike) -> FloatArray:
-    """Return the value of a curve at a state of charge [0-1], any shape."""
+def value_at(lines: FloatArray, curve: int, soc_frac: FloatLike) -> FloatArray:
+    """Return the value of a curve at a state of charge [0-1], any shape.
+
+    Parameters
+    ----------
+    lines
+        Lines of one curve or of several, as of :class:`SocCurve` or :class:`Chemistry`.
+    curve
+        Which of them.
+    soc_frac
+        State of charge.
+    """
     cell = _cell(soc_frac)
-    return curve.level[cell] + soc_frac * curve.slope[cell]
+    value: FloatArray = lines[curve, cell, _LEVEL] + soc_frac * lines[curve, cell, _SLOPE]
+    return value
 
 
-def value_and_integral(curve: Lines, soc_frac: FloatLike) -> tuple[FloatArray, FloatArray]:
+def value_and_integral(
+    lines: FloatArray, curve: int, soc_frac: FloatLike
+) -> tuple[FloatArray, FloatArray]:
     """Return value and integral from 0 at a state of charge, for little more than one of them."""
     cell = _cell(soc_frac)
-    level = curve.level[cell]
-    half_rise = 0.5 * curve.slope[cell] * soc_frac
-    area = curve.offset[cell] + soc_frac * (level + half_rise)
+    level = lines[curve, cell, _LEVEL]
+    half_rise = 0.5 * lines[curve, cell, _SLOPE] * soc_frac
+    area = lines[curve, cell, _OFFSET] + soc_frac * (level + half_rise)
     return level + (half_rise + half_rise), area
 
 
 def _cell(soc_frac: FloatLike) -> IntArray:
     """Return the cell of a state of charge: 0 below the grid, 101 above it."""
     return np.int64(within(soc_frac * _SOC_STEPS + 1.0, 0.0, _SOC_STEPS + 1.0))  # type: ignore[return-value]
+
+
+class OneChemistry(NamedTuple):
+    """What of a :class:`Chemistry` compiled code asks, in few arrays."""
+
+    peukert_exponent: float
+    knee_exponent: float
+    absorption_v_cell: float
+    resistance_temp_per_k: float
+    charge_temp_min_c: float
+    charge_temp_max_c: float
+    lines: FloatArray
+    capacity_points: FloatArray
+    acceptance_points: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -230,6 +247,30 @@ class Chemistry:
         """
         blocks_6v = np.round(2.0 * np.asarray(voltage_nominal_v, dtype=np.float64) / 12.3)
         return 0.5 * self.cells_per_12v * blocks_6v
+
+    @cached_property
+    def lines(self) -> FloatArray:
+        """Lines of the curves over state of charge, shape (5, 102, 3), see :class:`SocCurve`."""
+        curves = (
+            self.ocv_cell, self.resistance_soc, self.coulombic_efficiency,
+            self.charge_overvoltage_cell, self.acceptance_c_rate,
+        )  # fmt: skip
+        return np.concatenate([curve.lines for curve in curves])
+
+    @property
+    def capacity_points(self) -> FloatArray:
+        """Points of the capacity against temperature, shape (2, n)."""
+        return self.capacity_temp.points
+
+    @property
+    def acceptance_points(self) -> FloatArray:
+        """Points of the acceptance against temperature, shape (2, n)."""
+        return self.acceptance_temp.points
+
+    @cached_property
+    def arrays(self) -> OneChemistry:
+        """The chemistry as compiled code reads it."""
+        return OneChemistry(*(getattr(self, name) for name in OneChemistry._fields))
 
 
 _CURVES = {"capacity_temp", "cycles", "acceptance_temp"}

@@ -26,8 +26,13 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, where
-from restcab.physics.battery.cells import BankParams, BankState
-from restcab.physics.battery.chemistry import value_and_integral, value_at
+from restcab.physics.battery.cells import AnyBank, BankState
+from restcab.physics.battery.chemistry import (
+    OCV_CELL,
+    RESISTANCE_SOC,
+    value_and_integral,
+    value_at,
+)
 from restcab.units import SECONDS_PER_HOUR
 
 _SMALL_FRAC = 1e-5
@@ -86,7 +91,7 @@ def discharge_step(
     state: BankState,
     power_w: FloatLike,
     dt_s: FloatLike,
-    params: BankParams,
+    params: AnyBank,
     power_on_w: FloatLike | None = None,
 ) -> Discharge:
     """Draw a steady power from the bank for one step.
@@ -145,22 +150,20 @@ def discharge_step(
     return Discharge(end, current_a, voltage_v, current_a * rest_v - given_w, given_w, exhausted)
 
 
-def _at_charge(charge_out_ah: FloatArray, params: BankParams) -> _Charge:
+def _at_charge(charge_out_ah: FloatArray, params: AnyBank) -> _Charge:
     soc = 1.0 - charge_out_ah * params.soc_per_ah
-    cell_v, area = value_and_integral(params.chem.ocv_cell, soc)
+    cell_v, area = value_and_integral(params.chem.lines, OCV_CELL, soc)
     return _Charge(soc, cell_v * params.cells, area * params.energy_full_wh_per_v)
 
 
-def _mean_rest_v(
-    start: _Charge, end: _Charge, drawn_ah: FloatArray, params: BankParams
-) -> FloatArray:
+def _mean_rest_v(start: _Charge, end: _Charge, drawn_ah: FloatArray, params: AnyBank) -> FloatArray:
     """Return the rest voltage averaged over the charge drawn, so that energies close exactly."""
     small = drawn_ah * params.soc_per_ah < _SMALL_FRAC
     mean_v = (start.energy_wh - end.energy_wh) / where(small, 1.0, drawn_ah)
     return where(small, 0.5 * (start.rest_v + end.rest_v), mean_v)
 
 
-def _rate(current_over_rated: FloatArray, params: BankParams) -> FloatArray:
+def _rate(current_over_rated: FloatArray, params: AnyBank) -> FloatArray:
     """Return the effective charge drawn per ampere-hour, from Peukert's law.
 
     1 at currents below the rated one: the law is fitted to faster discharges, so no gain is
@@ -171,7 +174,7 @@ def _rate(current_over_rated: FloatArray, params: BankParams) -> FloatArray:
 
 
 def _at_start(
-    state: BankState, start: _Charge, hours: FloatLike, asked_w: FloatArray, params: BankParams
+    state: BankState, start: _Charge, hours: FloatLike, asked_w: FloatArray, params: AnyBank
 ) -> _Root:
     """Find the current roughly: rest voltage of the start, depth of about mid-step."""
     current_a = asked_w / start.rest_v
@@ -184,7 +187,7 @@ def _at_start(
 
 def _at_middle(
     state: BankState, start: _Charge, current_a: FloatArray, hours: FloatLike,
-    asked_w: FloatArray, params: BankParams,
+    asked_w: FloatArray, params: AnyBank,
 ) -> tuple[_Root, FloatArray]:  # fmt: skip
     """Find the current with the internal voltage of mid-step, and its feedback on itself [-].
 
@@ -207,7 +210,7 @@ def _at_middle(
 
 
 def _stays_above(
-    end: BankState, after: _Charge, current_a: FloatArray, peak_w: FloatArray, params: BankParams
+    end: BankState, after: _Charge, current_a: FloatArray, peak_w: FloatArray, params: AnyBank
 ) -> BoolArray:
     """Return whether the voltage at the greatest power at the end of a step is allowed."""
     peak_a = np.maximum(current_a, peak_w / after.rest_v)
@@ -219,7 +222,7 @@ def _stays_above(
 
 
 def _knee_v(
-    effective_ah: FloatArray, rest_v: FloatArray, flow: FloatArray, params: BankParams
+    effective_ah: FloatArray, rest_v: FloatArray, flow: FloatArray, params: AnyBank
 ) -> FloatArray:
     """Return the voltage fall near empty [V]."""
     used = np.minimum(np.maximum(effective_ah * params.depth_per_ah, 0.0), 1.0)
@@ -228,9 +231,9 @@ def _knee_v(
     return knee
 
 
-def _four_ohm(soc: FloatArray, params: BankParams) -> FloatArray:
+def _four_ohm(soc: FloatArray, params: AnyBank) -> FloatArray:
     """Return four times the resistance at a state of charge [ohm]."""
-    return 4.0 * params.resistance_full_ohm * value_at(params.chem.resistance_soc, soc)
+    return 4.0 * params.resistance_full_ohm * value_at(params.chem.lines, RESISTANCE_SOC, soc)
 
 
 def _root(power_w: FloatArray, internal_v: FloatArray, four_ohm: FloatArray) -> _Root:

@@ -149,9 +149,9 @@ def test_capacity_falls_with_load_cold_and_age(name, power, temp, age):
         age_frac=age + np.array([0.0, 0.0, 0.0, 0.1]), reserve_frac=0.0, cutoff_v=0.0,
     )  # fmt: skip
     watts = power * np.array([1.0, 1.3, 1.0, 1.0])
-    step_s = 3600.0 * 3000.0 / power / 200.0
+    step_s = 3600.0 * 3000.0 / power / 2000.0
     base, more, colder, older = carry(
-        np.repeat(watts[:, None], 200, axis=1), step_s, p
+        np.repeat(watts[:, None], 2000, axis=1), step_s, p
     ).charge_out_most_ah
     most = base * (1.0 + 2e-4)  # error of the march in time
     assert more <= most

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support import charged
 
 from restcab.physics.battery.bank import carry
 from restcab.physics.battery.cells import (
@@ -15,7 +16,6 @@ from restcab.physics.battery.cells import (
 )
 from restcab.physics.battery.charging import (
     acceptance_a,
-    charge_for,
     charge_step,
     charge_voltage_v,
     recharge_h,
@@ -43,7 +43,7 @@ def bank(name="AGM", **kw):
 
 
 def state_after(soc, drive_h, current_a, p):
-    return soc_frac(charge_for(full_bank(p, soc), drive_h, current_a, p).state, p)
+    return soc_frac(charged(full_bank(p, soc), drive_h, current_a, p).state, p)
 
 
 # --- sources ------------------------------------------------------------------------------------
@@ -143,7 +143,7 @@ def test_a_drive_in_one_piece_equals_short_steps(name):
     # the table over state of charge against an explicit march in time: same physics, other method
     p = bank(name, rated_ah=400.0)
     start = full_bank(p, 0.45)
-    whole = charge_for(start, 4.0, 120.0, p)
+    whole = charged(start, 4.0, 120.0, p)
     state, energy, charge = start, 0.0, 0.0
     for _ in range(1440):
         step = charge_step(state, 120.0, 10.0, p)
@@ -158,9 +158,9 @@ def test_a_drive_in_one_piece_equals_short_steps(name):
 def test_a_drive_in_two_pieces_equals_one():
     p = bank("flooded", rated_ah=400.0)
     start = full_bank(p, 0.3)
-    one = charge_for(start, 3.7, 90.0, p)
-    first = charge_for(start, 1.234, 90.0, p)
-    second = charge_for(first.state, 3.7 - 1.234, 90.0, p)
+    one = charged(start, 3.7, 90.0, p)
+    first = charged(start, 1.234, 90.0, p)
+    second = charged(first.state, 3.7 - 1.234, 90.0, p)
     assert soc_frac(second.state, p) == pytest.approx(soc_frac(one.state, p), abs=1e-12)
     total = first.energy_in_wh + second.energy_in_wh
     assert total == pytest.approx(one.energy_in_wh, rel=1e-12)
@@ -170,7 +170,7 @@ def test_a_drive_in_two_pieces_equals_one():
 @given(NAMES, st.floats(0.0, 0.99), st.floats(0.1, 12.0), st.floats(5.0, 300.0))
 def test_charge_losses_are_losses(name, soc, hours, current):
     p = bank(name, rated_ah=300.0, temp_c=20.0)
-    out = charge_for(full_bank(p, soc), hours, current, p)
+    out = charged(full_bank(p, soc), hours, current, p)
     assert out.loss_gassing_wh[0] >= 0.0
     assert out.loss_voltage_wh[0] > 0.0
     kept_ah = 300.0 * (soc_frac(out.state, p)[0] - soc)
@@ -181,7 +181,7 @@ def test_charge_losses_are_losses(name, soc, hours, current):
 def test_charging_gives_the_unreached_charge_back():
     p = bank("AGM", rated_ah=400.0)
     state = BankState(np.array([200.0]), np.array([230.0]))
-    out = charge_for(state, 1.0, 100.0, p).state
+    out = charged(state, 1.0, 100.0, p).state
     assert out.charge_effective_ah[0] == out.charge_out_ah[0] < 200.0
 
 
@@ -197,7 +197,7 @@ def test_charging_gives_the_unreached_charge_back():
 def test_a_rest_and_the_drive_after_it_balance(name, power, drive_h, current, temp, soc):
     p = bank(name, rated_ah=400.0, temp_c=temp, age_frac=0.3)
     rest = carry(np.full(48, power), 750.0, p, soc)
-    drive = charge_for(rest.state, drive_h, current, p)
+    drive = charged(rest.state, drive_h, current, p)
     first, last = (
         stored_energy_wh(state.charge_out_ah, p)[0] for state in (full_bank(p, soc), drive.state)
     )

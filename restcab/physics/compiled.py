@@ -1,4 +1,4 @@
-"""The engine's functions as machine code.
+"""Plain functions as machine code.
 
 What happens to one case in one step is written as plain functions of numbers. Compiled by numba
 together with all they call, they run through thousands of cases and steps without Python. numba
@@ -14,6 +14,7 @@ import shutil
 import sys
 import time
 from collections.abc import Callable
+from dis import get_instructions
 from functools import cache
 from pathlib import Path
 from types import FunctionType
@@ -22,11 +23,11 @@ from typing import Any
 import numpy as np
 
 import restcab
-from restcab.engine.roots import cube_root_of_number
 from restcab.physics.arrays import cube_root, where
+from restcab.physics.roots import cube_root_of_number
 from restcab.userdir import cache_dir
 
-_SOURCES = ("engine", "physics")
+_SOURCES = ("duty", "engine", "physics")
 """Floors that compiled functions come from."""
 _FORGOTTEN_S = 30.0 * 86_400.0
 """Machine code of other sources than these that nobody has made for so long goes."""
@@ -80,7 +81,7 @@ def _translate(function: Callable[..., Any], kept: bool = False) -> Any:
     njit: Any = numba.njit
     assert isinstance(function, FunctionType)
     scope = dict(function.__globals__)
-    for name in function.__code__.co_names:
+    for name in _global_names(function):
         called = scope.get(name)
         if isinstance(called, FunctionType) and called.__module__.startswith("restcab."):
             scope[name] = _translate(_OF_NUMBERS.get(called, called))
@@ -88,11 +89,20 @@ def _translate(function: Callable[..., Any], kept: bool = False) -> Any:
         function.__code__, scope, function.__name__, function.__defaults__, function.__closure__
     )
     own.__module__, own.__qualname__ = function.__module__, function.__qualname__
-    how = {"error_model": "numpy", "nogil": True}
+    # Only an entry is called from Python, none by way of a C pointer: what that takes is not made.
+    how = {
+        "error_model": "numpy", "nogil": True, "no_cpython_wrapper": not kept,
+        "no_cfunc_wrapper": True,
+    }  # fmt: skip
     try:
         return njit(own, cache=kept, **how)
     except RuntimeError:  # nowhere to keep it: it is made anew in every process
         return njit(own, **how)
+
+
+def _global_names(function: FunctionType) -> set[str]:
+    """Names that a function looks up outside itself; a field it reads may be called like one."""
+    return {each.argval for each in get_instructions(function) if each.opname == "LOAD_GLOBAL"}
 
 
 def _kept_in() -> Path:
