@@ -9,7 +9,7 @@ from restcab.engine.forcing import SolarTable
 from restcab.engine.network import Network
 from restcab.engine.solar import Incidence, solar_table, sunlit_surfaces
 from restcab.physics.glazing import Glazing
-from restcab.season.surroundings import site_of, sun_around, sun_over
+from restcab.season.surroundings import site_of, sky_over, sun_around
 from restcab.spec.model import Spec
 from restcab.spec.surfaces import Cab
 from restcab.weather.schema import Weather
@@ -18,7 +18,7 @@ from restcab.weather.sun import BeamWeight, incident_truck
 
 def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> SolarTable:
     """Sun absorbed and let in by a truck parked as the spec says, hour by hour."""
-    site = site_of(spec, weather)
+    site, sky = site_of(spec, weather), sky_over(weather)
     surfaces = sunlit_surfaces(cab)
     windows = {s.name: found for s in surfaces if (found := glazing_of(s)) is not None}
     weights = {}
@@ -33,7 +33,8 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
         site.heading_deg,
         site.albedo,
         beam_weights=weights,
-        sun=sun_over(weather),
+        sun=sky.sun,
+        parts=sky.parts,
         lot=site.lot,
         ground_sun_w_per_m2=sun_around(weather, site),
     )
