@@ -184,7 +184,10 @@ def _loads(
         heater = heater_of(scene.spec, len(index))
         run = with_heater_draw(
             scene.spec,
-            run_rests(scene.network, scene.forcing, cases, options, unit, heater=heater),
+            run_rests(
+                scene.network, scene.forcing, cases, options, unit, heater=heater,
+                arrived=scene.lead_ins.of(cases),
+            ),  # fmt: skip
         )
         for case, number in enumerate(index):
             found[number] = (run.drain_w[:, case], run.step_h)

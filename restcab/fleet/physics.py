@@ -125,8 +125,5 @@ def _season_of(every: Scene, spec: Spec) -> Scene:
     season = replace(
         every, spec=spec, start_h=every.start_h[kept], start_time=every.start_time[kept]
     )
-    # How the cab arrives and how the unit performs know no season.
-    season.__dict__.update(
-        arrived=every.arrived.take(kept), unit_map=every.unit_map, all_rests=every
-    )
-    return season
+    season.__dict__["all_rests"] = every
+    return every.knowing(season)

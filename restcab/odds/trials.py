@@ -17,7 +17,7 @@ from restcab.duty.smallest import SCALE_MAX
 from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
-from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
+from restcab.engine.rests import BankSetup, UnitSetup, run_rests
 from restcab.engine.state import State
 from restcab.odds.unsure import BANK, CASE, UNIT, UNSURE, Samples, as_declared, moved
 from restcab.physics.arrays import BoolArray, FloatArray
@@ -206,22 +206,9 @@ def arrive_trials(trials: Sequence[Trial], samples: Sequence[Samples]) -> State:
     State
         For ``arrived`` of `run_trials`.
     """
-    scene, options = trials[0].scene, trials[0].options()
-    pairs = list(zip(trials, samples, strict=True))
-    alone = {(trial.start_h, id(some)): (trial, some) for trial, some in pairs}
-    arrived = arrive(
-        scene.network,
-        scene.forcing,
-        join_cases([t.cases(some) for t, some in alone.values()]),
-        options,
-    )
-    # Trials that differ in equipment alone have their lead-in in common.
-    ends = np.cumsum([len(some) for _, some in alone.values()])
-    lead_in = {
-        key: np.arange(end - len(some), end)
-        for (key, (_, some)), end in zip(alone.items(), ends, strict=True)
-    }
-    return arrived.take(np.concatenate([lead_in[trial.start_h, id(some)] for trial, some in pairs]))
+    pairs = zip(trials, samples, strict=True)
+    # The scene remembers: trials that differ in equipment alone have their lead-in in common.
+    return trials[0].scene.lead_ins.of(join_cases([trial.cases(some) for trial, some in pairs]))
 
 
 _T = TypeVar("_T")
