@@ -12,7 +12,7 @@ from restcab.engine.state import State, join_states
 from restcab.physics.arrays import IntArray
 
 _KEPT_CASES = 16_384
-"""Cases that are remembered, some 2 kB each: beyond them each is led in whenever it is asked for."""
+"""Cases that are remembered, some 2 kB each: beyond them each is led in whenever asked for."""
 
 
 class LeadIns:

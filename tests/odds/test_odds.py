@@ -12,7 +12,8 @@ from restcab.duty.bank_course import bank_load
 from restcab.duty.smallest import SCALE_MAX
 from restcab.errors import InputError, RequirementNotMet
 from restcab.odds import pairs
-from restcab.odds.trials import Trial, bank_for, outcomes, probability, run_trials, unit_for
+from restcab.odds.search import bank_for, unit_for
+from restcab.odds.trials import Trial, outcomes, probability, run_trials
 from restcab.odds.unsure import SPREAD_KEYS, UNSURE, as_declared, draw
 from restcab.season.heating import run_kept
 from restcab.season.held import is_held
