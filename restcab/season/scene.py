@@ -155,9 +155,15 @@ class Scene:
 
     def temp_out_at_c(self, time_h: FloatLike) -> FloatArray:
         """Outdoor air at times on the hour axis [°C], straight between the hours."""
-        table = self.forcing.temp_out_c
-        period = self.forcing.n_hour if self.forcing.cyclic else None
-        return np.asarray(np.interp(time_h, np.arange(len(table)), table, period=period))
+        table, last = self.forcing.temp_out_c, self.forcing.n_hour - 1
+        if self.forcing.cyclic:
+            lower = np.floor(time_h).astype(np.int64)
+            part, lower, upper = time_h - lower, lower % (last + 1), (lower + 1) % (last + 1)
+        else:
+            within = np.clip(time_h, 0.0, float(last))
+            lower = np.floor(within).astype(np.int64)
+            part, upper = within - lower, np.minimum(lower + 1, last)
+        return np.asarray(table[lower] + part * (table[upper] - table[lower]))
 
     def season_warnings(self) -> list[str]:
         """Say that a season nobody chose leaves out the hottest month, as south of the equator."""
