@@ -72,5 +72,11 @@ def run_year(scene: Scene, scale: float, season: RestRun) -> RestRun:
     if not others.size:
         return season
     more = run_kept(every, every.unit(scale, len(others)), others)
-    order = np.argsort(np.concatenate([np.flatnonzero(in_season), others]))
-    return pick_run(join([season, more]), order)  # type: ignore[arg-type]
+    return in_order([(np.flatnonzero(in_season), season), (others, more)])
+
+
+def in_order(parts: list[tuple[IntArray, RestRun]]) -> RestRun:
+    """Put runs of different rests together, each rest at the place given for it."""
+    places = np.concatenate([place for place, _ in parts])
+    joined = join([run for _, run in parts])
+    return pick_run(joined, np.argsort(places))  # type: ignore[arg-type]
