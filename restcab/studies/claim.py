@@ -166,7 +166,7 @@ def drivers(drawn: Samples, worth: FloatArray) -> list[dict[str, Any]]:
 
 def _ranks(values: FloatArray) -> FloatArray:
     """Rank of each value, ties at the mean of their ranks."""
-    return pd.Series(values).rank().to_numpy()
+    return np.asarray(pd.Series(values).rank(), dtype=np.float64)
 
 
 def _worth(trial: Trial, run: RestRun, made: Outcomes, drawn: Samples) -> tuple[str, FloatArray]:
