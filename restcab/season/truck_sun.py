@@ -1,6 +1,7 @@
 """Sun absorbed by a parked truck and let into it, from a spec and its weather."""
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -8,6 +9,7 @@ from restcab.engine.assemble import glazing_of
 from restcab.engine.forcing import SolarTable
 from restcab.engine.network import Network
 from restcab.engine.solar import Incidence, solar_table, sunlit_surfaces
+from restcab.physics.arrays import FloatArray
 from restcab.physics.glazing import Glazing
 from restcab.season.surroundings import site_of, sky_over, sun_around
 from restcab.spec.model import Spec
@@ -21,11 +23,16 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
     site, sky = site_of(spec, weather), sky_over(weather)
     surfaces = sunlit_surfaces(cab)
     windows = {s.name: found for s in surfaces if (found := glazing_of(s)) is not None}
-    weights = {}
-    for name, window in windows.items():
-        weights[f"{name} passed"] = _transmits(window)
-        for pane in range(window.count):
-            weights[f"{name} caught {pane}"] = _absorbs(window, pane)
+    # Most windows are of the same glass, and so are the weights of the beam that meets them.
+    glasses = {
+        glass: f"glass {index}" for index, glass in enumerate(dict.fromkeys(windows.values()))
+    }
+    weights: dict[str, BeamWeight] = {}
+    for glass, name in glasses.items():
+        optics = _Optics(glass)
+        weights[f"{name} passed"] = optics.passed
+        for pane in range(glass.count):
+            weights[f"{name} caught {pane}"] = partial(optics.caught, pane)
     sun = incident_truck(
         weather,
         np.array([s.tilt_deg for s in surfaces]),
@@ -43,10 +50,11 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
     passed = np.zeros_like(sun.beam_w_per_m2.T)
     caught = np.zeros((n_pane, *passed.shape))
     for index, surface in enumerate(surfaces):
-        name = surface.name
-        if name in windows:
+        if surface.name in windows:
+            glass = windows[surface.name]
+            name = glasses[glass]
             passed[index] = sun.beam_weighted_w_per_m2[f"{name} passed"][:, index]
-            for pane in range(windows[name].count):
+            for pane in range(glass.count):
                 weighted = sun.beam_weighted_w_per_m2[f"{name} caught {pane}"]
                 caught[pane, index] = weighted[:, index]
     incidence = Incidence(
@@ -62,9 +70,22 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
     )  # fmt: skip
 
 
-def _transmits(window: Glazing) -> BeamWeight:
-    return lambda cos_incidence: window.beam(cos_incidence)[0]
+class _Optics:
+    """What one kind of glass does to a beam, worked out once for the same angles."""
 
+    def __init__(self, glass: Glazing) -> None:
+        self._glass = glass
+        self._asked: FloatArray | None = None
 
-def _absorbs(window: Glazing, pane: int) -> BeamWeight:
-    return lambda cos_incidence: window.beam(cos_incidence)[1][pane]
+    def passed(self, cos_incidence: FloatArray) -> FloatArray:
+        """Share of the beam that goes through all panes [-]."""
+        return self._beam(cos_incidence)[0]
+
+    def caught(self, pane: int, cos_incidence: FloatArray) -> FloatArray:
+        """Share that a pane takes up [-]."""
+        return self._beam(cos_incidence)[1][pane]
+
+    def _beam(self, cos_incidence: FloatArray) -> tuple[FloatArray, FloatArray]:
+        if self._asked is not cos_incidence:
+            self._asked, self._found = cos_incidence, self._glass.beam(cos_incidence)
+        return self._found
