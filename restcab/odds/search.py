@@ -16,7 +16,7 @@ from restcab.season.scene import strings_for
 
 _SCALE_STEP = 1.12
 """Sizes of the unit tried for a probability lie this factor apart."""
-_SCALES = 3
+_SCALES = 2
 """Number of them in the first batch, twice as many in each that follows: the smallest that will do
 is mostly among the first."""
 

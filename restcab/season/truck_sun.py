@@ -76,6 +76,7 @@ class _Optics:
     def __init__(self, glass: Glazing) -> None:
         self._glass = glass
         self._asked: FloatArray | None = None
+        self._found: tuple[FloatArray, FloatArray]
 
     def passed(self, cos_incidence: FloatArray) -> FloatArray:
         """Share of the beam that goes through all panes [-]."""
