@@ -84,7 +84,7 @@ class _Optics:
 
     def caught(self, pane: int, cos_incidence: FloatArray) -> FloatArray:
         """Share that a pane takes up [-]."""
-        return self._beam(cos_incidence)[1][pane]
+        return np.asarray(self._beam(cos_incidence)[1][pane])
 
     def _beam(self, cos_incidence: FloatArray) -> tuple[FloatArray, FloatArray]:
         if self._asked is not cos_incidence:
