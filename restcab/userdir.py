@@ -20,6 +20,8 @@ DIRECTORY_VARIABLE = "RESTCAB_CACHE_DIR"
 
 FOLDER = "restcab-kept"
 MARKER = "CACHEDIR.TAG"
+MACHINE_CODE = "engine"
+"""Folder in it of the engine's machine code, which is not written here."""
 _MARKER_TEXT = (
     "Signature: 8a477f597d28d172789f06886806bc55\n"
     "# What restcab keeps between runs. `restcab regions --clear-cache` removes it.\n"
@@ -164,12 +166,21 @@ def _make_home() -> None:
     try:
         home.mkdir(mode=0o700)
     except FileExistsError:
-        # Of two runs that begin together one may stand between folder and marker.
-        if any(not _ASIDE.fullmatch(entry.name) for entry in home.iterdir()):
+        # Of two runs that begin together one may stand between folder and marker, and the machine
+        # code of the engine is put there by numba, which knows no marker.
+        if not all(_may_be_ours(entry) for entry in home.iterdir()):
             return
     aside = home / f".restcab-{uuid4().hex}.part"
     aside.write_text(_MARKER_TEXT, encoding="ascii")
     aside.replace(home / MARKER)
+
+
+def _may_be_ours(entry: Path) -> bool:
+    """Whether we may have left something in a folder without a marker; no file of others is it."""
+    if _ASIDE.fullmatch(entry.name) or entry.name == MACHINE_CODE:
+        return True
+    is_kind = _KIND.fullmatch(entry.name) and entry.is_dir() and not entry.is_symlink()
+    return bool(is_kind) and not _entries(entry)
 
 
 def _is_marked(home: Path) -> bool:

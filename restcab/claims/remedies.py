@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from restcab.odds.trials import Trial, bank_for, probability, unit_for
+from restcab.odds.search import bank_for, unit_for
+from restcab.odds.trials import Trial, probability
 from restcab.odds.unsure import Samples
 from restcab.said import Said, heat_rate, join, said
 from restcab.season.measures import all_done_to, open_measures

@@ -71,7 +71,7 @@ def season_bank(
     run: RestRun,
     load: BankLoad,
     held: BoolArray,
-    least: BankNeed | None = None,
+    need: BankNeed | None = None,
 ) -> SeasonBank:
     """Find the smallest number of batteries for a unit.
 
@@ -87,17 +87,16 @@ def season_bank(
         What that asks of a bank.
     held
         Rests that the unit holds; the others do not count, shape (n_rest,).
-    least
-        Rated charge below which no bank is wanted, and the rest that asks for it.
+    need
+        Rated charge below which no bank is wanted, and the rest that asks for it; by default what
+        carries each rest from full.
 
     Raises
     ------
     RequirementNotMet
         If no number of batteries is refilled.
     """
-    need = bank_need(scene, load, held)
-    if least is not None and least.rated_ah >= need.rated_ah:
-        need = least
+    need = bank_need(scene, load, held) if need is None else need
     strings = strings_for(scene.spec, need.rated_ah)
     full = held & carry_season(scene, load, strings * scene.spec.bank.rated_ah).held
     duty = bank_for_duty(scene, scale, need.rest, strings, full, run)

@@ -182,10 +182,11 @@ def _loads(
         options = scene.options(hours=float(length))
         unit = scene.unit(scale, len(index))
         heater = heater_of(scene.spec, len(index))
-        run = with_heater_draw(
-            scene.spec,
-            run_rests(scene.network, scene.forcing, cases, options, unit, heater=heater),
-        )
+        run = run_rests(
+            scene.network, scene.forcing, cases, options, unit, heater=heater,
+            arrived=scene.lead_ins.of(cases),
+        )  # fmt: skip
+        run = with_heater_draw(scene.spec, run)
         for case, number in enumerate(index):
             found[number] = (run.drain_w[:, case], run.step_h)
     return found

@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from restcab.duty.bank_course import BankYear, bank_load
+from restcab.engine.record import RestRun, pick_run
 from restcab.odds.declared_pair import bank_for_declared
-from restcab.options.year import YearOfRests, year_of_scene
+from restcab.options.year import YearOfRests, year_and_run
 from restcab.runs import cache
 from restcab.season.climate_scene import climate_key, climate_scene
-from restcab.season.heating import run_kept
 from restcab.season.scene import Scene
 from restcab.spec.model import Spec
 
@@ -97,22 +97,25 @@ def run_physics(spec: Spec, climate: str, draw: int = 0) -> Physics:
         Which of its drawn years, from 0.
     """
     scene = climate_scene(spec.with_values("rest", season="all"), climate, draw)
-    year = year_of_scene(scene)
+    year, run = year_and_run(scene)
     # Arrays by the step, which no price needs, would be nine tenths of what is kept.
     none = np.empty((0, len(year)))
     light = replace(year, drain_w=none, bank_load_w=none)
-    return Physics(light, season_strings(_season_of(scene, spec)))
+    season = _season_of(scene, spec)
+    own = pick_run(run, np.isin(scene.start_time, season.start_time))
+    return Physics(light, season_strings(season, own))
 
 
-def season_strings(scene: Scene) -> float:
+def season_strings(scene: Scene, run: RestRun) -> float:
     """Strings of the declared battery for the declared unit, as ``size`` finds them.
 
     Parameters
     ----------
     scene
         The truck and its season.
+    run
+        The season's rests with that unit on an endless supply, the air heater's draw included.
     """
-    run = run_kept(scene, scene.unit(1.0, len(scene.start_h)))
     load = bank_load(scene, run.drain_w, run.temp_out_c)
     found = bank_for_declared(scene, run, load, scene.spec.claim.holds_from_frac)
     return np.inf if found is None else float(found.strings)
@@ -125,8 +128,5 @@ def _season_of(every: Scene, spec: Spec) -> Scene:
     season = replace(
         every, spec=spec, start_h=every.start_h[kept], start_time=every.start_time[kept]
     )
-    # How the cab arrives and how the unit performs know no season.
-    season.__dict__.update(
-        arrived=every.arrived.take(kept), unit_map=every.unit_map, all_rests=every
-    )
-    return season
+    season.__dict__["all_rests"] = every
+    return every.knowing(season)

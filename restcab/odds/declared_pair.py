@@ -14,6 +14,7 @@ from restcab.engine.record import RestRun, pick_run
 from restcab.engine.rests import BankSetup
 from restcab.errors import RequirementNotMet
 from restcab.odds.pairs import surer_bank
+from restcab.odds.trials import Tried
 from restcab.physics.arrays import BoolArray
 from restcab.season.heating import heater_of, run_kept
 from restcab.season.held import is_held, judged_steps, too_warm
@@ -58,8 +59,9 @@ def declared_pair(scene: Scene) -> Declared:
 
 
 def given_values(
-    scene: Scene, given: Declared, need: CapacityNeed, bank: SeasonBank, wanted_frac: float
-) -> dict[str, Any]:
+    scene: Scene, given: Declared, need: CapacityNeed, bank: SeasonBank, wanted_frac: float,
+    tried: Tried,
+) -> dict[str, Any]:  # fmt: skip
     """How the declared unit and bank do in the same season."""
     spec, run = scene.spec, given.run
     held = is_held(spec, run)
@@ -75,7 +77,7 @@ def given_values(
         "bank_over_required_frac": spec.bank.bank_ah / bank.need.rated_ah
         if bank.need.rated_ah
         else None,
-        "bank_batteries_required": _batteries(scene, given, wanted_frac),
+        "bank_batteries_required": _batteries(scene, given, wanted_frac, tried),
         "recharge_in_time": _in_time(scene, given, held),
         "rests_held_frac": float(held.mean()),
         "rests_bank_empty": int(run.exhausted[-1].sum()),
@@ -86,14 +88,14 @@ def given_values(
     }
 
 
-def _batteries(scene: Scene, given: Declared, wanted_frac: float) -> int | None:
+def _batteries(scene: Scene, given: Declared, wanted_frac: float, tried: Tried) -> int | None:
     """Smallest number of batteries for the declared unit; None if no number will do."""
-    found = bank_for_declared(scene, given.endless, given.load, wanted_frac)
+    found = bank_for_declared(scene, given.endless, given.load, wanted_frac, tried)
     return None if found is None else found.strings * scene.spec.bank.series_count
 
 
 def bank_for_declared(
-    scene: Scene, endless: RestRun, load: BankLoad, wanted_frac: float
+    scene: Scene, endless: RestRun, load: BankLoad, wanted_frac: float, tried: Tried | None = None
 ) -> SeasonBank | None:
     """Find the bank that the declared unit asks for, at the age that ``bank.size_for`` says.
 
@@ -106,6 +108,8 @@ def bank_for_declared(
         bank.
     wanted_frac
         Probability of holding the rest that decides it [-]; 0 for the truck as declared.
+    tried
+        Samples of this truck that were run before; those run here are added.
 
     Returns
     -------
@@ -114,7 +118,7 @@ def bank_for_declared(
     """
     kept = is_held(scene.spec, endless)
     try:
-        return surer_bank(scene.sized_for, 1.0, endless, load, kept, wanted_frac)
+        return surer_bank(scene.sized_for, 1.0, endless, load, kept, wanted_frac, tried=tried)
     except RequirementNotMet:
         return None
 

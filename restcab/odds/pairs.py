@@ -11,7 +11,8 @@ from restcab.duty.season_bank import SeasonBank, season_bank
 from restcab.duty.smallest import BankNeed, CapacityNeed, bank_need
 from restcab.engine.record import RestRun
 from restcab.errors import RequirementNotMet
-from restcab.odds.trials import Pair, Trial, bank_for, outcomes, probability, run_trials, unit_for
+from restcab.odds.search import Pair, bank_for, unit_for
+from restcab.odds.trials import Trial, Tried
 from restcab.odds.unsure import draw
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.season.heating import run_kept
@@ -61,7 +62,9 @@ class Odds(NamedTuple):
     season: float
 
 
-def pair_odds(scene: Scene, rest: int, pairs: list[Asked]) -> list[Odds]:
+def pair_odds(
+    scene: Scene, rest: int, pairs: list[Asked], tried: Tried | None = None
+) -> list[Odds]:
     """Work out the odds of some pairs, all in one batch.
 
     Parameters
@@ -72,6 +75,8 @@ def pair_odds(scene: Scene, rest: int, pairs: list[Asked]) -> list[Odds]:
         Index of the deciding rest.
     pairs
         Units and banks.
+    tried
+        Samples of this truck that were run before; those run here are added.
 
     Returns
     -------
@@ -92,7 +97,7 @@ def pair_odds(scene: Scene, rest: int, pairs: list[Asked]) -> list[Odds]:
             start_h = float(scene.start_h[index])
             trials.append(Trial(aged, start_h, hours, pair.bank_ah, pair.unit_scale))
             drawn.append(some)
-    held = outcomes(scene, run_trials(trials, drawn), hours).held
+    held = (tried or Tried()).held(trials, drawn)
     return [_odds(own, n_hard, may_fail) for own in np.split(held, len(pairs))]
 
 
@@ -140,7 +145,9 @@ def confident_unit(scene: Scene, rests: list[int], scale: float, confidence_frac
     return scale
 
 
-def confident_bank(scene: Scene, rest: int, scale: float, confidence_frac: float) -> Pair | None:
+def confident_bank(
+    scene: Scene, rest: int, scale: float, confidence_frac: float, tried: Tried
+) -> Pair | None:
     """Find the smallest bank that with a unit holds a rest with a probability.
 
     Parameters
@@ -153,6 +160,8 @@ def confident_bank(scene: Scene, rest: int, scale: float, confidence_frac: float
         Size of the unit relative to the declared one.
     confidence_frac
         Probability asked for [-].
+    tried
+        Samples of this truck that were run before; those run here are added.
 
     Returns
     -------
@@ -161,7 +170,7 @@ def confident_bank(scene: Scene, rest: int, scale: float, confidence_frac: float
     """
     samples = draw(scene.spec, SAMPLES, SEED)
     trial = _trial(scene, rest, scale)
-    return bank_for(trial, samples, confidence_frac, STRINGS_MAX, GUESS_SAMPLES)
+    return bank_for(trial, samples, confidence_frac, STRINGS_MAX, GUESS_SAMPLES, tried)
 
 
 def _trial(scene: Scene, rest: int, scale: float) -> Trial:
@@ -170,12 +179,12 @@ def _trial(scene: Scene, rest: int, scale: float) -> Trial:
     return Trial(scene, start_h, spec.rest.hours, spec.bank.bank_ah, scale)
 
 
-def _no_bank(trial: Trial, wanted_frac: float) -> str:
+def _no_bank(trial: Trial, wanted_frac: float, tried: Tried) -> str:
     """Say that no bank is large enough for a probability, and what stands in its way."""
     spec = trial.scene.spec
     samples = draw(spec, SAMPLES, SEED)
     largest = replace(trial, bank_ah=STRINGS_MAX * spec.bank.rated_ah)
-    short = f"the largest does with {_fallen_short(probability(largest, samples))}"
+    short = f"the largest does with {_fallen_short(tried.probability(largest, samples))}"
     bank = largest.bank(samples, np.full(len(samples), largest.bank_ah))
     empty_frac = float((bank.soc_start_frac <= bank.params.reserve_frac).mean())
     if empty_frac > 1.0 - wanted_frac:
@@ -215,6 +224,7 @@ def surer_bank(
     held: BoolArray,
     wanted_frac: float,
     rest: int | None = None,
+    tried: Tried | None = None,
 ) -> SeasonBank:
     """Find the bank for a probability: for the rest that decides it, and for the weeks of duty.
 
@@ -226,6 +236,8 @@ def surer_bank(
         Probability of holding the deciding rest [-]; 0 for the truck as declared.
     rest
         Index of that rest; default: the one that decides the bank of this unit as declared.
+    tried
+        Samples of this truck that were run before; those run here are added.
 
     Raises
     ------
@@ -234,10 +246,13 @@ def surer_bank(
     """
     if wanted_frac <= 0.0:
         return season_bank(scene, scale, run, load, held)
+    need, tried = bank_need(scene, load, held), tried or Tried()
     if rest is None:
-        rest = bank_need(scene, load, held).rest
-    pair = confident_bank(scene, rest, scale, wanted_frac)
+        rest = need.rest
+    pair = confident_bank(scene, rest, scale, wanted_frac, tried)
     if pair is None:
-        raise RequirementNotMet(_no_bank(_trial(scene, rest, scale), wanted_frac))
+        raise RequirementNotMet(_no_bank(_trial(scene, rest, scale), wanted_frac, tried))
     least_ah = max(pair.rated_ah, (pair.strings - 1) * scene.spec.bank.rated_ah * _HAIR)
-    return season_bank(scene, scale, run, load, held, BankNeed(least_ah, rest))
+    if least_ah >= need.rated_ah:
+        need = BankNeed(least_ah, rest)
+    return season_bank(scene, scale, run, load, held, need)

@@ -4,7 +4,6 @@ A trial is one rest of a scene with a unit and a bank; run for samples of the un
 which of them last, for how long, and what gave out first.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
@@ -13,31 +12,24 @@ from typing import Any, NamedTuple, TypeVar
 import numpy as np
 
 from restcab.duty.bank_temperature import bank_in_rest
-from restcab.duty.smallest import SCALE_MAX
 from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
-from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
+from restcab.engine.rests import BankSetup, UnitSetup, run_rests, take_cases
 from restcab.engine.state import State
 from restcab.odds.unsure import BANK, CASE, UNIT, UNSURE, Samples, as_declared, moved
 from restcab.physics.arrays import BoolArray, FloatArray
-from restcab.physics.battery.bank import rated_ah_for
 from restcab.physics.battery.cells import BankParams
 from restcab.season.heating import heater_draw_w, heater_of
 from restcab.season.held import too_warm
 from restcab.season.refill import panel_w
-from restcab.season.scene import Scene, strings_for
+from restcab.season.scene import Scene
 
 _CASE_FIELDS = tuple(entry.field for entry in UNSURE if entry.of == CASE)
 _UNIT_FIELDS = tuple(entry.field for entry in UNSURE if entry.of == UNIT)
 STEPS_PER_H = 6
 """Steps of a trial, 10 min: half as long, a rest's energy changes by less than 1 %, which is small
 beside the spread of the samples."""
-_SCALE_STEP = 1.12
-"""Sizes of the unit tried for a probability lie this factor apart."""
-_SCALES = 8
-"""Number of them in one batch: up to 2.2 times the smallest; larger ones only if none of these
-do."""
 
 
 @dataclass(frozen=True)
@@ -179,17 +171,41 @@ def run_trials(
     RestRun
         Cases in the order of the trials and their samples.
     """
-    first = trials[0]
-    scene, options = first.scene, first.options()
+    made = _made_of(trials, samples, endless_bank)
+    return _run(trials[0], made, arrive_trials(trials, samples) if arrived is None else arrived)
+
+
+class _Made(NamedTuple):
+    """What the engine is told of trials side by side."""
+
+    cases: Cases
+    unit: UnitSetup
+    bank: BankSetup | None
+
+    def take(self, index: Any) -> "_Made":
+        """Pick some of the cases by their numbers."""
+        bank = None if self.bank is None else take_cases(self.bank, index)
+        return _Made(self.cases.take(index), take_cases(self.unit, index), bank)
+
+    def told(self) -> list[bytes]:
+        """All that the engine is told of each case, to know it again."""
+        return [row.tobytes() for row in np.concatenate([_rows(part) for part in self]).T]
+
+
+def _made_of(trials: Sequence[Trial], samples: Sequence[Samples], endless_bank: bool) -> _Made:
     pairs = list(zip(trials, samples, strict=True))
-    if arrived is None:
-        arrived = arrive_trials(trials, samples)
-    bank = None if endless_bank else join_cases([t.bank(some, t.bank_ah) for t, some in pairs])
-    every = join_cases([trial.cases(some) for trial, some in pairs])
+    return _Made(
+        join_cases([trial.cases(some) for trial, some in pairs]),
+        join_cases([trial.unit(some) for trial, some in pairs]),
+        None if endless_bank else join_cases([t.bank(some, t.bank_ah) for t, some in pairs]),
+    )
+
+
+def _run(first: Trial, made: _Made, arrived: State) -> RestRun:
+    scene = first.scene
     return run_rests(
-        scene.network, scene.forcing, every, options,
-        join_cases([trial.unit(some) for trial, some in pairs]), bank,
-        heater_of(scene.spec, len(every)), arrived=arrived,
+        scene.network, scene.forcing, made.cases, first.options(), made.unit, made.bank,
+        heater_of(scene.spec, len(made.cases)), arrived=arrived,
     )  # fmt: skip
 
 
@@ -206,22 +222,9 @@ def arrive_trials(trials: Sequence[Trial], samples: Sequence[Samples]) -> State:
     State
         For ``arrived`` of `run_trials`.
     """
-    scene, options = trials[0].scene, trials[0].options()
-    pairs = list(zip(trials, samples, strict=True))
-    alone = {(trial.start_h, id(some)): (trial, some) for trial, some in pairs}
-    arrived = arrive(
-        scene.network,
-        scene.forcing,
-        join_cases([t.cases(some) for t, some in alone.values()]),
-        options,
-    )
-    # Trials that differ in equipment alone have their lead-in in common.
-    ends = np.cumsum([len(some) for _, some in alone.values()])
-    lead_in = {
-        key: np.arange(end - len(some), end)
-        for (key, (_, some)), end in zip(alone.items(), ends, strict=True)
-    }
-    return arrived.take(np.concatenate([lead_in[trial.start_h, id(some)] for trial, some in pairs]))
+    pairs = zip(trials, samples, strict=True)
+    # The scene remembers: trials that differ in equipment alone have their lead-in in common.
+    return trials[0].scene.lead_ins.of(join_cases([trial.cases(some) for trial, some in pairs]))
 
 
 _T = TypeVar("_T")
@@ -237,6 +240,18 @@ def join_cases(parts: Sequence[_T]) -> _T:
         elif isinstance(values[0], UnitScale | BankParams):
             changes[entry.name] = join_cases(values)
     return replace(first, **changes)  # type: ignore[type-var]
+
+
+def _rows(part: Any) -> FloatArray:
+    """Arrays over cases of a dataclass, one below the other, shape (n_row, n_case)."""
+    found = []
+    for entry in () if part is None else fields(part):
+        value = getattr(part, entry.name)
+        if isinstance(value, np.ndarray):
+            found.append(np.atleast_2d(value).astype(np.float64))
+        elif isinstance(value, UnitScale | BankParams):
+            found.append(_rows(value))
+    return np.concatenate(found)
 
 
 class Outcomes(NamedTuple):
@@ -310,123 +325,34 @@ def probability(trial: Trial, samples: Samples) -> float:
     return float(outcomes(trial.scene, trial.run(samples), trial.hours).held.mean())
 
 
-class Pair(NamedTuple):
-    """A unit and a bank.
+class Tried:
+    """Samples of one truck, each run once with a unit and a bank however often it is asked for.
 
-    Parameters
-    ----------
-    unit_scale
-        Size of the unit relative to the declared one [-].
-    strings
-        Strings of the declared battery.
-    rated_ah
-        Rated charge that would just do [Ah], before it is rounded up to strings.
-    probability_frac
-        With which they hold the rest they were chosen for.
+    Truck, weather, and the kinds of unit and bank are the same in all that one of these is asked.
     """
 
-    unit_scale: float
-    strings: int
-    rated_ah: float
-    probability_frac: float
+    def __init__(self) -> None:
+        self._held: dict[tuple[float, float, bytes], bool] = {}
 
+    def held(self, trials: Sequence[Trial], samples: Sequence[Samples]) -> BoolArray:
+        """Whether samples hold their rests, in the order of the trials and their samples.
 
-class UnitTried(NamedTuple):
-    """The smallest unit that keeps the bunk cool often enough, else the largest tried.
+        Parameters
+        ----------
+        trials, samples
+            As for `run_trials`.
+        """
+        first = trials[0]
+        made = _made_of(trials, samples, endless_bank=False)
+        keys = [(first.hours, first.simulated_h, key) for key in made.told()]
+        new = {key: index for index, key in enumerate(keys) if key not in self._held}
+        if new:
+            some = made.take(np.array(list(new.values())))
+            run = _run(first, some, first.scene.lead_ins.of(some.cases))
+            found = outcomes(first.scene, run, first.hours).held
+            self._held.update(zip(new, found.tolist(), strict=True))
+        return np.array([self._held[key] for key in keys])
 
-    Parameters
-    ----------
-    scale
-        Size relative to the declared one [-].
-    probability_frac
-        With which it keeps the bunk cool, bank or no bank.
-    is_enough
-        Whether that is the probability wanted.
-    """
-
-    scale: float
-    probability_frac: float
-    is_enough: bool
-
-
-def unit_for(trial: Trial, samples: Samples, wanted_frac: float) -> UnitTried:
-    """Find the smallest unit that keeps the bunk cool with a probability, bank or no bank.
-
-    Parameters
-    ----------
-    trial
-        The rest, with the smallest unit allowed: it is tried, however large.
-    samples
-        Drawn inputs.
-    wanted_frac
-        Probability [-].
-    """
-    scale = trial.unit_scale
-    while True:
-        scales = scale * _SCALE_STEP ** np.arange(_SCALES)
-        scales = scales[: max(1, int((scales <= SCALE_MAX).sum()))]
-        tried = [replace(trial, unit_scale=float(each)) for each in scales]
-        run = run_trials(tried, [samples] * len(tried), endless_bank=True)
-        held = outcomes(trial.scene, run, trial.hours).held.reshape(len(tried), len(samples))
-        reached = held.mean(axis=1)
-        good = np.flatnonzero(reached >= wanted_frac)
-        if good.size:
-            return UnitTried(float(scales[good[0]]), float(reached[good[0]]), True)
-        scale = float(scales[-1]) * _SCALE_STEP
-        if scale > SCALE_MAX:
-            return UnitTried(float(scales[-1]), float(reached[-1]), False)
-
-
-def bank_for(
-    trial: Trial,
-    samples: Samples,
-    wanted_frac: float,
-    strings_max: int,
-    guess_samples: int | None = None,
-) -> Pair | None:
-    """Find the smallest bank that with a trial's unit holds its rest with a probability.
-
-    Parameters
-    ----------
-    trial
-        The rest and the unit.
-    samples
-        Drawn inputs.
-    wanted_frac
-        Probability of holding the rest [-].
-    strings_max
-        Largest bank, in strings of the declared battery.
-    guess_samples
-        Take only the first so many for the first guess; all of them judge it.
-
-    Returns
-    -------
-    Pair or None
-        None if the unit does not keep the bunk cool often enough, or no bank is large enough.
-    """
-    spec = trial.scene.spec
-    some = samples.take(slice(0, guess_samples))
-    run = trial.run(some, endless_bank=True)
-    cool = outcomes(trial.scene, run, trial.hours).held
-    if cool.mean() < wanted_frac:
-        if len(some) < len(samples):  # so few may be unlucky
-            return bank_for(trial, samples, wanted_frac, strings_max)
-        return None
-
-    def bank_of(rated_ah: FloatArray) -> BankParams:
-        return trial.bank(some, rated_ah).params
-
-    within = run.time_h <= trial.hours + 0.5 * run.step_h
-    asked_w = (run.drain_w + trial.other_w[:, None])[within]
-    needed_ah = rated_ah_for(asked_w.T, run.step_h * 3600.0, bank_of, some["charge_at_start_frac"])
-    needed_ah = np.sort(np.where(cool, needed_ah, np.inf))
-    place = min(math.ceil(wanted_frac * len(needed_ah)), len(needed_ah)) - 1
-    # The load's peaks inside a step count in the engine alone: it has the last word.
-    least_ah = float(needed_ah[place])
-    if not math.isfinite(least_ah):
-        return None
-    for strings in range(min(strings_for(spec, least_ah), strings_max), strings_max + 1):
-        reached = probability(replace(trial, bank_ah=strings * spec.bank.rated_ah), samples)
-        if reached >= wanted_frac:
-            return Pair(trial.unit_scale, strings, least_ah, reached)
-    return None
+    def probability(self, trial: Trial, samples: Samples) -> float:
+        """Share of the samples that hold the rest of a trial [-]."""
+        return float(self.held([trial], [samples]).mean())

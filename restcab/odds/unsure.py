@@ -9,10 +9,13 @@ set to zero leaves the other inputs of the same seed as they were.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from statistics import NormalDist
 
 import numpy as np
 
 from restcab.physics.arrays import FloatArray, IntArray
+from restcab.runs import cache
 from restcab.spec.heat_loss import insulation_log_sd
 from restcab.spec.model import Spec
 
@@ -23,6 +26,8 @@ _SHARE_MIN = 0.05
 _AGED_MEETS, _AGED_KEEPS = 0.2, 0.7
 """Aged reflectance: 0.2 + 0.7 (fresh - 0.2), three-year default of California Title 24 Part 6
 (from memory)."""
+
+_KEPT_AS, _KEPT_SEQUENCES = "even", 8
 
 CASE, UNIT, BANK = "case", "unit", "bank"
 """Whose input it is: that of a rest, of the cooling unit, of the bank."""
@@ -62,10 +67,10 @@ class Unsure:
 
 def _normal(even: FloatArray) -> FloatArray:
     """Standard normal values, cut at both ends."""
-    from scipy.special import ndtr, ndtri
-
-    tail = float(ndtr(-_CUT_SD))
-    return np.asarray(ndtri(tail + even * (1.0 - 2.0 * tail)))
+    # scipy would take longer to load than all samples of a command take to draw.
+    standard = NormalDist()
+    tail = standard.cdf(-_CUT_SD)
+    return np.array([standard.inv_cdf(each) for each in tail + even * (1.0 - 2.0 * tail)])
 
 
 def _factor(attribute: str) -> Callable[[Spec, FloatArray], FloatArray]:
@@ -209,11 +214,23 @@ def draw(spec: Spec, count: int, seed: int) -> Samples:
     seed
         Same seed, same samples.
     """
+    even = _even(count, seed)
+    return Samples({e.name: e.draw(spec, column) for e, column in zip(UNSURE, even, strict=True)})
+
+
+@lru_cache(maxsize=_KEPT_SEQUENCES)
+def _even(count: int, seed: int) -> FloatArray:
+    """Evenly spread numbers between 0 and 1, shape (n_unsure, count), kept between runs."""
+    key = cache.cache_key(inputs=len(UNSURE), count=count, seed=seed)
+    stored = cache.load(_KEPT_AS, key)
+    if stored is not None:
+        return stored["even"]
     from scipy.stats import qmc
 
     sequence = qmc.Sobol(len(UNSURE), scramble=True, seed=np.random.default_rng(seed))
-    even = sequence.random_base2(count.bit_length() - 1).T
-    return Samples({e.name: e.draw(spec, column) for e, column in zip(UNSURE, even, strict=True)})
+    even: FloatArray = sequence.random_base2(count.bit_length() - 1).T
+    cache.save(_KEPT_AS, key, {"even": even})
+    return even
 
 
 def moved(of: str, declared: Mapping[str, FloatArray], samples: Samples) -> dict[str, FloatArray]:

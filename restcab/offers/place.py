@@ -18,7 +18,7 @@ from restcab.season.scene import Scene, make_scene
 from restcab.spec.model import Spec
 from restcab.weather.schema import Weather
 
-_SHARED = ("arrived", "lead_in_h", "heat_loss")
+_SHARED = ("lead_ins", "lead_in_h", "heat_loss")
 """What a scene keeps of itself that neither unit nor bank has a part in."""
 _SCALE_MIN = 0.02
 """Smallest unit of which a season is run, relative to the declared one."""

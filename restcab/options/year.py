@@ -12,10 +12,10 @@ import numpy as np
 
 from restcab.duty.bank_course import BankYear, bank_load, bank_year
 from restcab.duty.bank_temperature import ageing_per_year
-from restcab.engine.record import RestRun
+from restcab.engine.record import RestRun, pick_run
 from restcab.errors import InputError, Problem, WeatherError
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
-from restcab.season.heating import heater_draw_w, heater_of
+from restcab.season.heating import heater_draw_w, heater_of, in_order, with_heater_draw
 from restcab.season.held import ROUNDING_K, excess_k, judged_steps
 from restcab.season.scene import Scene, make_scene
 from restcab.spec.model import Spec
@@ -145,6 +145,14 @@ def year_of_rests(spec: Spec, weather: Weather, every: int = 1) -> YearOfRests:
 
 def year_of_scene(scene: Scene) -> YearOfRests:
     """Run all rests of a scene whose season is the whole year; see :func:`year_of_rests`."""
+    return year_and_run(scene)[0]
+
+
+def year_and_run(scene: Scene) -> tuple[YearOfRests, RestRun]:
+    """Return the year of a scene, and its rests with the declared unit and heater.
+
+    The run is that of :func:`restcab.season.heating.run_kept`, for whoever asks more of it.
+    """
     spec, weather = scene.spec, scene.weather
     _check_setpoints(spec)
     if not scene.forcing.cyclic:
@@ -154,15 +162,17 @@ def year_of_scene(scene: Scene) -> YearOfRests:
     alone = scene.run(None)
     driven = _run(scene, np.arange(len(scene.start_h)))
     ideal_load_w = _ideal_load(scene, driven)
-    heater_w, heater_min_c = _declared_heater(scene, driven)
+    kept = _with_declared_heater(scene, driven)
+    heater_w = kept.heat_w
 
     judged = judged_steps(spec, driven)
     lowest_c = spec.heater.setpoint_c - spec.rest.hold_tolerance_k - ROUNDING_K
+    heater_min_c = kept.temp_bunk_c[judged].min(axis=0)
     alone_min_c = alone.temp_bunk_c[judged].min(axis=0)
     heat_wh = driven.heat_w.sum(axis=0) * driven.step_h
     draw_w = heater_draw_w(spec, heater_w, driven.step_h)
     load = bank_load(scene, driven.drain_w + draw_w, driven.temp_out_c)
-    return YearOfRests(
+    year = YearOfRests(
         start_time=scene.start_time,
         rests_per_year=spec.money.rests_per_year_count,
         hours=spec.rest.hours,
@@ -193,6 +203,7 @@ def year_of_scene(scene: Scene) -> YearOfRests:
             max(alone.balance_residual_frac.max(), driven.balance_residual_frac.max())
         ),
     )
+    return year, with_heater_draw(spec, kept)
 
 
 def _check_setpoints(spec: Spec) -> None:
@@ -223,15 +234,12 @@ def _ideal_load(scene: Scene, driven: RestRun) -> FloatArray:
     return np.maximum(load_w, 0.0)
 
 
-def _declared_heater(scene: Scene, driven: RestRun) -> tuple[FloatArray, FloatArray]:
-    """Heat of the declared heater [W], (n_step, n_rest), and the coldest bunk with it [°C]."""
+def _with_declared_heater(scene: Scene, driven: RestRun) -> RestRun:
+    """The same rests with the declared heater; only where it falls short are they run again."""
     output_w = scene.spec.heater.output_w
-    judged = judged_steps(scene.spec, driven)
-    heat_w = np.array(driven.heat_w)
-    lowest_c = driven.temp_bunk_c[judged].min(axis=0)
-    short = np.flatnonzero((heat_w > output_w).any(axis=0))
-    if short.size:
-        weak = _run(scene, short, output_w)
-        heat_w[:, short] = weak.heat_w
-        lowest_c[short] = weak.temp_bunk_c[judged].min(axis=0)
-    return heat_w, lowest_c
+    is_short = np.asarray((driven.heat_w > output_w).any(axis=0))
+    if not is_short.any():
+        return driven
+    short, enough = np.flatnonzero(is_short), np.flatnonzero(~is_short)
+    weak = _run(scene, short, output_w)
+    return in_order([(enough, pick_run(driven, ~is_short)), (short, weak)])

@@ -81,7 +81,7 @@ def climate_scene(spec: Spec, climate: str, draw: int = 0) -> Scene:
     weather = climate_weather(climate, draw)
     key = cache.cache_key(
         climate=climate_key(climate, draw), cab=asdict(spec.cab),
-        site=asdict(site_of(spec, weather)),
+        site=asdict(site_of(spec, weather)), solar_scale=spec.fitted.solar_scale,
     )  # fmt: skip
     stored = cache.load("sun", key)
     if stored is None:

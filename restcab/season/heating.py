@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from restcab.engine.heating import HeaterSetup
-from restcab.engine.record import RestRun
+from restcab.engine.record import RestRun, join, pick_run
 from restcab.engine.rests import UnitSetup
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.season.scene import Scene
@@ -52,3 +52,31 @@ def run_kept(
     heater = heater_of(scene.spec, n_rest)
     run = scene.run(unit, rests, heater=heater, step_s=step_s or scene.options().step_s)
     return with_heater_draw(scene.spec, run)
+
+
+def run_year(scene: Scene, scale: float, season: RestRun) -> RestRun:
+    """Run all rests of the weather on an endless supply, those of the season known already.
+
+    Parameters
+    ----------
+    scene
+        The truck and its season.
+    scale
+        Size of the unit relative to the declared one.
+    season
+        The season's rests with that unit, from `run_kept`.
+    """
+    every = scene.all_rests
+    in_season = np.isin(every.start_time, scene.start_time)
+    others = np.flatnonzero(~in_season)
+    if not others.size:
+        return season
+    more = run_kept(every, every.unit(scale, len(others)), others)
+    return in_order([(np.flatnonzero(in_season), season), (others, more)])
+
+
+def in_order(parts: list[tuple[IntArray, RestRun]]) -> RestRun:
+    """Put runs of different rests together, each rest at the place given for it."""
+    places = np.concatenate([place for place, _ in parts])
+    joined = join([run for _, run in parts])
+    return pick_run(joined, np.argsort(places))  # type: ignore[arg-type]

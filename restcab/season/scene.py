@@ -22,8 +22,7 @@ from restcab.engine.lead_in import lead_in_h
 from restcab.engine.network import Network
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
-from restcab.engine.rests import BankSetup, UnitSetup, arrive, run_rests
-from restcab.engine.state import State
+from restcab.engine.rests import BankSetup, UnitSetup, run_rests
 from restcab.errors import InputError, Problem, WeatherError
 from restcab.physics.air import H_FG
 from restcab.physics.arrays import FloatArray, FloatLike, IntArray
@@ -35,6 +34,7 @@ from restcab.physics.films import wind_at_height
 from restcab.physics.refrigeration.unit_map import UnitMap
 from restcab.said import clock
 from restcab.season.declared_unit import declared_unit, unit_map
+from restcab.season.lead_ins import LeadIns
 from restcab.season.surroundings import (
     CAB_HEIGHT_M,
     TERRAIN,
@@ -54,6 +54,8 @@ PERSON_LATENT_W = 24.0
 Table 4 (read); a third of it as vapour (from memory)."""
 ENGINE_SOAK_K = 40.0
 """Excess of engine bay and tunnel over the outdoor air at shut-down [K] (design assumption)."""
+_OF_CAB_AND_UNIT = ("lead_in_h", "lead_ins", "unit_map")
+"""What of a scene neither its bank nor its choice of rests has a part in."""
 
 
 @dataclass(frozen=True)
@@ -114,7 +116,7 @@ class Scene:
         """The scene with the rests of every day of its weather, in season or not."""
         spec = self.spec.with_values("rest", season="all")
         starts = season_starts(spec, hourly_table(self.weather))
-        return Scene(spec, self.weather, self.network, self.forcing, *starts)
+        return self.knowing(Scene(spec, self.weather, self.network, self.forcing, *starts))
 
     @cached_property
     def lead_in_h(self) -> float:
@@ -153,9 +155,15 @@ class Scene:
 
     def temp_out_at_c(self, time_h: FloatLike) -> FloatArray:
         """Outdoor air at times on the hour axis [°C], straight between the hours."""
-        table = self.forcing.temp_out_c
-        period = self.forcing.n_hour if self.forcing.cyclic else None
-        return np.asarray(np.interp(time_h, np.arange(len(table)), table, period=period))
+        table, last = self.forcing.temp_out_c, self.forcing.n_hour - 1
+        if self.forcing.cyclic:
+            lower = np.floor(time_h).astype(np.int64)
+            part, lower, upper = time_h - lower, lower % (last + 1), (lower + 1) % (last + 1)
+        else:
+            within = np.clip(time_h, 0.0, float(last))
+            lower = np.floor(within).astype(np.int64)
+            part, upper = within - lower, np.minimum(lower + 1, last)
+        return np.asarray(table[lower] + part * (table[upper] - table[lower]))
 
     def season_warnings(self) -> list[str]:
         """Say that a season nobody chose leaves out the hottest month, as south of the equator."""
@@ -173,9 +181,9 @@ class Scene:
         ]
 
     @cached_property
-    def arrived(self) -> State:
-        """Cab at the start of every rest of the season; the equipment has no part in it."""
-        return arrive(self.network, self.forcing, self.cases(), self.options())
+    def lead_ins(self) -> LeadIns:
+        """Cabs at the start of their rests; the equipment has no part in it."""
+        return LeadIns(self.network, self.forcing, self.options())
 
     def run(
         self,
@@ -196,11 +204,12 @@ class Scene:
         options
             Changes to the run options that do not touch the lead-in.
         """
+        cases = self.cases(rests)
         # The parts of a load are followed through the lead-in too.
-        arrived = None if options.get("record") else self.arrived.take(rests)
+        arrived = None if options.get("record") else self.lead_ins.of(cases)
         return run_rests(
-            self.network, self.forcing, self.cases(rests), self.options(**options), unit, bank,
-            heater, arrived=arrived,
+            self.network, self.forcing, cases, self.options(**options), unit, bank, heater,
+            arrived=arrived,
         )  # fmt: skip
 
     @property
@@ -241,10 +250,11 @@ class Scene:
 
     def with_bank_of_age(self, age_frac: float) -> "Scene":
         """Return the scene with a bank of another age: 0 new, 1 at the end of its life."""
-        other = replace(self, spec=self.spec.with_values("bank", age_frac=age_frac))
-        # neither cab nor unit knows the bank
-        known = {"arrived", "unit_map"} & self.__dict__.keys()
-        other.__dict__.update({name: self.__dict__[name] for name in known})
+        return self.knowing(replace(self, spec=self.spec.with_values("bank", age_frac=age_frac)))
+
+    def knowing(self, other: "Scene") -> "Scene":
+        """Give a scene of the same cab, weather and unit what this one knows or learns of them."""
+        other.__dict__.update({name: getattr(self, name) for name in _OF_CAB_AND_UNIT})
         return other
 
     @property

@@ -1,8 +1,9 @@
 """What a truck stands on and between, from its spec and weather to the engine's forcing."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, fields
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.films import wind_at_height
 from restcab.physics.lot import CAB_BOTTOM_M, CAB_TOP_M, PLAIN, TRUCK_WIDTH_M, Lot
 from restcab.physics.pavement import DEPTH_M, Exposure, Ground, Layer, ground_temperature_c
+from restcab.runs import cache
 from restcab.spec import catalog
 from restcab.spec.model import Spec
 from restcab.spec.rest import NO_GROUND
@@ -18,7 +20,7 @@ from restcab.weather.hourly import hourly_table
 from restcab.weather.lot_sun import sun_on_ground
 from restcab.weather.position import SunPosition, solar_position
 from restcab.weather.schema import Weather
-from restcab.weather.sun import headings_of
+from restcab.weather.sun import SkyParts, headings_of, sky_parts
 
 CAB_HEIGHT_M = 0.5 * (CAB_BOTTOM_M + CAB_TOP_M)
 """Height at which the wind meets the cab [m]: the middle of a sleeper above its frame."""
@@ -35,6 +37,8 @@ SPIN_UP_H = 60 * 24
 """Hours before the series in which the ground comes to its own temperature: twice as many change
 it by less than 0.2 K (computed)."""
 KEPT_SITES = 4
+_SKY, _GROUND = "sky", "ground"
+"""Folders of what is kept of them between runs."""
 REPEATED_DAYS = 7
 """First days of a short series that are repeated for that."""
 
@@ -80,6 +84,13 @@ def site_of(spec: Spec, weather: Weather) -> Site:
     return Site(lot, ground, albedo, 1.0 - rest.shade_frac, heading_deg)
 
 
+class Sky(NamedTuple):
+    """What stands over a weather, the same for every truck."""
+
+    sun: SunPosition
+    parts: SkyParts
+
+
 def ground_of(name: str) -> Ground:
     """Ground of a row of the catalogue, with soil below it."""
 
@@ -93,9 +104,28 @@ def ground_of(name: str) -> Ground:
 
 # Studies try many trucks on one site: what does not depend on the truck is kept.
 @lru_cache(maxsize=KEPT_SITES)
-def sun_over(weather: Weather) -> SunPosition:
-    """Sun positions of a weather."""
-    return solar_position(weather)
+def sky_over(weather: Weather) -> Sky:
+    """Sun positions and sky of a weather, kept between runs.
+
+    Working them out takes pvlib, which takes as long to load as all the rest of a command.
+    """
+    if weather.is_chamber:
+        return _sky(weather)
+    key = cache.cache_key(weather=weather.content_hash)
+    stored = cache.load(_SKY, key)
+    if stored is None:
+        found = _sky(weather)
+        cache.save(_SKY, key, found.sun.__dict__ | found.parts._asdict())
+        cache.trim()
+        return found
+    sun = SunPosition(**{entry.name: stored[entry.name] for entry in fields(SunPosition)})
+    least = float(stored["cos_zenith_min"])
+    return Sky(sun, SkyParts(stored["dome"], stored["circumsolar"], stored["horizon"], least))
+
+
+def _sky(weather: Weather) -> Sky:
+    sun = solar_position(weather)
+    return Sky(sun, sky_parts(weather, sun))
 
 
 @lru_cache(maxsize=KEPT_SITES)
@@ -113,7 +143,7 @@ def sun_around(weather: Weather, site: Site) -> FloatArray:
         Irradiance on the level [W/m²], shape (3, n_hour), means of the hours; not to be written.
     """
     headings = headings_of(site.heading_deg)
-    return _fixed(sun_on_ground(weather, sun_over(weather), site.lot, headings, site.beam_frac))
+    return _fixed(sun_on_ground(weather, sky_over(weather).sun, site.lot, headings, site.beam_frac))
 
 
 @lru_cache(maxsize=KEPT_SITES)
@@ -133,10 +163,20 @@ def temp_seen_c(weather: Weather, site: Site, cyclic: bool) -> FloatArray:
         Rows as in ``forcing.SEEN`` [°C], shape (4, n_hour), at the labels; not to be written.
         The trucks alongside are as warm as the air, and in a chamber all is.
     """
-    table = hourly_table(weather)
-    air = np.broadcast_to(table.temp_air_c, (len(SEEN), len(table)))
+    air = hourly_table(weather).temp_air_c
     if site.ground == NO_GROUND:
-        return _fixed(air.copy())
+        return _fixed(np.tile(air, (len(SEEN), 1)))
+    key = cache.cache_key(weather=weather.content_hash, site=asdict(site), cyclic=cyclic)
+    stored = cache.load(_GROUND, key)
+    ground = _ground_c(weather, site, cyclic) if stored is None else stored["temp_c"]
+    if stored is None:
+        cache.save(_GROUND, key, {"temp_c": ground})
+    return _fixed(np.concatenate([ground, air[np.newaxis]]))
+
+
+def _ground_c(weather: Weather, site: Site, cyclic: bool) -> FloatArray:
+    """Open lot, strip beside and patch below a truck [°C], shape (3, n_hour)."""
+    table = hourly_table(weather)
     hours, start = _with_spin_up(len(table), cyclic)
     sun = sun_around(weather, site)
     # A mean of the hour stands half an hour before its label.
@@ -153,8 +193,7 @@ def temp_seen_c(weather: Weather, site: Site, cyclic: bool) -> FloatArray:
         table.temp_sky_c[hours],
         np.array([1.0, site.lot.beside_sky_share, site.lot.patch_sky_share]),
     )
-    ground = ground_temperature_c(ground_of(site.ground), exposure)[0, start:]
-    return _fixed(np.concatenate([ground.T, air[:1]]))
+    return ground_temperature_c(ground_of(site.ground), exposure)[0, start:].T
 
 
 def _fixed(values: FloatArray) -> FloatArray:

@@ -1,6 +1,7 @@
 """Sun absorbed by a parked truck and let into it, from a spec and its weather."""
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -8,8 +9,9 @@ from restcab.engine.assemble import glazing_of
 from restcab.engine.forcing import SolarTable
 from restcab.engine.network import Network
 from restcab.engine.solar import Incidence, solar_table, sunlit_surfaces
+from restcab.physics.arrays import FloatArray
 from restcab.physics.glazing import Glazing
-from restcab.season.surroundings import site_of, sun_around, sun_over
+from restcab.season.surroundings import site_of, sky_over, sun_around
 from restcab.spec.model import Spec
 from restcab.spec.surfaces import Cab
 from restcab.weather.schema import Weather
@@ -18,14 +20,19 @@ from restcab.weather.sun import BeamWeight, incident_truck
 
 def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> SolarTable:
     """Sun absorbed and let in by a truck parked as the spec says, hour by hour."""
-    site = site_of(spec, weather)
+    site, sky = site_of(spec, weather), sky_over(weather)
     surfaces = sunlit_surfaces(cab)
     windows = {s.name: found for s in surfaces if (found := glazing_of(s)) is not None}
-    weights = {}
-    for name, window in windows.items():
-        weights[f"{name} passed"] = _transmits(window)
-        for pane in range(window.count):
-            weights[f"{name} caught {pane}"] = _absorbs(window, pane)
+    # Most windows are of the same glass, and so are the weights of the beam that meets them.
+    glasses = {
+        glass: f"glass {index}" for index, glass in enumerate(dict.fromkeys(windows.values()))
+    }
+    weights: dict[str, BeamWeight] = {}
+    for glass, name in glasses.items():
+        optics = _Optics(glass)
+        weights[f"{name} passed"] = optics.passed
+        for pane in range(glass.count):
+            weights[f"{name} caught {pane}"] = partial(optics.caught, pane)
     sun = incident_truck(
         weather,
         np.array([s.tilt_deg for s in surfaces]),
@@ -33,7 +40,8 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
         site.heading_deg,
         site.albedo,
         beam_weights=weights,
-        sun=sun_over(weather),
+        sun=sky.sun,
+        parts=sky.parts,
         lot=site.lot,
         ground_sun_w_per_m2=sun_around(weather, site),
     )
@@ -42,10 +50,11 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
     passed = np.zeros_like(sun.beam_w_per_m2.T)
     caught = np.zeros((n_pane, *passed.shape))
     for index, surface in enumerate(surfaces):
-        name = surface.name
-        if name in windows:
+        if surface.name in windows:
+            glass = windows[surface.name]
+            name = glasses[glass]
             passed[index] = sun.beam_weighted_w_per_m2[f"{name} passed"][:, index]
-            for pane in range(windows[name].count):
+            for pane in range(glass.count):
                 weighted = sun.beam_weighted_w_per_m2[f"{name} caught {pane}"]
                 caught[pane, index] = weighted[:, index]
     incidence = Incidence(
@@ -61,9 +70,23 @@ def sun_on_truck(spec: Spec, weather: Weather, cab: Cab, network: Network) -> So
     )  # fmt: skip
 
 
-def _transmits(window: Glazing) -> BeamWeight:
-    return lambda cos_incidence: window.beam(cos_incidence)[0]
+class _Optics:
+    """What one kind of glass does to a beam, worked out once for the same angles."""
 
+    def __init__(self, glass: Glazing) -> None:
+        self._glass = glass
+        self._asked: FloatArray | None = None
+        self._found: tuple[FloatArray, FloatArray]
 
-def _absorbs(window: Glazing, pane: int) -> BeamWeight:
-    return lambda cos_incidence: window.beam(cos_incidence)[1][pane]
+    def passed(self, cos_incidence: FloatArray) -> FloatArray:
+        """Share of the beam that goes through all panes [-]."""
+        return self._beam(cos_incidence)[0]
+
+    def caught(self, pane: int, cos_incidence: FloatArray) -> FloatArray:
+        """Share that a pane takes up [-]."""
+        return np.asarray(self._beam(cos_incidence)[1][pane])
+
+    def _beam(self, cos_incidence: FloatArray) -> tuple[FloatArray, FloatArray]:
+        if self._asked is not cos_incidence:
+            self._asked, self._found = cos_incidence, self._glass.beam(cos_incidence)
+        return self._found

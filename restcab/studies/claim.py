@@ -145,13 +145,11 @@ def drivers(drawn: Samples, worth: FloatArray) -> list[dict[str, Any]]:
     Rank correlation needs no straight line, only that more of an input does not help here and
     hurt there; the squares, summed to one, share out the spread that the inputs explain.
     """
-    from scipy.stats import rankdata
-
-    ranked = rankdata(worth)
+    ranked = _ranks(worth)
     found: dict[str, float] = {}
     for name, values in drawn.columns.items():
         if np.ptp(values) > 0.0 and np.ptp(worth) > 0.0:
-            found[name] = float(np.corrcoef(rankdata(values), ranked)[0, 1])
+            found[name] = float(np.corrcoef(_ranks(values), ranked)[0, 1])
     total = sum(correlation**2 for correlation in found.values()) or 1.0
     return [
         {
@@ -164,6 +162,11 @@ def drivers(drawn: Samples, worth: FloatArray) -> list[dict[str, Any]]:
         }
         for name, correlation in sorted(found.items(), key=lambda item: -(item[1] ** 2))
     ]
+
+
+def _ranks(values: FloatArray) -> FloatArray:
+    """Rank of each value, ties at the mean of their ranks."""
+    return np.asarray(pd.Series(values).rank(), dtype=np.float64)
 
 
 def _worth(trial: Trial, run: RestRun, made: Outcomes, drawn: Samples) -> tuple[str, FloatArray]:

@@ -21,11 +21,12 @@ from restcab.odds.declared_pair import (
     weather_life,
 )
 from restcab.odds.pairs import Asked, Odds, pair_odds, surer_bank, surer_unit
+from restcab.odds.trials import Tried
 from restcab.physics.battery.bank import runtime_h
 from restcab.results.result import Result
 from restcab.said import Said, customary, join, said, temperature
 from restcab.season.damp import humidity_values, humidity_warnings
-from restcab.season.heating import run_kept
+from restcab.season.heating import run_year
 from restcab.season.held import failures_allowed, is_held, judged_steps
 from restcab.season.refill import recharge_fuel_gal_per_kwh
 from restcab.season.scene import Scene, make_scene
@@ -82,17 +83,17 @@ def size(spec: Spec, weather: Weather, confidence: float | None = None) -> Resul
     load = bank_load(scene, need.run.drain_w, need.run.temp_out_c)
     bank = season_bank(worn, need.run_scale, need.run, load, need.held)
     plain = _sizes(spec, need.scale, bank)
+    tried = Tried()
     if wanted > 0.0:
         need = surer_unit(scene, need, bank, wanted)
         load = bank_load(scene, need.run.drain_w, need.run.temp_out_c)
         rest = bank.need.rest
-        bank = surer_bank(worn, need.run_scale, need.run, load, need.held, wanted, rest)
+        bank = surer_bank(worn, need.run_scale, need.run, load, need.held, wanted, rest, tried)
     held = need.held & bank.carried.held
     given = declared_pair(scene)
-    odds = _odds(scene, need, bank, given)
+    odds = _odds(scene, need, bank, given, tried)
     back = _refill(worn, load, bank)
-    every = scene.all_rests
-    every_run = run_kept(every, every.unit(need.run_scale, len(every.start_h)))
+    every, every_run = scene.all_rests, run_year(scene, need.run_scale, need.run)
 
     values = {
         **_unit_values(scene, need, ideal),
@@ -114,7 +115,7 @@ def size(spec: Spec, weather: Weather, confidence: float | None = None) -> Resul
         **heat_loss_values(scene.heat_loss),
         "bank_new": _new_values(scene, load, bank, need),
         "cold": cold_values(every.sized_for, need.run_scale, every_run, bank),
-        "given": given_values(scene, given, need, bank, wanted)
+        "given": given_values(scene, given, need, bank, wanted, tried)
         | {
             "probability_frac": odds[1].rest,
             "season_probability_frac": odds[1].season,
@@ -151,7 +152,9 @@ def _sizes(spec: Spec, scale: float, bank: SeasonBank) -> dict[str, float]:
     }
 
 
-def _odds(scene: Scene, need: CapacityNeed, bank: SeasonBank, given: Declared) -> list[Odds]:
+def _odds(
+    scene: Scene, need: CapacityNeed, bank: SeasonBank, given: Declared, tried: Tried
+) -> list[Odds]:
     """How surely the recommended and the declared pair hold."""
     spec, run = scene.spec, given.run
     assert run.soc_frac is not None
@@ -161,7 +164,7 @@ def _odds(scene: Scene, need: CapacityNeed, bank: SeasonBank, given: Declared) -
         Asked(need.run_scale, bank.rated_ah, scene.sized_for.spec.bank.age_frac, hard),
         Asked(1.0, spec.bank.bank_ah, spec.bank.age_frac, given_hard),
     ]
-    return pair_odds(scene, bank.need.rest, pairs)
+    return pair_odds(scene, bank.need.rest, pairs, tried)
 
 
 def _unit_values(scene: Scene, need: CapacityNeed, ideal: RestRun) -> dict[str, Any]:

@@ -148,6 +148,7 @@ def incident_truck(
     sky_model: SkyModel = "perez",
     beam_weights: Mapping[str, BeamWeight] | None = None,
     sun: SunPosition | None = None,
+    parts: SkyParts | None = None,
     lot: Lot = PLAIN,
     ground_sun_w_per_m2: FloatArray | None = None,
 ) -> Incident:
@@ -166,8 +167,9 @@ def incident_truck(
         headings.
     albedo, sky_model, beam_weights
         As in `incident`.
-    sun
-        Sun positions of the weather, if already known; they take most of the time.
+    sun, parts
+        Sun positions of the weather, and its sky by `sky_parts`, if already known; they take most
+        of the time.
     lot
         What stands around the truck; by default nothing, on an endless plain.
     ground_sun_w_per_m2
@@ -193,7 +195,7 @@ def incident_truck(
     which = np.reshape(which, azimuths.shape)
 
     sun = solar_position(weather) if sun is None else sun
-    parts = sky_parts(weather, sun, sky_model)
+    parts = sky_parts(weather, sun, sky_model) if parts is None else parts
     if ground_sun_w_per_m2 is None:
         ground_sun_w_per_m2 = sun_on_ground(weather, sun, lot, headings)
     lit = sun.is_up | (weather.values("ghi_w_per_m2") > 0.0)

@@ -174,6 +174,15 @@ def test_a_run_killed_before_the_marker_was_there_is_made_good(home):
     assert cache.load("kind", KEY) is not None
 
 
+def test_machine_code_that_came_first_is_no_hindrance(home):
+    (home / userdir.MACHINE_CODE / "0123").mkdir(parents=True)
+    (home / userdir.MACHINE_CODE / "0123" / "step.nbc").write_bytes(b"code")
+    (home / "sky").mkdir()
+    home.chmod(0o700)
+    cache.save("kind", KEY, ARRAYS)
+    assert cache.load("kind", KEY) is not None
+
+
 def test_a_full_disk_costs_only_time(saved, home, monkeypatch):
     def fail(*_args):
         raise OSError(28, "No space left on device")

@@ -11,8 +11,9 @@ from restcab.claims.hot_day import claim_day
 from restcab.duty.bank_course import bank_load
 from restcab.duty.smallest import SCALE_MAX
 from restcab.errors import InputError, RequirementNotMet
-from restcab.odds import pairs
-from restcab.odds.trials import Trial, bank_for, outcomes, probability, run_trials, unit_for
+from restcab.odds import pairs, trials, unsure
+from restcab.odds.search import bank_for, unit_for
+from restcab.odds.trials import Trial, Tried, outcomes, probability, run_trials
 from restcab.odds.unsure import SPREAD_KEYS, UNSURE, as_declared, draw
 from restcab.season.heating import run_kept
 from restcab.season.held import is_held
@@ -59,6 +60,52 @@ def test_side_by_side_is_the_same_as_alone():
         own = slice(place, place + 64)
         assert alone.temp_bunk_c == pytest.approx(together.temp_bunk_c[:, own], abs=1e-9)
         assert alone.soc_frac == pytest.approx(together.soc_frac[:, own], abs=1e-9)
+
+
+def test_what_was_tried_is_not_run_again(monkeypatch):
+    first = trial()
+    larger, other = replace(first, bank_ah=900.0), replace(first, unit_scale=0.5)
+    some, tried, ran = samples(first), Tried(), []
+    run_rests = trials.run_rests
+
+    def counted(network, forcing, cases, *more, **named):
+        ran.append(len(cases))
+        return run_rests(network, forcing, cases, *more, **named)
+
+    few = some.take(slice(0, 16))
+    alone = [outcomes(one.scene, one.run(some), one.hours).held for one in (first, larger, other)]
+    monkeypatch.setattr(trials, "run_rests", counted)
+    assert tried.probability(first, few) == alone[0][:16].mean()
+    held = tried.held([first, larger, first, other], [some, some, few, few])
+    expected = [alone[0], alone[1], alone[0][:16], alone[2][:16]]
+    assert (held == np.concatenate(expected)).all()
+    assert tried.probability(larger, some) == alone[1].mean()
+    assert ran == [16, 48 + 64 + 16]
+    assert len({each.sum() for each in alone}) == 3  # equipment that makes no difference is no test
+
+
+def test_drawn_numbers_are_kept_and_a_short_draw_begins_a_long_one(tmp_path, monkeypatch):
+    from scipy.stats import qmc
+
+    monkeypatch.setenv("RESTCAB_CACHE_DIR", str(tmp_path))
+    unsure._even.cache_clear()
+    made = unsure._even(64, 3)
+    own = qmc.Sobol(len(UNSURE), scramble=True, seed=np.random.default_rng(3)).random_base2(6)
+    assert (made == own.T).all()
+    unsure._even.cache_clear()
+    monkeypatch.setattr(qmc, "Sobol", None)
+    assert (unsure._even(64, 3) == made).all()
+    monkeypatch.undo()
+    unsure._even.cache_clear()
+    assert (unsure._even(256, 3)[:, :64] == made).all()
+
+
+def test_normal_spread_is_that_of_scipy():
+    from scipy.special import ndtr, ndtri
+
+    even, tail = np.linspace(0.0, 1.0, 301), ndtr(-3.0)
+    expected = ndtri(tail + even * (1.0 - 2.0 * tail))
+    assert unsure._normal(even) == pytest.approx(expected, abs=1e-12)
 
 
 def test_without_spread_a_trial_is_the_rest_itself():

@@ -1,8 +1,9 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from reference.unit_scales import scales
 
-from restcab.spec import quantity
+from restcab.spec import default_spec, quantity
 from restcab.spec.quantity import QuantityError, from_si, show, to_si
 
 RTOL = 1e-9  # the expected values below are written to ten digits
@@ -94,3 +95,16 @@ def test_show_writes_what_people_write():
 def test_every_measure_is_a_unit_of_the_registry():
     for unit_si in quantity.MEASURES:
         assert to_si(f"3 {unit_si}", unit_si) == pytest.approx(3.0)
+
+
+def test_kept_scales_are_those_of_pint():
+    assert quantity._known() == scales()
+
+
+def test_usual_spec_does_not_load_pint(monkeypatch):
+    def refuse(unit, unit_si):
+        raise AssertionError(f"pint is asked about {unit} in {unit_si}")
+
+    quantity._scale.cache_clear()
+    monkeypatch.setattr(quantity, "ask_pint", refuse)
+    assert len(default_spec().inputs()) > 100

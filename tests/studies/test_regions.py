@@ -20,7 +20,7 @@ from restcab.fleet.rows import DIMENSIONS, MONTHS, Row, Task, pick_rests, read_r
 from restcab.odds import trials
 from restcab.options.cashflow import payback_years
 from restcab.options.table import evaluate_options, option_years
-from restcab.options.year import year_of_rests, year_of_scene
+from restcab.options.year import year_and_run, year_of_rests, year_of_scene
 from restcab.output.regions_page import regions_page
 from restcab.runs import cache
 from restcab.season import scene
@@ -339,9 +339,9 @@ def test_a_piece_that_fails_names_truck_and_climate_and_keeps_the_others(box, mo
     def fail(scene):
         if "phoenix" in scene.weather.source:
             raise SolverError("the air of zone 0 reached 200 °C")
-        return year_of_scene(scene)
+        return year_and_run(scene)
 
-    monkeypatch.setattr(physics, "year_of_scene", fail)
+    monkeypatch.setattr(physics, "year_and_run", fail)
     told = []
     with pytest.raises(SolverError, match=f"truck in {HOT} from 20:00: the air of zone 0"):
         regions(fleet, jobs=1, on_progress=lambda *words: told.append(words))
