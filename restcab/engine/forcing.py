@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.compiled import compiled, plain
 
 SEEN = ("lot", "beside", "patch", "neighbour")
 """What a truck sees besides sky and air: open lot, ground beside it, ground below it, and the
@@ -135,13 +136,29 @@ class Sampler:
 
     def _between(self, table: FloatArray, time_h: FloatArray) -> FloatArray:
         """Linear interpolation along the hour axis; returns shape (n_channel, n_case)."""
-        lower = np.floor(time_h)
-        frac = (time_h - lower)[:, None]
-        index = lower.astype(np.int64)
-        if self._cyclic:
-            before, after = index % self._n_hour, (index + 1) % self._n_hour
+        found = np.empty((table.shape[1], time_h.size))
+        compiled(interpolate)(table, plain(time_h), self._cyclic, found)
+        return found
+
+
+def interpolate(table: FloatArray, time_h: FloatArray, cyclic: bool, found: FloatArray) -> None:
+    """Fill in what a table of hours, shape (n_hour, n_channel), says at some times.
+
+    Parameters
+    ----------
+    table, time_h, found
+        Hour by hour; times [h], shape (n_case,); shape (n_channel, n_case).
+    cyclic
+        Whether the hour after the last is the first; if not, the last value holds, and the first.
+    """
+    n_hour, n_channel = table.shape
+    for case in range(time_h.size):
+        lower = np.floor(time_h[case])
+        frac, hour = time_h[case] - lower, int(lower)
+        if cyclic:
+            before, after = hour % n_hour, (hour + 1) % n_hour
         else:
-            last = self._n_hour - 1
-            before, after = np.clip(index, 0, last), np.clip(index + 1, 0, last)
-        first = table[before]
-        return np.ascontiguousarray((first + frac * (table[after] - first)).T)
+            before, after = min(max(hour, 0), n_hour - 1), min(max(hour + 1, 0), n_hour - 1)
+        for channel in range(n_channel):
+            first = table[before, channel]
+            found[channel, case] = first + frac * (table[after, channel] - first)

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, IntArray
+from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.compiled import plain
 
 PARTS = ("roof", "walls", "floor", "glass", "mass")
@@ -74,6 +74,10 @@ class Skin(NamedTuple):
     long_wave_rest: FloatArray
     long_wave_sky: FloatArray
     h_fixed: FloatArray
+    soak: FloatArray
+    """1 where a face meets the engine bay."""
+    seen_share: FloatArray
+    """See :attr:`Network.seen_share`."""
 
 
 class Lining(NamedTuple):
@@ -85,6 +89,37 @@ class Lining(NamedTuple):
     radiant_factor: FloatArray
     h_convective: FloatArray
     h_radiative: FloatArray
+
+
+class Sheets(NamedTuple):
+    """Partitions, shape (n_partition,), what belongs to either side (n_partition, 2)."""
+
+    zones: IntArray
+    area_m2: FloatArray
+    resistance_m2k_per_w: FloatArray
+    capacity_j_per_k: FloatArray
+    radiant_factor: FloatArray
+
+
+class Gaps(NamedTuple):
+    """Air spaces inside chains, shape (n_gap,); see :class:`Gap`."""
+
+    node: IntArray
+    surface: IntArray
+    area_m2: FloatArray
+    thickness_m: FloatArray
+    cos_tilt: FloatArray
+    emittance_effective: FloatArray
+    ventilated: BoolArray
+
+
+class Leaks(NamedTuple):
+    """What decides how much outdoor air a zone gets, shape (n_zone,)."""
+
+    volume_m3: FloatArray
+    air_changes_per_h: FloatArray
+    weather_share: FloatArray
+    fresh_air_m3_per_s: FloatArray
 
 
 @dataclass(frozen=True)
@@ -193,7 +228,7 @@ class Network:
         return Skin(
             plain(self.area_m2 * self.outdoor), plain(self.cos_tilt_out), plain(self.roughness),
             plain(self.emittance * self.view_rest), plain(self.emittance * self.view_sky),
-            plain(self.h_out_fixed),
+            plain(self.h_out_fixed), plain(self.soak), plain(self.seen_share),
         )  # fmt: skip
 
     @cached_property
@@ -204,14 +239,46 @@ class Network:
             plain(self.radiant_factor), plain(self.h_in_convective), plain(self.h_in_radiative),
         )  # fmt: skip
 
-    @property
+    @cached_property
+    def sheets(self) -> Sheets:
+        """Partitions as compiled code reads them."""
+        sheets = self.partitions
+        sides = (len(sheets), 2)
+        return Sheets(
+            np.array([s.zones for s in sheets], dtype=np.int64).reshape(sides),
+            np.array([s.area_m2 for s in sheets], dtype=float),
+            np.array([s.resistance_m2k_per_w for s in sheets], dtype=float),
+            np.array([s.area_m2 * s.capacity_j_per_m2k for s in sheets], dtype=float),
+            np.array([s.radiant_factor for s in sheets], dtype=float).reshape(sides),
+        )
+
+    @cached_property
+    def air_spaces(self) -> Gaps:
+        """Gaps as compiled code reads them."""
+        gaps = self.gaps
+        surface = np.array([g.surface for g in gaps], dtype=np.int64)
+        return Gaps(
+            np.array([g.node for g in gaps], dtype=np.int64),
+            surface,
+            plain(self.area_m2[surface]),
+            np.array([g.thickness_m for g in gaps], dtype=float),
+            np.array([g.cos_tilt for g in gaps], dtype=float),
+            np.array([g.emittance_effective for g in gaps], dtype=float),
+            np.array([g.ventilated for g in gaps], dtype=np.bool_),
+        )
+
+    @cached_property
+    def leaks(self) -> Leaks:
+        """Outdoor air into the zones as compiled code reads it."""
+        return Leaks(
+            plain(self.volume_m3), plain(self.air_changes_per_h), plain(self.weather_share),
+            plain(self.fresh_air_m3_per_s),
+        )  # fmt: skip
+
+    @cached_property
     def stirred(self) -> FloatArray:
         """Zones whose air a fan in the first one moves, shape (n_zone,): 1 or 0.
 
         The second joins in unless a sheet, such as a closed curtain, stands between the two.
         """
         return np.array([1.0, 0.0 if self.partitions else 1.0])[: self.n_zone]
-
-    def zone_matrix(self) -> FloatArray:
-        """Incidence of surfaces on zones, shape (n_zone, n_surface): 1 where it belongs."""
-        return np.asarray(np.arange(self.n_zone)[:, None] == self.zone[None, :], dtype=float)

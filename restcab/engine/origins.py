@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.exchange import OuterFaces
+from restcab.engine.exchange import GapFaces, OuterFaces
 from restcab.engine.forcing import Moment
 from restcab.engine.network import PARTS, Network
 from restcab.engine.state import Action, Gains, State
@@ -80,8 +80,8 @@ class Origins:
         self.people = people
 
     def from_outside_w(
-        self, network: Network, shape: tuple[int, ...], outer: OuterFaces,
-        vents_w_per_k: list[FloatArray], moment: Moment,
+        self, network: Network, shape: tuple[int, ...], outer: OuterFaces, gaps: GapFaces,
+        moment: Moment,
     ) -> FloatArray:  # fmt: skip
         """What outdoors, sky and lot put into the nodes, shape (n_node, n_surface, n_case) [W].
 
@@ -94,7 +94,7 @@ class Origins:
             + outer.to_sky_w_per_k * (moment.temp_sky_c - zero_c)
             + outer.to_seen_w_per_k * (outer.temp_seen_c - zero_c)
         )
-        for gap, vent in zip(network.gaps, vents_w_per_k, strict=True):
+        for gap, vent in zip(network.gaps, gaps.to_air_w_per_k, strict=True):
             found[gap.node : gap.node + 2, gap.surface] += vent * (moment.temp_out_c - zero_c)
         return found
 
@@ -136,7 +136,7 @@ class Origins:
             into[_CURTAIN, 1:] += gain[1:]
         return Rows(chains, zones)
 
-    def add_water(self, own: Rows, taken_kg_per_s: FloatArray, incidence: FloatArray) -> None:
+    def add_water(self, own: Rows, taken_kg_per_s: FloatArray, network: Network) -> None:
         """Add what the faces take up of water, shape (n_surface, n_case): vapour out, heat in.
 
         Both go to the account of the air, or of what comes past the curtain, which brings most of
@@ -144,7 +144,9 @@ class Origins:
         """
         every = np.arange(self.part_of_water.size)
         own.chains[self.part_of_water, -1, every] += H_FG * taken_kg_per_s
-        from_zone = incidence @ taken_kg_per_s
+        from_zone = np.stack(
+            [taken_kg_per_s[network.zone == zone].sum(axis=0) for zone in range(network.n_zone)]
+        )
         own.zones.moisture_kg_per_s[_AIR, 0] -= from_zone[0]
         own.zones.moisture_kg_per_s[_CURTAIN, 1:] -= from_zone[1:]
 

@@ -1,6 +1,7 @@
 """The cooling units of a batch of cases."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -96,7 +97,7 @@ class Unit:
     last: UnitStep | None = None
     """What the units did when they were last asked."""
 
-    @property
+    @cached_property
     def arrays(self) -> UnitArrays:
         """The units as compiled code reads them."""
         made, scale = self.unit_map, self.scale

@@ -8,12 +8,14 @@ import numpy as np
 from restcab.engine.bank import Bank
 from restcab.engine.forcing import Moment
 from restcab.engine.heating import Comfort
+from restcab.engine.metering import add_up
 from restcab.engine.origins import LOAD_PARTS, split_stored
 from restcab.engine.plant import Unit
 from restcab.engine.state import Flows, State
 from restcab.errors import SolverError
 from restcab.physics.air import relative_humidity_frac
 from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.compiled import compiled
 
 BALANCE_LIMIT_FRAC = 1e-6
 """Share of the heat exchanged that a balance may miss: a million times what rounding leaves."""
@@ -147,9 +149,7 @@ class Recorder:
 
     def balance(self, flows: Flows, step_s: float) -> None:
         """Add one step's metered flows to the balance."""
-        for flow in flows:
-            self._net_j += flow * step_s
-            self._gross_j += np.abs(flow) * step_s
+        compiled(add_up)(flows, step_s, self._net_j, self._gross_j)
 
     def finish(
         self, stored_change_j: FloatArray, pressure_pa: FloatArray, bank: Bank | None,

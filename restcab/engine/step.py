@@ -1,32 +1,61 @@
 """One implicit time step of the cab's heat and moisture balance, for many cases at once.
 
 Every surface is a chain of nodes. Eliminating the chains from outside to inside leaves, for each
-zone, its air and its radiant node as unknowns; they are solved together, once as the cab would go
-by itself and once for one watt of heat put into the bunk. Between the two the unit decides what
-it does, and the chains are filled in from inside to outside. All flows of a step use its end
-temperatures, so stored heat and metered flows balance to rounding. Moisture is solved the same
-way, by itself; where a face is wet (``water.py``) it is solved together with the heat.
+zone, its air, its radiant node and its humidity as unknowns; they are solved together, once as the
+cab would go by itself and once for one watt of heat put into the bunk. Between the two the unit
+decides what it does, and the chains are filled in from inside to outside. All flows of a step use
+its end temperatures, so stored heat and metered flows balance to rounding.
 """
-
-from dataclasses import replace
 
 import numpy as np
 
 from restcab.engine import exchange
 from restcab.engine.cases import Cases
-from restcab.engine.chains import ChainRows, begin_rows, eliminate, eliminate_also, fill_chains
+from restcab.engine.chains import (
+    ChainRows,
+    SunInside,
+    Sunlit,
+    add_sun,
+    add_sun_inside,
+    eliminate_also,
+    fill_chains,
+    fold_chains,
+)
 from restcab.engine.forcing import Moment, SolarTable
+from restcab.engine.metering import meter
 from restcab.engine.network import Network
 from restcab.engine.origins import MASS, Origins, Rows
 from restcab.engine.smallsolve import solve_side_by_side
 from restcab.engine.state import Action, Control, Flows, Gains, State
-from restcab.engine.water import WetFaces, wet_faces
-from restcab.engine.zone_balance import ZoneBalance, ZoneFlows, hold_air
-from restcab.engine.zones import Response, System, respond
+from restcab.engine.water import (
+    exchange_water,
+    keep_water,
+    warm_the_faces,
+    wet_faces_of,
+    wet_the_faces,
+)
+from restcab.engine.zone_balance import (
+    ZoneFlows,
+    fill_sheets,
+    heat_matrix,
+    heat_sources,
+    hold_air,
+    leak_air,
+    stores_of,
+    vapour_matrix,
+    vapour_sources,
+)
+from restcab.engine.zones import (
+    Films,
+    Response,
+    Shell,
+    equations_of,
+    response_of,
+    solve_zones,
+)
 from restcab.physics.air import H_FG, density_dry_kg_per_m3
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.compiled import compiled, plain
-from restcab.physics.leakage import weather_factor
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
 ZONE_HUMIDITY_RATIO = 0.008
@@ -60,45 +89,61 @@ class Stepper:
         self, network: Network, cases: Cases, solar: SolarTable, pressure_pa: FloatArray,
         step_s: float, held_c: FloatArray | None = None, lowest_c: FloatArray | None = None,
     ) -> None:  # fmt: skip
-        self.net, self.step_s, self._held_c, self._lowest_c = network, step_s, held_c, lowest_c
+        self.net, self.step_s = network, float(step_s)
         n_node, n_surface, _ = network.capacity_j_per_k.shape
         n_case = len(cases)
-        self._capacity_per_s = network.capacity_j_per_k / step_s
-        reach = [int(np.flatnonzero(network.outer <= k)[-1]) + 1 for k in range(n_node)]
-        glass = np.array([part == "glass" for part in network.parts])
-        scale = np.where(glass[:, None], 1.0, cases.ua_scale[None, :])
-        self._link = network.link_w_per_k * scale
-        for gap in network.gaps:
-            self._link[gap.node, gap.surface] = 0.0  # follows its faces' temperatures
-        self._diag_fixed = self._fixed_diagonal(n_case)
-        self._leakage_scale, self._film_scale = cases.leakage_scale, cases.film_scale
-        self._source = solar.node * n_surface + solar.surface
-        self._source_once = len(np.unique(self._source)) == len(self._source)
-        self._source_scale = np.where(solar.opaque[:, None], cases.solar_scale[None, :], 1.0)
-        self._outer = network.outer * n_surface + np.arange(n_surface)
-        self._zones = network.zone_matrix()
-        shares = (network.beam_share, network.diffuse_share)
-        self._sun_in = np.hstack([share[:, None] * self._zones.T for share in shares])
-        self._density = density_dry_kg_per_m3(cases.setpoint_c, ZONE_HUMIDITY_RATIO, pressure_pa)
-        self._cp = moist_cp_j_per_kgk(ZONE_HUMIDITY_RATIO)
-        self.air_mass_kg = network.volume_m3[:, None] * self._density
-        self.zone_capacity = self.air_mass_kg * self._cp + network.zone_capacity_j_per_k[:, None]
-        self._rows = ChainRows(
-            plain(reach, np.int64), plain(network.outer, np.int64),
-            plain(self._capacity_per_s[:, :, 0]), self._diag_fixed, plain(self._link),
-            np.empty((n_node, n_surface, n_case)), np.empty((n_node, n_surface, n_case)),
-            np.empty((n_node - 1, n_surface, n_case)),
+        self._sunlit = Sunlit(
+            plain(solar.node, np.int64), plain(solar.surface, np.int64),
+            plain(np.where(solar.opaque[:, None], cases.solar_scale[None, :], 1.0)),
         )  # fmt: skip
-        self._link = self._rows.link
+        self._sun_inside = SunInside(
+            network.lining.zone, plain(network.beam_share), plain(network.diffuse_share)
+        )
+        self._leakage_scale = plain(cases.leakage_scale)
+        self._still = exchange.still_air(network, cases.film_scale)
+        density = density_dry_kg_per_m3(cases.setpoint_c, ZONE_HUMIDITY_RATIO, pressure_pa)
+        cp = moist_cp_j_per_kgk(ZONE_HUMIDITY_RATIO)
+        self.air_mass_kg = network.volume_m3[:, None] * density
+        self.zone_capacity = self.air_mass_kg * cp + network.zone_capacity_j_per_k[:, None]
+        self._shell = Shell(
+            network.lining.zone, network.sheets, network.sheets.capacity_j_per_k / step_s,
+            stores_of(self.zone_capacity, self.air_mass_kg, step_s),
+        )  # fmt: skip
+        mix = plain((network.mixing_m3_per_s if network.n_zone == 2 else 0.0) * density)
+        zones = (network.n_zone, n_case)
+        self._streams = ZoneFlows(np.empty(zones), np.empty(zones), mix * cp, mix)
+        self._rows = ChainRows(
+            plain(network.outer, np.int64), plain(network.capacity_j_per_k[:, :, 0] / step_s),
+            self._links(cases), np.ones((n_node, n_surface, n_case)),
+            np.zeros((n_node, n_surface, n_case)), np.empty((n_surface, n_case)),
+        )  # fmt: skip
+        self._outer_node = network.outer * n_surface + np.arange(n_surface)
+        self._outer = exchange.OuterFaces(*np.empty((5, n_surface, n_case)))
+        self._gaps = exchange.GapFaces(*np.empty((2, len(network.gaps), n_case)))
+        self._films = Films(
+            exchange.InnerFaces(*np.empty((2, n_surface, n_case))),
+            exchange.SheetFaces(*np.empty((3, len(network.partitions), 2, n_case))),
+            self._streams, self._rows.faces,
+        )  # fmt: skip
+        self._wet, self._taken = wet_faces_of(n_surface, n_case), np.empty((n_surface, n_case))
+        self._equations = equations_of(network.n_zone, n_case)
 
-    def _fixed_diagonal(self, n_case: int) -> FloatArray:
-        """Storage and links of every node; 1 at the inert nodes in front of short chains."""
-        capacity = self._capacity_per_s
-        diag = np.array(np.broadcast_to(capacity, (*capacity.shape[:2], n_case)), order="C")
-        diag[:-1] += self._link
-        diag[1:] += self._link
-        diag[np.arange(len(diag))[:, None] < self.net.outer[None, :]] = 1.0
-        return diag
+        def in_zones(temp_c: FloatArray) -> FloatArray:
+            spread: FloatArray = plain(np.broadcast_to(temp_c, zones))
+            return spread
+
+        nowhere, everywhere = np.zeros(zones, dtype=np.bool_), np.ones(zones, dtype=np.bool_)
+        self._free = (nowhere, np.zeros(zones))
+        self._held = None if held_c is None else (everywhere, in_zones(held_c))
+        self._lowest_c = None if lowest_c is None else in_zones(lowest_c)
+        self._nothing = Action(np.zeros(n_case), np.zeros(n_case))
+
+    def _links(self, cases: Cases) -> FloatArray:
+        """Conduction inside the chains of each case; gaps follow their faces' temperatures."""
+        glass = np.array([part == "glass" for part in self.net.parts])
+        scale = np.where(glass[:, None], 1.0, cases.ua_scale[None, :])
+        links: FloatArray = plain(self.net.link_w_per_k * scale)
+        return links
 
     def advance(
         self, state: State, moment: Moment, gains: Gains, control: Control | None,
@@ -123,123 +168,180 @@ class Stepper:
         air_speed_m_per_s
             Along the bunk's faces, moved by a fan [m/s], shape (n_case,); None: still air.
         """
-        net = self.net
-        last = net.capacity_j_per_k.shape[0] - 1
-        outer_face = _flat(state.nodes_c)[self._outer]
-        outer = exchange.outer_faces(net, outer_face, moment, soak_k)
-        air = exchange.inner_air(net, air_speed_m_per_s, self._film_scale)
-        inner = exchange.inner_faces(net, state.nodes_c[last], state.air_c, state.radiant_c, air)
-        sheets = [
-            exchange.sheet_faces(p, state.sheets_c[i], state.air_c, state.radiant_c, air)
-            for i, p in enumerate(net.partitions)
-        ]
-        streams = self._air_streams(state, moment)
-        absorbed = moment.absorbed_w * self._source_scale
-        insolation = self._sun_in @ np.concatenate([moment.beam_in_w, moment.diffuse_in_w])
-
-        diag, rhs, vents = self._chain_rows(state, moment, outer)
-        self._add_sun(rhs, absorbed)
-        diag[last] += inner.to_air_w_per_k + inner.to_radiant_w_per_k
-        rhs[last] += insolation
+        moment, gains = Moment(*map(plain, moment)), Gains(*map(plain, gains))
+        self._look_at_films(state, moment, soak_k, air_speed_m_per_s)
+        self._fold(state, moment)
         own = None
         if origins is not None:
-            outside = origins.from_outside_w(net, diag.shape[:2], outer, vents, moment)
-            self._add_sun(outside, absorbed)
-            own = origins.rows(
-                self._capacity_per_s, outside, insolation, streams[:2], moment, gains
-            )
-        compiled(eliminate)(self._rows)
-        if own is not None:
-            compiled(eliminate_also)(self._rows, own.chains)
-
-        wet = wet_faces(net, state, inner.to_air_w_per_k, moment.pressure_pa, self.step_s)
-        faces_dry = faces = diag[last]
-        if wet is not None:
-            faces = faces_dry.copy()
-            wet.add_to_faces(faces, rhs[last])
-        balance = ZoneBalance(net, self._zones, self.step_s, self.zone_capacity, self.air_mass_kg,
-                              faces, inner, sheets, streams)  # fmt: skip
-        response, held = self._respond(balance, state, moment, gains, rhs[last], wet)
+            own = self._rows_by_origin(origins, moment, gains)
+        is_wet = self._exchange_water(state, moment)
+        response, held = self._respond(state, moment, gains, is_wet)
         action = self._act(control, response, moment)
 
         zones, vapour = response.after_heat(action)
-        state.humidity_ratio = vapour + action.moisture_kg_per_s * response.humidity_per_kg_per_s
-        state.air_c, state.radiant_c = zones[: net.n_zone], zones[net.n_zone :]
-        from_zones = self._from_zones(zones, inner)
-        if wet is not None:
-            from_zones[:, wet.case] += wet.heat_from_vapour_w(vapour[net.zone])
-        self._fill_chains(state.nodes_c, from_zones, faces, rhs)
-        balance.fill_sheets(state.sheets_c, zones)
-        taken = None if wet is None else wet.keep(state, vapour[net.zone], self.step_s)
-
-        flows = self._meter(state, moment, gains, action, outer, vents, streams,
-                            absorbed, insolation)  # fmt: skip
+        humidity = vapour + action.moisture_kg_per_s * response.humidity_per_kg_per_s
+        self._settle(state, zones, vapour, humidity, is_wet)
+        flows = self._meter(state, moment, gains, action)
         if origins is None or own is None:
             return flows, None
-        if taken is not None:
-            origins.add_water(own, taken, self._zones)
-        dry = replace(balance, face_diag=faces_dry)
-        return flows, self._advance_origins(origins, own, dry, held, state, action)
+        if is_wet:
+            origins.add_water(own, self._taken, self.net)
+        return flows, self._advance_origins(origins, own, held, state, action)
+
+    def _look_at_films(
+        self, state: State, moment: Moment, soak_k: FloatArray, speed_m_per_s: FloatArray | None
+    ) -> None:
+        """Conductances and air streams of this step, from the state before it."""
+        net, films = self.net, self._films
+        outer_face = state.nodes_c.reshape(-1, soak_k.size)[self._outer_node]
+        exchange.outer_faces(net, outer_face, moment, soak_k, self._outer)
+        air = exchange.inner_air(net, speed_m_per_s, self._still)
+        zones = (state.air_c, state.radiant_c)
+        exchange.inner_faces(net, state.nodes_c[-1], *zones, air, films.inner)
+        exchange.sheet_faces(net, state.sheets_c, *zones, air, films.sheets)
+        compiled(exchange.gap_films)(
+            net.air_spaces, state.nodes_c, moment.temp_out_c, moment.wind_m_per_s, *self._gaps
+        )
+        self._air_streams(state, moment)
+
+    def _air_streams(self, state: State, moment: Moment) -> ZoneFlows:
+        """Outdoor air into each zone, as heavy as it is outdoors, and air between the zones."""
+        compiled(leak_air)(
+            self.net.leaks, self._leakage_scale, state.air_c, moment.temp_out_c,
+            moment.humidity_ratio_out, moment.pressure_pa, moment.wind_m_per_s, self._streams,
+        )  # fmt: skip
+        return self._streams
+
+    def _fold(self, state: State, moment: Moment) -> None:
+        """Fold the chains into the inner faces."""
+        compiled(fold_chains)(
+            self._rows, state.nodes_c, self._outer, self._films.inner, self.net.air_spaces,
+            self._gaps, self._sunlit, self._sun_inside, moment.temp_out_c, moment.temp_sky_c,
+            moment.absorbed_w, moment.beam_in_w, moment.diffuse_in_w,
+        )  # fmt: skip
+
+    def _exchange_water(self, state: State, moment: Moment) -> bool:
+        """Find the wet faces and give them their latent heat; returns whether there are any."""
+        is_wet: bool = compiled(exchange_water)(
+            self._shell.zone, state.nodes_c[-1], state.air_c, state.humidity_ratio, state.water_kg,
+            self._films.inner.to_air_w_per_k, moment.pressure_pa, self.step_s, self._wet,
+        )  # fmt: skip
+        if is_wet:
+            compiled(wet_the_faces)(self._wet, self._rows.faces, self._rows.rhs)
+        return is_wet
 
     def _respond(
-        self, balance: ZoneBalance, state: State, moment: Moment, gains: Gains,
-        face_rhs: FloatArray, wet: WetFaces | None,
-    ) -> tuple[Response, BoolArray | None]:  # fmt: skip
+        self, state: State, moment: Moment, gains: Gains, is_wet: bool
+    ) -> tuple[Response, BoolArray | None]:
         """Zones as they go by themselves and for the unit, and where their air is held."""
-        n_zone, n_case = self.net.n_zone, face_rhs.shape[-1]
-        streams = balance.streams
-        heat_in = streams.leak_w_per_k * moment.temp_out_c + gains.convective_w
-        damp_in = streams.leak_kg_per_s * moment.humidity_ratio_out + gains.moisture_kg_per_s
 
-        def solved(where: BoolArray | None, temp: FloatArray | None) -> Response:
-            heat = System(balance.heat_matrix(), np.zeros((2 * n_zone, 2, n_case)))
-            heat.vector[:, 0] = balance.heat_sources(
-                face_rhs, state.air_c, state.sheets_c, heat_in, gains.radiant_w
-            )
-            heat.vector[0, 1] = 1.0
-            moisture = System(balance.vapour_matrix(), np.zeros((n_zone, 2, n_case)))
-            moisture.vector[:, 0] = balance.vapour_sources(state.humidity_ratio, damp_in)
-            moisture.vector[0, 1] = 1.0
-            if where is not None and temp is not None:
-                hold_air(*heat, where, 0, np.broadcast_to(temp, where.shape))
-            water = None
-            if wet is not None:
-                water = wet.blocks(self._zones, balance.face_diag, face_rhs, balance.inner, where)
-            return respond(heat, moisture, water)
+        def solved(held: BoolArray, temp: FloatArray) -> Response:
+            compiled(solve_zones)(
+                self._shell, self._films, self._wet, is_wet, self._rows.rhs, state.air_c,
+                state.sheets_c, state.humidity_ratio, moment.temp_out_c,
+                moment.humidity_ratio_out, gains, held, temp, self._equations,
+            )  # fmt: skip
+            return response_of(self._equations)
 
-        if self._held_c is not None:
-            everywhere = np.ones((n_zone, n_case), dtype=np.bool_)
-            return solved(everywhere, self._held_c), everywhere
-        response = solved(None, None)
+        if self._held is not None:
+            return solved(*self._held), self._held[0]
+        response = solved(*self._free)
         if self._lowest_c is None:
             return response, None
-        cold = response.zones[:n_zone] < self._lowest_c
+        cold = response.zones[: self.net.n_zone] < self._lowest_c
         return (solved(cold, self._lowest_c) if cold.any() else response), cold
 
+    def _act(self, control: Control | None, response: Response, moment: Moment) -> Action:
+        """Ask the unit what it does with the bunk."""
+        if control is None or self._held is not None:
+            return self._nothing
+        return control.act(response.seen_by_unit(), moment, self.step_s)
+
+    def _settle(
+        self, state: State, zones: FloatArray, vapour: FloatArray, humidity: FloatArray,
+        is_wet: bool,
+    ) -> None:  # fmt: skip
+        """Carry the solution of the zones back into state, faces and chains."""
+        rows, films, zone = self._rows, self._films, self._shell.zone
+        state.air_c[:], state.radiant_c[:] = zones[: self.net.n_zone], zones[self.net.n_zone :]
+        state.humidity_ratio[:] = humidity
+        if is_wet:
+            compiled(warm_the_faces)(zone, self._wet, vapour, rows.rhs)
+        compiled(fill_chains)(
+            rows, state.nodes_c[None], zone, zones[None], films.inner,
+            self._wet.diag if is_wet else rows.faces, rows.rhs[None],
+        )  # fmt: skip
+        compiled(fill_sheets)(
+            self._shell.sheets, films.sheets, self._shell.sheet_stores, zones[None],
+            state.sheets_c[None],
+        )  # fmt: skip
+        if is_wet:
+            compiled(keep_water)(
+                zone, self._wet, vapour, state.nodes_c, self.step_s, state.water_kg, self._taken
+            )
+
+    def _meter(self, state: State, moment: Moment, gains: Gains, action: Action) -> Flows:
+        """Flows across the cab's boundary, from the solved temperatures."""
+        flows = Flows(*np.empty((len(Flows._fields), moment.temp_out_c.size)))
+        compiled(meter)(
+            self._rows.outer, state.nodes_c, self._outer, self.net.air_spaces, self._gaps,
+            self._sunlit, self._sun_inside, moment.absorbed_w, moment.beam_in_w,
+            moment.diffuse_in_w, moment.temp_out_c, moment.temp_sky_c, moment.humidity_ratio_out,
+            self._streams, state.air_c, state.humidity_ratio, gains, Action(*map(plain, action)),
+            flows,
+        )  # fmt: skip
+        return flows
+
+    def _rows_by_origin(self, origins: Origins, moment: Moment, gains: Gains) -> Rows:
+        """Right-hand sides of the chains and zones by origin, folded in."""
+        outside = origins.from_outside_w(
+            self.net, self._rows.rhs.shape[:2], self._outer, self._gaps, moment
+        )
+        compiled(add_sun)(outside, self._sunlit, moment.absorbed_w)
+        inside = np.zeros_like(self._rows.rhs)
+        compiled(add_sun_inside)(inside, self._sun_inside, moment.beam_in_w, moment.diffuse_in_w)
+        own = origins.rows(
+            self._rows.capacity_per_s[:, :, None], outside, inside[-1],
+            (self._streams.leak_w_per_k, self._streams.leak_kg_per_s), moment, gains,
+        )  # fmt: skip
+        compiled(eliminate_also)(self._rows, own.chains)
+        return own
+
     def _advance_origins(
-        self, origins: Origins, own: Rows, balance: ZoneBalance, held: BoolArray | None,
-        state: State, action: Action,
-    ) -> FloatArray:  # fmt: skip
+        self, origins: Origins, own: Rows, held: BoolArray | None, state: State, action: Action
+    ) -> FloatArray:
         """Carry the origins through a step whose end is known; heat taken out by origin [W].
 
         What the faces take up of water is a source among others here, so heat and vapour are apart.
         """
-        net, gains = self.net, own.zones
-        per_unit = np.zeros((1, net.n_zone, action.sensible_w.size))
-        per_unit[0, 0] = 1.0
-        heat = balance.heat_sources(
-            own.chains[:, -1], origins.air_k, origins.sheets_k, gains.convective_w, gains.radiant_w
-        )
-        per_watt = np.concatenate([per_unit, np.zeros_like(per_unit)], axis=1)
-        vector = np.concatenate([per_watt, heat]).swapaxes(0, 1).copy()
-        matrix = balance.heat_matrix()
+        shell, films, gains = self._shell, self._films, own.zones
+        n_zone, n_origin = self.net.n_zone, len(origins.air_k)
+        n_case = action.sensible_w.size
+        matrix = np.empty((2 * n_zone, 2 * n_zone, n_case))
+        vector = np.zeros((2 * n_zone, 1 + n_origin, n_case))
+        vector[0, 0] = 1.0
+        compiled(heat_matrix)(
+            shell.zone, films.faces, films.inner, shell.sheets, films.sheets, shell.sheet_stores,
+            films.streams, shell.stores, matrix,
+        )  # fmt: skip
+        compiled(heat_sources)(
+            shell.zone, films.faces, films.inner, shell.sheets, films.sheets, shell.sheet_stores,
+            shell.stores, own.chains, origins.air_k, origins.sheets_k, gains.convective_w,
+            gains.radiant_w, vector, 1,
+        )  # fmt: skip
         if held is not None:
             # What holds the air is of no source's own.
-            hold_air(matrix, vector, held, 1 + MASS, state.air_c - origins.setpoint_c)
+            over_k = plain(state.air_c - origins.setpoint_c)
+            compiled(hold_air)(matrix, vector, plain(held, np.bool_), 1 + MASS, over_k)
         zones = solve_side_by_side(matrix, vector)
-        damp = balance.vapour_sources(origins.humidity_ratio, gains.moisture_kg_per_s)
-        vector = np.concatenate([per_unit, damp]).swapaxes(0, 1).copy()
-        vapour = solve_side_by_side(balance.vapour_matrix(), vector)
+        matrix = np.empty((n_zone, n_zone, n_case))
+        vector = np.zeros((n_zone, 1 + n_origin, n_case))
+        vector[0, 0] = 1.0
+        compiled(vapour_matrix)(films.streams, shell.stores, matrix, 0)
+        compiled(vapour_sources)(
+            shell.stores, origins.humidity_ratio, gains.moisture_kg_per_s, vector, 0, 1
+        )
+        vapour = solve_side_by_side(matrix, vector)
         responses = (zones[:, 0], vapour[:, 0])
         by_origin_w = origins.share(
             zones[:, 1:], vapour[:, 1:], responses, action,
@@ -247,9 +349,12 @@ class Stepper:
             state.humidity_ratio[0] - action.moisture_kg_per_s * responses[1][0],
         )  # fmt: skip
         zones_k = np.concatenate([origins.air_k, origins.radiant_k], axis=1)
-        from_zones = self._from_zones(zones_k, balance.inner)
-        self._fill_chains(origins.nodes_k, from_zones, balance.face_diag, own.chains)
-        balance.fill_sheets(origins.sheets_k, zones_k)
+        compiled(fill_chains)(
+            self._rows, origins.nodes_k, shell.zone, zones_k, films.inner, films.faces, own.chains
+        )
+        compiled(fill_sheets)(
+            shell.sheets, films.sheets, shell.sheet_stores, zones_k, origins.sheets_k
+        )
         return by_origin_w
 
     def stored_j(self, state: State) -> FloatArray:
@@ -258,116 +363,5 @@ class Stepper:
         nodes = np.einsum("ks,ksc->c", net.capacity_j_per_k[:, :, 0], state.nodes_c)
         air = np.sum(self.zone_capacity * state.air_c, axis=0)
         vapour = H_FG * np.sum(self.air_mass_kg * state.humidity_ratio, axis=0)
-        for index, sheet in enumerate(net.partitions):
-            air = air + sheet.area_m2 * sheet.capacity_j_per_m2k * state.sheets_c[index]
-        return np.asarray(nodes + air + vapour)
-
-    def _air_streams(self, state: State, moment: Moment) -> ZoneFlows:
-        """Outdoor air into each zone, as heavy as it is outdoors, and air between the zones."""
-        net = self.net
-        weather = weather_factor(state.air_c - moment.temp_out_c, moment.wind_m_per_s)
-        share = net.weather_share[:, None]
-        changes = net.air_changes_per_h[:, None] * (1.0 - share + share * weather)
-        volume = changes * self._leakage_scale * net.volume_m3[:, None] / 3600.0
-        outdoors = density_dry_kg_per_m3(
-            moment.temp_out_c, moment.humidity_ratio_out, moment.pressure_pa
-        )
-        leak = (volume + net.fresh_air_m3_per_s[:, None]) * outdoors
-        mix = net.mixing_m3_per_s * self._density if net.n_zone == 2 else 0.0 * self._density
-        # With the heat capacity of the incoming air, mixing of enthalpies is exact to 0.1 %.
-        leak_w_per_k = leak * moist_cp_j_per_kgk(moment.humidity_ratio_out)
-        return ZoneFlows(leak_w_per_k, leak, mix * self._cp, mix)
-
-    def _chain_rows(
-        self, state: State, moment: Moment, outer: exchange.OuterFaces
-    ) -> tuple[FloatArray, FloatArray, list[FloatArray]]:
-        """Diagonal and right-hand side of all chains before the inner faces join."""
-        net, diag, rhs = self.net, self._rows.diag, self._rows.rhs
-        compiled(begin_rows)(
-            self._rows, plain(state.nodes_c), plain(moment.temp_sky_c),
-            exchange.OuterFaces(*map(plain, outer)),
-        )  # fmt: skip
-        vents = []
-        for gap in net.gaps:
-            upper, lower = (state.nodes_c[node, gap.surface] for node in (gap.node, gap.node + 1))
-            across, to_air = exchange.gap_conductance(
-                gap, upper, lower, moment.temp_out_c, moment.wind_m_per_s
-            )
-            area = net.area_m2[gap.surface]
-            link, vent = area * across, area * to_air
-            self._link[gap.node, gap.surface] = link
-            vents.append(vent)
-            for node in (gap.node, gap.node + 1):
-                diag[node, gap.surface] += link + vent
-                rhs[node, gap.surface] += vent * moment.temp_out_c
-        return diag, rhs, vents
-
-    def _add_sun(self, rhs: FloatArray, absorbed: FloatArray) -> None:
-        """Put the sun on the nodes that absorb it."""
-        if self._source_once:
-            _flat(rhs)[self._source] += absorbed
-        else:
-            np.add.at(_flat(rhs), self._source, absorbed)
-
-    def _act(self, control: Control | None, response: Response, moment: Moment) -> Action:
-        """Ask the unit what it does with the bunk."""
-        nothing = np.zeros_like(moment.temp_out_c)
-        if control is None or self._held_c is not None:
-            return Action(nothing, nothing)
-        return control.act(response.seen_by_unit(), moment, self.step_s)
-
-    def _from_zones(self, zones: FloatArray, inner: exchange.InnerFaces) -> FloatArray:
-        """Heat that air and radiant nodes, ``(..., 2 n_zone, .)``, send to the faces above 0."""
-        zone = self.net.zone
-        return np.asarray(
-            inner.to_air_w_per_k * zones[..., zone, :]
-            + inner.to_radiant_w_per_k * zones[..., zone + self.net.n_zone, :]
-        )
-
-    def _fill_chains(
-        self, nodes: FloatArray, from_zones: FloatArray, faces: FloatArray, rhs: FloatArray
-    ) -> None:
-        """Node temperatures from the inner face outwards, of the cab or of all its origins."""
-        shape = (-1, *nodes.shape[-3:])
-        filled = plain(nodes)
-        compiled(fill_chains)(
-            self._rows, filled.reshape(shape), from_zones.reshape(-1, *nodes.shape[-2:]),
-            plain(faces), rhs.reshape(shape),
-        )  # fmt: skip
-        if filled is not nodes:
-            nodes[...] = filled
-
-    def _meter(
-        self, state: State, moment: Moment, gains: Gains, action: Action,
-        outer: exchange.OuterFaces, vents: list[FloatArray],
-        streams: ZoneFlows, absorbed: FloatArray, insolation: FloatArray,
-    ) -> Flows:  # fmt: skip
-        """Flows across the cab's boundary, from the solved temperatures."""
-        net = self.net
-        face = _flat(state.nodes_c)[self._outer]
-        through = (
-            outer.to_air_w_per_k * (outer.temp_air_c - face)
-            + outer.to_sky_w_per_k * (moment.temp_sky_c - face)
-            + outer.to_seen_w_per_k * (outer.temp_seen_c - face)
-        )
-        outer_w = through.sum(axis=0)
-        for gap, vent in zip(net.gaps, vents, strict=True):
-            for node in (gap.node, gap.node + 1):
-                outer_w = outer_w + vent * (moment.temp_out_c - state.nodes_c[node, gap.surface])
-        leak = streams.leak_w_per_k * (moment.temp_out_c - state.air_c)
-        leak_wet = streams.leak_kg_per_s * (moment.humidity_ratio_out - state.humidity_ratio)
-        return Flows(
-            outer_w=outer_w,
-            solar_w=absorbed.sum(axis=0) + insolation.sum(axis=0),
-            air_sensible_w=leak.sum(axis=0),
-            air_latent_w=H_FG * leak_wet.sum(axis=0),
-            gains_w=(gains.convective_w + gains.radiant_w).sum(axis=0),
-            gains_latent_w=H_FG * gains.moisture_kg_per_s.sum(axis=0),
-            unit_sensible_w=action.sensible_w,
-            unit_latent_w=H_FG * action.moisture_kg_per_s,
-        )
-
-
-def _flat(chains: FloatArray) -> FloatArray:
-    """View of chain arrays with node and surface as one axis."""
-    return chains.reshape(-1, chains.shape[-1])
+        sheets = net.sheets.capacity_j_per_k @ state.sheets_c
+        return np.asarray(nodes + air + vapour + sheets)

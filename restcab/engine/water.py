@@ -3,23 +3,19 @@
 What condenses follows the convective film by the analogy of heat and mass transfer, gives its
 latent heat to the face, and stays there as a film until warmer or drier air takes it up again.
 Rate and saturation are linear in the end temperatures of the step, so the zone's humidity joins
-its air and radiant node as a third unknown; only the cases with a wet face are worked that way.
+its air and radiant node as a third unknown.
 
 Left out: water taken up by bedding and trim before anything condenses, films that run down, the
 heat of freezing on faces below 0 °C, and the curtain, whose cloth is as warm as the air.
 """
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.network import Network
-from restcab.engine.state import State
-from restcab.engine.zones import WaterBlocks
+from restcab.engine.exchange import InnerFaces
 from restcab.physics.air import H_FG, saturation_humidity_ratio, saturation_humidity_ratio_slope
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
-from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
 LEWIS = 0.865
@@ -37,104 +33,80 @@ def vapour_kg_per_s(film_w_per_k: FloatLike, humidity_ratio: FloatLike) -> Float
 
 
 class WetFaces(NamedTuple):
-    """Linear exchange of water of the cases that have a wet face.
+    """Linear exchange of water, shape (n_surface, n_case); nothing where a case has no wet face.
 
     Into a face go ``wet_kg_per_s (w - offset - slope_per_k T) + fixed_kg_per_s`` of water, with w
     the humidity ratio of its zone and T the face, both at the end of the step.
     """
 
-    case: IntArray
-    """Cases with a wet face, shape (n_wet,); the arrays have shape (n_surface, n_wet)."""
     wet_kg_per_s: FloatArray
     offset: FloatArray
     slope_per_k: FloatArray
     fixed_kg_per_s: FloatArray
-    dries: "np.ndarray[tuple[int, int], np.dtype[np.bool_]]"
+    dries: BoolArray
     """Faces whose last water goes in this step."""
-
-    @property
-    def heat_w(self) -> FloatArray:
-        """Latent heat per humidity ratio of the zone [W per kg/kg]."""
-        return H_FG * self.wet_kg_per_s
-
-    def add_to_faces(self, diag: FloatArray, rhs: FloatArray) -> None:
-        """Give the faces their latent heat, but for the part that the zone's humidity decides."""
-        diag[:, self.case] += self.heat_w * self.slope_per_k
-        rhs[:, self.case] += H_FG * self.fixed_kg_per_s - self.heat_w * self.offset
-
-    def blocks(
-        self, zones: FloatArray, diag: FloatArray, rhs: FloatArray, paths: Sequence[FloatArray],
-        held: BoolArray | None = None,
-    ) -> WaterBlocks:  # fmt: skip
-        """What the wet faces add to the balance of the zones, once they are eliminated.
-
-        Parameters
-        ----------
-        zones
-            Incidence of surfaces on zones, shape (n_zone, n_surface).
-        diag, rhs
-            Balance of the inner faces, shape (n_surface, n_case).
-        paths
-            Their conductances to the air and to the radiant node of their zone [W/K].
-        held
-            Where the air is held at a temperature, whatever heat it gets, shape (n_zone, n_case);
-            None: nowhere.
-        """
-        face = diag[:, self.case]
-        warms = self.heat_w / face
-        dries = self.wet_kg_per_s * self.slope_per_k
-        picked = [path[:, self.case] for path in paths]
-        to_heat = [-(zones @ (path * warms)) for path in picked]
-        if held is not None:
-            to_heat[0] = np.where(held[:, self.case], 0.0, to_heat[0])
-        source = self.wet_kg_per_s * self.offset - self.fixed_kg_per_s
-        return WaterBlocks(
-            self.case,
-            np.concatenate(to_heat),
-            np.concatenate([-(zones @ (dries * path / face)) for path in picked]),
-            zones @ (self.wet_kg_per_s - dries * warms),
-            zones @ (source + dries * rhs[:, self.case] / face),
-        )
-
-    def heat_from_vapour_w(self, humidity_ratio: FloatArray) -> FloatArray:
-        """Part of the faces' latent heat that the zone's humidity decides, (n_surface, n_wet).
-
-        ``humidity_ratio`` is that before each face, shape (n_surface, n_case), here and below.
-        """
-        return self.heat_w * humidity_ratio[:, self.case]
-
-    def rate_kg_per_s(self, state: State, humidity_ratio: FloatArray) -> FloatArray:
-        """Water that each face takes up from its zone, from the solved state."""
-        face_c = state.nodes_c[-1][:, self.case]
-        driving = humidity_ratio[:, self.case] - self.offset - self.slope_per_k * face_c
-        return np.asarray(self.wet_kg_per_s * driving + self.fixed_kg_per_s)
-
-    def keep(self, state: State, humidity_ratio: FloatArray, step_s: float) -> FloatArray:
-        """Move the water from air to faces or back; returns the rate of every case [kg/s]."""
-        rate = self.rate_kg_per_s(state, humidity_ratio)
-        left = state.water_kg[:, self.case] + step_s * rate
-        state.water_kg[:, self.case] = np.where(self.dries, 0.0, left)
-        whole = np.zeros_like(state.water_kg)
-        whole[:, self.case] = rate
-        return whole
+    diag: FloatArray
+    """Diagonal of the inner faces with their latent heat [W/K]."""
 
 
-def wet_faces(
-    network: Network, state: State, film_w_per_k: FloatArray, pressure_pa: FloatArray,
-    step_s: float,
-) -> WetFaces | None:  # fmt: skip
-    """Find the cases in which a face is wet or about to be.
+def wet_faces_of(n_surface: int, n_case: int) -> WetFaces:
+    """Room for the wet faces of a step."""
+    shape = (n_surface, n_case)
+    return WetFaces(
+        np.empty(shape), np.empty(shape), np.empty(shape), np.empty(shape),
+        np.empty(shape, dtype=np.bool_), np.empty(shape),
+    )  # fmt: skip
+
+
+def find_dewy(
+    zone: IntArray, face_c: FloatArray, air_c: FloatArray, humidity_ratio: FloatArray,
+    water_kg: FloatArray, pressure_pa: FloatArray, dewy: BoolArray,
+) -> bool:  # fmt: skip
+    """Mark the cases in which a face is wet or about to be; returns whether there is any."""
+    n_zone, n_case = air_c.shape
+    coldest_c = np.empty((n_zone, n_case))
+    for i in range(n_zone):
+        for case in range(n_case):
+            coldest_c[i, case] = air_c[i, case]
+    for case in range(n_case):
+        dewy[case] = False
+    for s in range(zone.size):
+        i = zone[s]
+        for case in range(n_case):
+            coldest_c[i, case] = min(coldest_c[i, case], face_c[s, case])
+            if water_kg[s, case] != 0.0:
+                dewy[case] = True
+    found = False
+    for case in range(n_case):
+        for i in range(n_zone):
+            most = saturation_humidity_ratio(coldest_c[i, case], pressure_pa[case])
+            if humidity_ratio[i, case] > most:
+                dewy[case] = True
+        found = found or dewy[case]
+    return found
+
+
+def exchange_water(
+    zone: IntArray, face_c: FloatArray, air_c: FloatArray, humidity_ratio: FloatArray,
+    water_kg: FloatArray, film_w_per_k: FloatArray, pressure_pa: FloatArray, step_s: float,
+    into: WetFaces,
+) -> bool:  # fmt: skip
+    """Find the faces that take up water or give it off; returns whether there is any.
 
     Parameters
     ----------
-    network, state
-        The cab, and its state before the step.
+    zone
+        Zone of each surface, shape (n_surface,).
+    face_c, air_c, humidity_ratio, water_kg
+        Inner faces and zones before the step, and the water on the faces.
     film_w_per_k
         Convective conductance of the inner faces [W/K], shape (n_surface, n_case).
     pressure_pa
         Air pressure [Pa], shape (n_case,).
     step_s
         Time step [s].
+    into
+        Filled in if there is any wet face.
 
     Notes
     -----
@@ -142,43 +114,111 @@ def wet_faces(
     step takes more than there was, as when the sun strikes a pane, the face owes the difference,
     and the next step gives it back: water and heat balance exactly in either.
     """
-    face_c, zone = state.nodes_c[-1], network.zone
-    coldest_c = np.stack([face_c[zone == own].min(axis=0, initial=np.inf)
-                          for own in range(network.n_zone)])  # fmt: skip
-    coldest_c = np.minimum(coldest_c, state.air_c)
-    dewy = (state.humidity_ratio > saturation_humidity_ratio(coldest_c, pressure_pa)).any(axis=0)
-    case = np.flatnonzero(dewy | state.water_kg.any(axis=0))
-    if case.size == 0:
-        return None
-    shape = (zone.size, case.size)
-    found = WetFaces(
-        case, np.empty(shape), np.empty(shape), np.empty(shape), np.empty(shape),
-        np.empty(shape, dtype=np.bool_),
-    )  # fmt: skip
-    compiled(exchange_water)(
-        case, plain(zone, np.int64), plain(face_c), plain(state.water_kg),
-        plain(state.humidity_ratio), plain(film_w_per_k), plain(pressure_pa), float(step_s), found,
-    )  # fmt: skip
-    return found
-
-
-def exchange_water(
-    case: IntArray, zone: IntArray, face_c: FloatArray, water_kg: FloatArray,
-    humidity_ratio: FloatArray, film_w_per_k: FloatArray, pressure_pa: FloatArray, step_s: float,
-    into: WetFaces,
-) -> None:  # fmt: skip
-    """Fill in what :func:`wet_faces` found, face by face and case by case."""
+    n_case = pressure_pa.size
+    dewy = np.empty(n_case, dtype=np.bool_)
+    if not find_dewy(zone, face_c, air_c, humidity_ratio, water_kg, pressure_pa, dewy):
+        return False
     for s in range(zone.size):
-        for place in range(case.size):
-            at = case[place]
-            face, water, vapour = face_c[s, at], water_kg[s, at], humidity_ratio[zone[s], at]
-            saturated, slope = saturation_humidity_ratio_slope(face, pressure_pa[at])
-            transfer = vapour_kg_per_s(film_w_per_k[s, at], vapour)
+        for case in range(n_case):
+            into.wet_kg_per_s[s, case] = into.fixed_kg_per_s[s, case] = 0.0
+            into.offset[s, case] = into.slope_per_k[s, case] = 0.0
+            into.dries[s, case] = False
+            if not dewy[case]:
+                continue
+            face, water, vapour = face_c[s, case], water_kg[s, case], humidity_ratio[zone[s], case]
+            saturated, slope = saturation_humidity_ratio_slope(face, pressure_pa[case])
+            transfer = vapour_kg_per_s(film_w_per_k[s, case], vapour)
             gain_kg = step_s * transfer * (vapour - saturated)
             dries = water != 0.0 and water + gain_kg <= 0.0
             wet = not dries and (gain_kg > 0.0 or water > 0.0)
-            into.wet_kg_per_s[s, place] = transfer if wet else 0.0
-            into.offset[s, place] = saturated - slope * face
-            into.slope_per_k[s, place] = slope
-            into.fixed_kg_per_s[s, place] = -water / step_s if dries else 0.0
-            into.dries[s, place] = dries
+            into.wet_kg_per_s[s, case] = transfer if wet else 0.0
+            into.offset[s, case] = saturated - slope * face
+            into.slope_per_k[s, case] = slope
+            into.fixed_kg_per_s[s, case] = -water / step_s if dries else 0.0
+            into.dries[s, case] = dries
+    return True
+
+
+def wet_the_faces(wet: WetFaces, faces: FloatArray, rhs: FloatArray) -> None:
+    """Give the faces their latent heat, but for the part that the zone's humidity decides.
+
+    ``faces`` is their diagonal without water, shape (n_surface, n_case); ``rhs``, shape
+    (n_node, n_surface, n_case), is changed in place.
+    """
+    last = len(rhs) - 1
+    for s in range(len(faces)):
+        for case in range(faces.shape[1]):
+            heat_w = H_FG * wet.wet_kg_per_s[s, case]
+            wet.diag[s, case] = faces[s, case] + heat_w * wet.slope_per_k[s, case]
+            given_w = H_FG * wet.fixed_kg_per_s[s, case] - heat_w * wet.offset[s, case]
+            rhs[last, s, case] += given_w
+
+
+def join_water(
+    zone: IntArray, wet: WetFaces, inner: InnerFaces, rhs: FloatArray, matrix: FloatArray,
+    vector: FloatArray,
+) -> None:  # fmt: skip
+    """Add the wet faces, themselves eliminated, to the heat and vapour of the zones.
+
+    Parameters
+    ----------
+    zone
+        Zone of each surface, shape (n_surface,).
+    wet, inner
+        The wet faces, and the conductances of the inner faces.
+    rhs
+        Of the chains, :func:`wet_the_faces` added, shape (n_node, n_surface, n_case).
+    matrix, vector
+        Zone air, radiant nodes and humidity, shapes (3 n_zone, 3 n_zone, n_case) and
+        (3 n_zone, n_column, n_case); the first column of the right-hand side is the cab's.
+    """
+    n_zone, last = len(matrix) // 3, len(rhs) - 1
+    for s in range(zone.size):
+        air, radiant, damp = zone[s], zone[s] + n_zone, zone[s] + 2 * n_zone
+        for case in range(matrix.shape[2]):
+            transfer, fixed = wet.wet_kg_per_s[s, case], wet.fixed_kg_per_s[s, case]
+            if transfer == 0.0 and fixed == 0.0:
+                continue
+            face = wet.diag[s, case]
+            to_air, to_radiant = inner.to_air_w_per_k[s, case], inner.to_radiant_w_per_k[s, case]
+            warms, dries = H_FG * transfer / face, transfer * wet.slope_per_k[s, case]
+            matrix[air, damp, case] -= to_air * warms
+            matrix[radiant, damp, case] -= to_radiant * warms
+            matrix[damp, air, case] -= dries * to_air / face
+            matrix[damp, radiant, case] -= dries * to_radiant / face
+            matrix[damp, damp, case] += transfer - dries * warms
+            source = transfer * wet.offset[s, case] - fixed
+            vector[damp, 0, case] += source + dries * rhs[last, s, case] / face
+
+
+def warm_the_faces(
+    zone: IntArray, wet: WetFaces, humidity_ratio: FloatArray, rhs: FloatArray
+) -> None:
+    """Add the part of the faces' latent heat that the zone's humidity decides.
+
+    ``humidity_ratio`` of shape (n_zone, n_case), here and below; changes ``rhs`` in place.
+    """
+    last = len(rhs) - 1
+    for s in range(zone.size):
+        for case in range(humidity_ratio.shape[1]):
+            heat_w = H_FG * wet.wet_kg_per_s[s, case]
+            rhs[last, s, case] += heat_w * humidity_ratio[zone[s], case]
+
+
+def keep_water(
+    zone: IntArray, wet: WetFaces, humidity_ratio: FloatArray, nodes_c: FloatArray, step_s: float,
+    water_kg: FloatArray, taken_kg_per_s: FloatArray,
+) -> None:  # fmt: skip
+    """Move the water from air to faces or back; fills in what each face takes up [kg/s]."""
+    last = len(nodes_c) - 1
+    for s in range(zone.size):
+        for case in range(humidity_ratio.shape[1]):
+            above = (
+                humidity_ratio[zone[s], case]
+                - wet.offset[s, case]
+                - wet.slope_per_k[s, case] * nodes_c[last, s, case]
+            )
+            rate = wet.wet_kg_per_s[s, case] * above + wet.fixed_kg_per_s[s, case]
+            taken_kg_per_s[s, case] = rate
+            left = water_kg[s, case] + step_s * rate
+            water_kg[s, case] = 0.0 if wet.dries[s, case] else left

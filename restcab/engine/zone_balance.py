@@ -1,15 +1,21 @@
-"""Balance of the zones in a step, once walls and sheets are folded into it."""
+"""Balance of the zones in a step, once walls and sheets are folded into it.
 
-from dataclasses import dataclass
+Zone air comes first, then radiant nodes, then the humidity of the zone air. The matrix and the
+right-hand sides are filled in by path; the case runs innermost, along the memory.
+"""
+
 from typing import NamedTuple
 
 import numpy as np
 
 from restcab.engine.exchange import InnerFaces, SheetFaces
-from restcab.engine.network import Network
-from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.engine.network import Leaks, Sheets
+from restcab.physics.air import density_dry_kg_per_m3
+from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.leakage import weather_factor
+from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
-_MASS_FLOOR_KG = 1e-9
+MASS_FLOOR_KG = 1e-9
 """Keeps the moisture balance of a zone without volume solvable."""
 
 
@@ -22,163 +28,256 @@ class ZoneFlows(NamedTuple):
     mix_kg_per_s: FloatArray
 
 
-@dataclass(frozen=True)
-class ZoneBalance:
-    """Linear balance of zone air, radiant nodes and vapour for given films and streams.
+class ZoneStores(NamedTuple):
+    """What the zone air stores per step, shape (n_zone, n_case)."""
 
-    The same coefficients serve the cab as a whole and, with a first axis more, each origin of its
-    heat.
+    heat_w_per_k: FloatArray
+    vapour_kg_per_s: FloatArray
+
+
+def leak_air(
+    leaks: Leaks, scale: FloatArray, air_c: FloatArray, temp_out_c: FloatArray,
+    humidity_ratio_out: FloatArray, pressure_pa: FloatArray, wind_m_per_s: FloatArray,
+    streams: ZoneFlows,
+) -> None:  # fmt: skip
+    """Fill in the outdoor air into each zone, as heavy as it is outdoors.
+
+    ``scale`` is a factor on the leakage of each case, shape (n_case,).
+    """
+    for case in range(temp_out_c.size):
+        outdoors = density_dry_kg_per_m3(
+            temp_out_c[case], humidity_ratio_out[case], pressure_pa[case]
+        )
+        # With the heat capacity of the incoming air, mixing of enthalpies is exact to 0.1 %.
+        cp = moist_cp_j_per_kgk(humidity_ratio_out[case])
+        for zone in range(leaks.volume_m3.size):
+            share = leaks.weather_share[zone]
+            weather = weather_factor(air_c[zone, case] - temp_out_c[case], wind_m_per_s[case])
+            changes = leaks.air_changes_per_h[zone] * (1.0 - share + share * weather)
+            volume = changes * scale[case] * leaks.volume_m3[zone] / 3600.0
+            leak = (volume + leaks.fresh_air_m3_per_s[zone]) * outdoors
+            streams.leak_kg_per_s[zone, case] = leak
+            streams.leak_w_per_k[zone, case] = leak * cp
+
+
+def heat_matrix(
+    zone: IntArray, faces: FloatArray, inner: InnerFaces, sheets: Sheets, sheet_faces: SheetFaces,
+    sheet_stores: FloatArray, streams: ZoneFlows, stores: ZoneStores, matrix: FloatArray,
+) -> None:  # fmt: skip
+    """Zone air and radiant nodes: fills the first 2 n_zone rows and columns of ``matrix``.
 
     Parameters
     ----------
-    net, incidence, step_s
-        The cab, its surfaces by zone (n_zone, n_surface), the step [s].
-    capacity_j_per_k, air_mass_kg
-        Of the zone air, shape (n_zone, n_case).
-    face_diag
+    zone
+        Zone of each surface, shape (n_surface,).
+    faces
         Diagonal of the inner faces, all behind them folded in [W/K], shape (n_surface, n_case).
-    inner, sheets, streams
+    inner, sheets, sheet_faces, streams
         Films, partitions and air streams of the step.
+    sheet_stores
+        Storage of the partitions per step [W/K], shape (n_partition,).
+    stores
+        Storage of the zone air.
+    matrix
+        Shape (2 n_zone or more, the same, n_case); other places are left alone.
     """
+    n_zone, n_case = stores.heat_w_per_k.shape
+    for i in range(2 * n_zone):
+        for j in range(2 * n_zone):
+            for case in range(n_case):
+                matrix[i, j, case] = 0.0
+    for i in range(n_zone):
+        for case in range(n_case):
+            matrix[i, i, case] = stores.heat_w_per_k[i, case] + streams.leak_w_per_k[i, case]
+    to_air, to_radiant, inverse = inner.to_air_w_per_k, inner.to_radiant_w_per_k, np.empty(n_case)
+    for s in range(zone.size):
+        i, j = zone[s], zone[s] + n_zone
+        for case in range(n_case):
+            inverse[case] = 1.0 / faces[s, case]
+        for case in range(n_case):
+            matrix[i, i, case] += to_air[s, case] * (1.0 - to_air[s, case] * inverse[case])
+        for case in range(n_case):
+            share = 1.0 - to_radiant[s, case] * inverse[case]
+            matrix[j, j, case] += to_radiant[s, case] * share
+        for case in range(n_case):
+            matrix[i, j, case] -= to_air[s, case] * to_radiant[s, case] * inverse[case]
+    for i in range(n_zone):
+        for case in range(n_case):
+            matrix[i + n_zone, i, case] = matrix[i, i + n_zone, case]
+    join_sheets(sheets, sheet_faces, sheet_stores, matrix, n_zone)
+    if n_zone == 2:
+        for case in range(n_case):
+            mix = streams.mix_w_per_k[case]
+            matrix[0, 0, case] += mix
+            matrix[1, 1, case] += mix
+            matrix[0, 1, case] -= mix
+            matrix[1, 0, case] -= mix
 
-    net: Network
-    incidence: FloatArray
-    step_s: float
-    capacity_j_per_k: FloatArray
-    air_mass_kg: FloatArray
-    face_diag: FloatArray
-    inner: InnerFaces
-    sheets: list[SheetFaces]
-    streams: ZoneFlows
 
-    def heat_matrix(self) -> FloatArray:
-        """Zone air first, then radiant nodes, shape (2 n_zone, 2 n_zone, n_case)."""
-        n_zone = self.net.n_zone
-        to_air, to_radiant = self.inner
-        air_share, radiant_share = to_air / self.face_diag, to_radiant / self.face_diag
-        matrix = np.zeros((2 * n_zone, 2 * n_zone, self.face_diag.shape[-1]))
-        at = np.arange(n_zone)
-        matrix[at, at] = (
-            self.capacity_j_per_k / self.step_s
-            + self.streams.leak_w_per_k
-            + self.incidence @ (to_air - to_air * air_share)
-        )
-        matrix[at + n_zone, at + n_zone] = self.incidence @ (
-            to_radiant - to_radiant * radiant_share
-        )
-        cross = -(self.incidence @ (to_air * radiant_share))
-        matrix[at, at + n_zone] = cross
-        matrix[at + n_zone, at] = cross
-        for index, faces in enumerate(self.sheets):
-            self._join_sheet(matrix, index, faces)
-        if n_zone == 2:
-            matrix[at, at] += self.streams.mix_w_per_k
-            matrix[at, at[::-1]] -= self.streams.mix_w_per_k
-        return matrix
+def sheet_row(sheets: Sheets, i: int, place: int, n_zone: int) -> int:
+    """Unknown that a path of a partition leads to: air of either side, then radiant nodes."""
+    side = place % 2
+    return int(sheets.zones[i, side]) + (n_zone if place >= 2 else 0)
 
-    def heat_sources(
-        self, face_rhs: FloatArray, air: FloatArray, sheets: FloatArray, to_air_w: FloatArray,
-        to_radiant_w: FloatArray,
-    ) -> FloatArray:  # fmt: skip
-        """Right-hand side, shape (..., 2 n_zone, n_case).
 
-        Parameters
-        ----------
-        face_rhs
-            Of the inner faces, all behind them folded in, shape (..., n_surface, n_case) [W].
-        air, sheets
-            Zone air and partitions before the step, shape (..., n_zone or n_partition, n_case).
-        to_air_w, to_radiant_w
-            Heat put into the zones, shape (..., n_zone, n_case).
-        """
-        over_diag = face_rhs / self.face_diag
-        heat = self.capacity_j_per_k / self.step_s * air + to_air_w
-        found = np.concatenate(
-            [
-                heat + self.incidence @ (self.inner.to_air_w_per_k * over_diag),
-                to_radiant_w + self.incidence @ (self.inner.to_radiant_w_per_k * over_diag),
-            ],
-            axis=-2,
-        )
-        for index, faces in enumerate(self.sheets):
-            diag, capacity = self._sheet_row(index, faces)
-            stored = capacity * sheets[..., index, :]
-            for row, path in zip(*self._sheet_paths(index, faces), strict=True):
-                found[..., row, :] += path / diag * stored
-        return found
+def sheet_path(faces: SheetFaces, i: int, place: int, case: int) -> float:
+    """Conductance of that path [W/K]."""
+    side = place % 2
+    if place >= 2:
+        return float(faces.to_radiant_w_per_k[i, side, case])
+    return float(faces.to_air_w_per_k[i, side, case])
 
-    def vapour_matrix(self) -> FloatArray:
-        """Humidity ratios of the zones, shape (n_zone, n_zone, n_case)."""
-        n_zone = self.net.n_zone
-        matrix = np.zeros((n_zone, n_zone, self.face_diag.shape[-1]))
-        at = np.arange(n_zone)
-        matrix[at, at] = self._mass_kg_per_s + self.streams.leak_kg_per_s
-        if n_zone == 2:
-            matrix[at, at] += self.streams.mix_kg_per_s
-            matrix[at, at[::-1]] -= self.streams.mix_kg_per_s
-        return matrix
 
-    def vapour_sources(self, humidity_ratio: FloatArray, added_kg_per_s: FloatArray) -> FloatArray:
-        """Right-hand side from the humidity before the step and what is added, (..., n_zone, .)."""
-        return np.asarray(self._mass_kg_per_s * humidity_ratio + added_kg_per_s)
+def sheet_diag(faces: SheetFaces, store_w_per_k: float, i: int, case: int) -> float:
+    """Diagonal of a partition's own balance [W/K]."""
+    found = store_w_per_k
+    for place in range(4):
+        found += sheet_path(faces, i, place, case)
+    return found
 
-    @property
-    def _mass_kg_per_s(self) -> FloatArray:
-        return np.maximum(self.air_mass_kg, _MASS_FLOOR_KG) / self.step_s
 
-    def fill_sheets(self, sheets_c: FloatArray, zones: FloatArray) -> None:
-        """Partition temperatures from air and radiant nodes on either side, ``(..., 2 n_zone, .)``.
+def join_sheets(
+    sheets: Sheets, faces: SheetFaces, sheet_stores: FloatArray, matrix: FloatArray, n_zone: int
+) -> None:
+    """Add the partitions, their own temperatures eliminated, to the zone matrix."""
+    for i in range(sheets.area_m2.size):
+        for case in range(matrix.shape[2]):
+            diag = sheet_diag(faces, sheet_stores[i], i, case)
+            for one in range(4):
+                row, path = sheet_row(sheets, i, one, n_zone), sheet_path(faces, i, one, case)
+                matrix[row, row, case] += path
+                for other in range(4):
+                    column = sheet_row(sheets, i, other, n_zone)
+                    matrix[row, column, case] -= path * sheet_path(faces, i, other, case) / diag
+            for side in range(2):
+                a, b = sheets.zones[i, side], sheets.zones[i, side] + n_zone
+                direct = faces.air_to_radiant_w_per_k[i, side, case]
+                matrix[a, a, case] += direct
+                matrix[b, b, case] += direct
+                matrix[a, b, case] -= direct
+                matrix[b, a, case] -= direct
 
-        Changes ``sheets_c`` in place.
-        """
-        for index, faces in enumerate(self.sheets):
-            diag, capacity = self._sheet_row(index, faces)
-            heat = capacity * sheets_c[..., index, :]
-            for place, path in zip(*self._sheet_paths(index, faces), strict=True):
-                heat = heat + path * zones[..., place, :]
-            sheets_c[..., index, :] = heat / diag
 
-    def _join_sheet(self, matrix: FloatArray, index: int, faces: SheetFaces) -> None:
-        """Add a partition, its own temperature eliminated, to the zone matrix."""
-        n_zone = self.net.n_zone
-        diag, _ = self._sheet_row(index, faces)
-        places, paths = self._sheet_paths(index, faces)
-        for row, path in zip(places, paths, strict=True):
-            share = path / diag
-            matrix[row, row] += path
-            for column, other in zip(places, paths, strict=True):
-                matrix[row, column] -= share * other
-        for side, zone in enumerate(self.net.partitions[index].zones):
-            direct = faces.air_to_radiant_w_per_k[side]
-            for a, b in ((zone, zone + n_zone), (zone + n_zone, zone)):
-                matrix[a, a] += direct
-                matrix[a, b] -= direct
+def heat_sources(
+    zone: IntArray, faces: FloatArray, inner: InnerFaces, sheets: Sheets, sheet_faces: SheetFaces,
+    sheet_stores: FloatArray, stores: ZoneStores, rhs: FloatArray, air: FloatArray,
+    sheet: FloatArray, to_air_w: FloatArray, to_radiant_w: FloatArray, vector: FloatArray,
+    column: int,
+) -> None:  # fmt: skip
+    """Right-hand sides of the zone air and radiant nodes, one for each of a first axis.
 
-    def _sheet_paths(self, index: int, faces: SheetFaces) -> tuple[list[int], list[FloatArray]]:
-        """Unknowns a partition touches and its conductance to each."""
-        n_zone = self.net.n_zone
-        zones = self.net.partitions[index].zones
-        places = [*zones, *(zone + n_zone for zone in zones)]
-        return places, [*faces.to_air_w_per_k, *faces.to_radiant_w_per_k]
+    Parameters
+    ----------
+    zone, faces, inner, sheets, sheet_faces, sheet_stores, stores
+        As for :func:`heat_matrix`.
+    rhs
+        Of the chains, folded in, shape (n_origin, n_node, n_surface, n_case) [W].
+    air, sheet
+        Zone air and partitions before the step, shape (n_origin, n_zone or n_partition, n_case).
+    to_air_w, to_radiant_w
+        Heat put into the zones, shape (n_origin, n_zone, n_case).
+    vector, column
+        Shape (2 n_zone or more, n_column, n_case); filled in from that column on.
+    """
+    n_zone, n_case = stores.heat_w_per_k.shape
+    last, over_diag = rhs.shape[1] - 1, np.empty(n_case)
+    for each in range(len(rhs)):
+        at = column + each
+        for i in range(n_zone):
+            for case in range(n_case):
+                stored = stores.heat_w_per_k[i, case] * air[each, i, case]
+                vector[i, at, case] = stored + to_air_w[each, i, case]
+                vector[i + n_zone, at, case] = to_radiant_w[each, i, case]
+        for s in range(zone.size):
+            i, j = zone[s], zone[s] + n_zone
+            for case in range(n_case):
+                over_diag[case] = rhs[each, last, s, case] / faces[s, case]
+            for case in range(n_case):
+                vector[i, at, case] += inner.to_air_w_per_k[s, case] * over_diag[case]
+            for case in range(n_case):
+                vector[j, at, case] += inner.to_radiant_w_per_k[s, case] * over_diag[case]
+        for i in range(sheets.area_m2.size):
+            for case in range(n_case):
+                diag = sheet_diag(sheet_faces, sheet_stores[i], i, case)
+                stored = sheet_stores[i] * sheet[each, i, case]
+                for place in range(4):
+                    row = sheet_row(sheets, i, place, n_zone)
+                    path = sheet_path(sheet_faces, i, place, case)
+                    vector[row, at, case] += path / diag * stored
 
-    def _sheet_row(self, index: int, faces: SheetFaces) -> tuple[FloatArray, float]:
-        """Diagonal of a partition's own balance, and its storage [W/K]."""
-        sheet = self.net.partitions[index]
-        capacity = sheet.area_m2 * sheet.capacity_j_per_m2k / self.step_s
-        diag = capacity + sum(faces.to_air_w_per_k) + sum(faces.to_radiant_w_per_k)
-        return np.asarray(diag), capacity
+
+def vapour_matrix(streams: ZoneFlows, stores: ZoneStores, matrix: FloatArray, first: int) -> None:
+    """Humidity ratios of the zones, from row and column ``first`` of ``matrix`` on."""
+    n_zone, n_case = stores.vapour_kg_per_s.shape
+    for i in range(n_zone):
+        for j in range(n_zone):
+            for case in range(n_case):
+                value = 0.0
+                if i == j:
+                    value = stores.vapour_kg_per_s[i, case] + streams.leak_kg_per_s[i, case]
+                if n_zone == 2:
+                    mix = streams.mix_kg_per_s[case]
+                    value += mix if i == j else -mix
+                matrix[first + i, first + j, case] = value
+
+
+def vapour_sources(
+    stores: ZoneStores, humidity_ratio: FloatArray, added_kg_per_s: FloatArray, vector: FloatArray,
+    first: int, column: int,
+) -> None:  # fmt: skip
+    """Right-hand sides from the humidity before the step and what is added.
+
+    ``humidity_ratio`` and ``added_kg_per_s`` have shape (n_origin, n_zone, n_case); ``vector`` is
+    filled in from row ``first`` and a column on.
+    """
+    for each in range(len(humidity_ratio)):
+        for i in range(humidity_ratio.shape[1]):
+            for case in range(humidity_ratio.shape[2]):
+                kept = stores.vapour_kg_per_s[i, case] * humidity_ratio[each, i, case]
+                vector[first + i, column + each, case] = kept + added_kg_per_s[each, i, case]
+
+
+def fill_sheets(
+    sheets: Sheets, faces: SheetFaces, sheet_stores: FloatArray, zones: FloatArray,
+    sheets_c: FloatArray,
+) -> None:  # fmt: skip
+    """Partition temperatures from air and radiant nodes on either side.
+
+    ``zones`` has shape (n_origin, 2 n_zone, n_case); ``sheets_c``, of shape (n_origin, n_partition,
+    n_case), is changed in place.
+    """
+    n_zone = zones.shape[1] // 2
+    for each in range(len(zones)):
+        for i in range(sheets.area_m2.size):
+            for case in range(zones.shape[2]):
+                heat = sheet_stores[i] * sheets_c[each, i, case]
+                for place in range(4):
+                    row = sheet_row(sheets, i, place, n_zone)
+                    heat += sheet_path(faces, i, place, case) * zones[each, row, case]
+                diag = sheet_diag(faces, sheet_stores[i], i, case)
+                sheets_c[each, i, case] = heat / diag
 
 
 def hold_air(
-    matrix: FloatArray, vector: FloatArray, where: BoolArray, column: int, temp: FloatArray
+    matrix: FloatArray, vector: FloatArray, held: BoolArray, column: int, temp: FloatArray
 ) -> None:
     """Put a temperature in place of the air's balance, in the zones and cases marked.
 
     Changes the zone equations of a step; the right-hand side of ``column`` takes the temperature,
     shape (n_zone, n_case), all others nothing.
     """
-    for zone, picked in enumerate(where):
-        matrix[zone][:, picked] = 0.0
-        matrix[zone, zone, picked] = 1.0
-        vector[zone][:, picked] = 0.0
-        vector[zone, column, picked] = temp[zone, picked]
+    n_row, n_column, n_case = vector.shape
+    for i in range(len(held)):
+        for case in range(n_case):
+            if held[i, case]:
+                for j in range(n_row):
+                    matrix[i, j, case] = 0.0
+                matrix[i, i, case] = 1.0
+                for j in range(n_column):
+                    vector[i, j, case] = 0.0
+                vector[i, column, case] = temp[i, case]
+
+
+def stores_of(capacity_j_per_k: FloatArray, air_mass_kg: FloatArray, step_s: float) -> ZoneStores:
+    """Storage of the zone air, from its heat capacity and its mass, shape (n_zone, n_case)."""
+    return ZoneStores(capacity_j_per_k / step_s, np.maximum(air_mass_kg, MASS_FLOOR_KG) / step_s)

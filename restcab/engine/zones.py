@@ -4,16 +4,57 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.smallsolve import solve_side_by_side
-from restcab.engine.state import Action, Free
-from restcab.physics.arrays import FloatArray, IntArray
+from restcab.engine.exchange import InnerFaces, SheetFaces
+from restcab.engine.network import Sheets
+from restcab.engine.smallsolve import solve_each
+from restcab.engine.state import Action, Free, Gains
+from restcab.engine.water import WetFaces, join_water
+from restcab.engine.zone_balance import (
+    ZoneFlows,
+    ZoneStores,
+    heat_matrix,
+    heat_sources,
+    hold_air,
+    vapour_matrix,
+    vapour_sources,
+)
+from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 
 
-class System(NamedTuple):
-    """Linear equations of the zones, shape (n, n, n_case), and right-hand sides (n, 2, n_case)."""
+class Shell(NamedTuple):
+    """What of a cab stays the same from step to step.
+
+    ``zone`` of each surface, shape (n_surface,); partitions and what they store per step [W/K],
+    shape (n_partition,); what the zone air stores per step.
+    """
+
+    zone: IntArray
+    sheets: Sheets
+    sheet_stores: FloatArray
+    stores: ZoneStores
+
+
+class Films(NamedTuple):
+    """Conductances on the inside and air streams of a step, and the diagonal of the inner faces."""
+
+    inner: InnerFaces
+    sheets: SheetFaces
+    streams: ZoneFlows
+    faces: FloatArray
+
+
+class Equations(NamedTuple):
+    """Linear equations of zone air, radiant nodes and humidity, and of the humidity alone.
+
+    Shapes (3 n_zone, 3 n_zone, n_case) and (n_zone, n_zone, n_case). Right-hand sides, overwritten
+    by the solution: as the cab goes by itself and per watt in the bunk, shape (3 n_zone, 2,
+    n_case); per kg/s of vapour in the bunk, (n_zone, 1, n_case).
+    """
 
     matrix: FloatArray
     vector: FloatArray
+    damp_matrix: FloatArray
+    damp_vector: FloatArray
 
 
 class Response(NamedTuple):
@@ -45,69 +86,88 @@ class Response(NamedTuple):
         )
 
 
-class WaterBlocks(NamedTuple):
-    """What wet faces add to the zones of some cases, the faces themselves eliminated.
-
-    Parameters
-    ----------
-    case
-        Those cases, shape (n_wet,).
-    to_heat, to_vapour
-        How a zone's humidity enters the balance of its air and of its radiant node, and these
-        the balance of its vapour; shape (2 n_zone, n_wet).
-    own_kg_per_s, source_kg_per_s
-        Conductance and source of the vapour's own balance, shape (n_zone, n_wet).
-    """
-
-    case: IntArray
-    to_heat: FloatArray
-    to_vapour: FloatArray
-    own_kg_per_s: FloatArray
-    source_kg_per_s: FloatArray
-
-
-def respond(heat: System, moisture: System, water: WaterBlocks | None) -> Response:
-    """Solve the zones: heat and vapour apart, or together in the cases with wet faces.
-
-    Parameters
-    ----------
-    heat
-        Zone air and radiant nodes, 2 n_zone unknowns; right-hand sides as the cab goes by itself
-        and per watt in the bunk. Overwritten.
-    moisture
-        Humidity ratios, n_zone unknowns; the same per kg/s of vapour. Overwritten.
-    water
-        Wet faces, None if all are dry.
-    """
-    joint = None if water is None else _joined(heat, moisture, water)
-    by_heat, by_moisture = solve_side_by_side(*heat), solve_side_by_side(*moisture)
-    found = Response(
-        by_heat[:, 0], by_heat[:, 1],
-        by_moisture[:, 0], np.zeros_like(by_moisture[:, 0]), by_moisture[:, 1],
+def equations_of(n_zone: int, n_case: int) -> Equations:
+    """Room for the equations of a step."""
+    return Equations(
+        np.empty((3 * n_zone, 3 * n_zone, n_case)), np.empty((3 * n_zone, 2, n_case)),
+        np.empty((n_zone, n_zone, n_case)), np.empty((n_zone, 1, n_case)),
     )  # fmt: skip
-    if joint is None or water is None:
-        return found
-    together, n_heat = solve_side_by_side(*joint), heat.matrix.shape[0]
-    parts = ((found.zones, found.humidity), (found.zones_per_watt, found.humidity_per_watt))
-    for column, (zones, humidity) in enumerate(parts):
-        zones[:, water.case] = together[:n_heat, column]
-        humidity[:, water.case] = together[n_heat:, column]
-    return found
 
 
-def _joined(heat: System, moisture: System, water: WaterBlocks) -> System:
-    """One system; right-hand sides: by itself, and per watt in the bunk."""
-    n_heat, n_zone, case = heat.matrix.shape[0], moisture.matrix.shape[0], water.case
-    matrix = np.zeros((n_heat + n_zone, n_heat + n_zone, case.size))
-    vector = np.zeros((n_heat + n_zone, 2, case.size))
-    matrix[:n_heat, :n_heat] = heat.matrix[..., case]
-    matrix[n_heat:, n_heat:] = moisture.matrix[..., case]
-    vector[:n_heat] = heat.vector[..., case]
-    vector[n_heat:, 0] = moisture.vector[:, 0, case]
-    node, zone = np.arange(n_heat), n_heat + np.arange(n_heat) % n_zone
-    matrix[node, zone] = water.to_heat
-    matrix[zone, node] = water.to_vapour
-    own = np.arange(n_heat, n_heat + n_zone)
-    matrix[own, own] += water.own_kg_per_s
-    vector[own, 0] += water.source_kg_per_s
-    return System(matrix, vector)
+def response_of(solved: Equations) -> Response:
+    """Read the solution of :func:`solve_zones`."""
+    n_heat = 2 * len(solved.damp_matrix)
+    return Response(
+        solved.vector[:n_heat, 0], solved.vector[:n_heat, 1], solved.vector[n_heat:, 0],
+        solved.vector[n_heat:, 1], solved.damp_vector[:, 0],
+    )  # fmt: skip
+
+
+def solve_zones(
+    shell: Shell, films: Films, wet: WetFaces, is_wet: bool, rhs: FloatArray, air_c: FloatArray,
+    sheets_c: FloatArray, humidity_ratio: FloatArray, temp_out_c: FloatArray,
+    humidity_ratio_out: FloatArray, gains: Gains, held: BoolArray, held_c: FloatArray,
+    equations: Equations,
+) -> None:  # fmt: skip
+    """Set up and solve the zones, heat and vapour together.
+
+    Parameters
+    ----------
+    shell, films
+        The cab, and its conductances in this step.
+    wet, is_wet
+        Wet faces, and whether there is any.
+    rhs
+        Of the chains, folded in, shape (n_node, n_surface, n_case).
+    air_c, sheets_c, humidity_ratio
+        State before the step.
+    temp_out_c, humidity_ratio_out, gains
+        Outdoor air, and what people and appliances give.
+    held, held_c
+        Where the air of a zone is held at a temperature, shape (n_zone, n_case).
+    equations
+        Filled in and solved.
+    """
+    n_zone, n_case = air_c.shape
+    n_heat = 2 * n_zone
+    streams, matrix, vector = films.streams, equations.matrix, equations.vector
+    heat_in, damp_in = np.empty((1, n_zone, n_case)), np.empty((1, n_zone, n_case))
+    for i in range(n_zone):
+        for case in range(n_case):
+            leak_w = streams.leak_w_per_k[i, case] * temp_out_c[case]
+            heat_in[0, i, case] = leak_w + gains.convective_w[i, case]
+            leak_kg_per_s = streams.leak_kg_per_s[i, case] * humidity_ratio_out[case]
+            damp_in[0, i, case] = leak_kg_per_s + gains.moisture_kg_per_s[i, case]
+    for i in range(n_zone):
+        for j in range(n_heat):
+            for case in range(n_case):
+                matrix[n_heat + i, j, case] = matrix[j, n_heat + i, case] = 0.0
+    for i in range(3 * n_zone):
+        for case in range(n_case):
+            vector[i, 1, case] = 1.0 if i == 0 else 0.0
+    for i in range(n_zone):
+        for case in range(n_case):
+            equations.damp_vector[i, 0, case] = 1.0 if i == 0 else 0.0
+    faces = wet.diag if is_wet else films.faces
+    heat_matrix(
+        shell.zone, faces, films.inner, shell.sheets, films.sheets, shell.sheet_stores, streams,
+        shell.stores, matrix,
+    )  # fmt: skip
+    heat_sources(
+        shell.zone, faces, films.inner, shell.sheets, films.sheets, shell.sheet_stores,
+        shell.stores, as_one(rhs), as_one(air_c), as_one(sheets_c), heat_in,
+        as_one(gains.radiant_w), vector, 0,
+    )  # fmt: skip
+    vapour_matrix(streams, shell.stores, matrix, n_heat)
+    vapour_sources(shell.stores, as_one(humidity_ratio), damp_in, vector, n_heat, 0)
+    vapour_matrix(streams, shell.stores, equations.damp_matrix, 0)
+    if is_wet:
+        join_water(shell.zone, wet, films.inner, rhs, matrix, vector)
+    hold_air(matrix, vector, held, 0, held_c)
+    solve_each(matrix, vector)
+    solve_each(equations.damp_matrix, equations.damp_vector)
+
+
+def as_one(values: FloatArray) -> FloatArray:
+    """Give an array a first axis of one: the cab itself as the only origin of its heat."""
+    return values.reshape((1, *values.shape))

@@ -1,7 +1,7 @@
 """Array types shared by every floor that computes, and how a value is chosen among two.
 
 Physics functions are written so that they work on arrays as well as on single numbers: with
-arithmetic, numpy's elementwise functions, and the two choices below. The engine compiles the same
+arithmetic, numpy's elementwise functions, and the few below. The engine compiles the same
 functions for single numbers (`restcab.physics.compiled`); what a formula says stands once.
 """
 
@@ -27,3 +27,8 @@ def where(condition: BoolArray | bool, one: FloatLike, other: FloatLike) -> Floa
 def within(value: FloatLike, low: FloatLike, high: FloatLike) -> FloatArray:
     """Hold a value between two bounds."""
     return np.minimum(np.maximum(value, low), high)
+
+
+def cube_root(value: FloatLike) -> FloatArray:
+    """Cube root of values that are not below 0, element by element."""
+    return np.cbrt(value)

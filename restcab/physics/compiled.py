@@ -23,7 +23,8 @@ from typing import Any
 import numpy as np
 
 import restcab
-from restcab.physics.arrays import where
+from restcab.physics.arrays import cube_root, where
+from restcab.physics.roots import cube_root_of_number
 from restcab.userdir import cache_dir
 
 _SOURCES = ("duty", "engine", "physics")
@@ -37,7 +38,10 @@ def _either(condition: bool, one: float, other: float) -> float:
     return one if condition else other
 
 
-_OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {where: _either}
+_OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {
+    where: _either,
+    cube_root: cube_root_of_number,
+}
 """Functions of arrays for which compiled code takes another that means the same for a number."""
 
 

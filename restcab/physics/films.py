@@ -23,7 +23,7 @@ from typing import Final
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, FloatLike, where
+from restcab.physics.arrays import FloatArray, FloatLike, cube_root, where
 from restcab.units import KELVIN_OFFSET
 
 STEFAN_BOLTZMANN: Final = 5.670374419e-8
@@ -77,7 +77,7 @@ def natural(dt_surface_air_k: FloatLike, cos_face_tilt: FloatLike) -> FloatArray
         down is enhanced, the opposite reduced [1]_; both meet 1.31·ΔT^⅓ at the vertical within 1 %.
     """
     factor = _natural_factor(dt_surface_air_k, cos_face_tilt)
-    return np.maximum(factor * np.cbrt(np.abs(dt_surface_air_k)), H_NATURAL_MIN_W_PER_M2K)
+    return np.maximum(factor * cube_root(np.abs(dt_surface_air_k)), H_NATURAL_MIN_W_PER_M2K)
 
 
 def _natural_factor(dt_surface_air_k: FloatLike, cos_face_tilt: FloatLike) -> FloatArray:
@@ -111,7 +111,7 @@ def flat_plate(
         Film coefficient [W/(m²·K)] with ``Nu = 0.664 Re^½ Pr^⅓`` [4]_.
     """
     reynolds = speed_m_per_s * length_m / viscosity_m2_per_s
-    nusselt: FloatArray = 0.664 * np.sqrt(reynolds) * np.cbrt(prandtl)
+    nusselt: FloatArray = 0.664 * np.sqrt(reynolds) * cube_root(prandtl)
     return nusselt * conductivity_w_per_mk / length_m
 
 
@@ -158,7 +158,7 @@ def mixed(
     """
     factor = _natural_factor(dt_surface_air_k, cos_face_tilt)
     cubes = factor**3 * np.abs(dt_surface_air_k) + forced_w_per_m2k**3
-    return np.maximum(np.cbrt(cubes), H_NATURAL_MIN_W_PER_M2K)
+    return np.maximum(cube_root(cubes), H_NATURAL_MIN_W_PER_M2K)
 
 
 def outside(

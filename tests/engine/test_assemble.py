@@ -150,5 +150,4 @@ def test_cab_of_two_zones_in_order():
     network = build_network(Cab((Zone("bunk", 8.0), Zone("seats", 5.0)), tuple(wall), 0.1))
     assert network.zone_names == ("bunk", "seats")
     assert network.zone.tolist() == [0, 1]
-    assert network.zone_matrix().tolist() == [[1.0, 0.0], [0.0, 1.0]]
     assert network.mixing_m3_per_s == 0.1

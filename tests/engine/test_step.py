@@ -25,6 +25,7 @@ from restcab.engine.assemble import build_network
 from restcab.engine.forcing import Sampler
 from restcab.engine.state import Gains, State
 from restcab.engine.step import ZONE_HUMIDITY_RATIO, Stepper
+from restcab.physics import airspace, films
 from restcab.physics.air import density_dry_kg_per_m3
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 from restcab.spec.surfaces import Layer
@@ -81,7 +82,8 @@ def dense_step(network, stepper, state, moment, gains, solar, step_s):
         return k * n_surface + s
 
     _dense_chains(balance, node, network, state, moment, step_s)
-    inner = exchange.inner_faces(network, state.nodes_c[-1], state.air_c, state.radiant_c)
+    still = exchange.still_air(network, np.ones(1))
+    inner = exchange.inner_faces(network, state.nodes_c[-1], state.air_c, state.radiant_c, still)
     for s in range(n_surface):
         zone, face = network.zone[s], node(n_node - 1, s)
         balance.join(face, air0 + zone, inner.to_air_w_per_k[s, 0])
@@ -107,8 +109,8 @@ def dense_step(network, stepper, state, moment, gains, solar, step_s):
         balance.store(middle, capacity / step_s, temp)
         for side, zone in enumerate(sheet.zones):
             face = middle + 1 + side
-            to_air = exchange.films.natural(temp - state.air_c[zone, 0], 0.0)
-            to_radiant = sheet.radiant_factor[side] * exchange.films.radiative(
+            to_air = films.natural(temp - state.air_c[zone, 0], 0.0)
+            to_radiant = sheet.radiant_factor[side] * films.radiative(
                 temp, state.radiant_c[zone, 0]
             )
             balance.join(middle, face, sheet.area_m2 * 2.0 / sheet.resistance_m2k_per_w)
@@ -126,17 +128,12 @@ def _dense_chains(balance, node, network, state, moment, step_s):
     n_node, n_surface, _ = network.capacity_j_per_k.shape
     link = network.link_w_per_k[:, :, 0].copy()
     for gap in network.gaps:
-        upper, lower = (
-            state.nodes_c[gap.node, gap.surface],
-            state.nodes_c[gap.node + 1, gap.surface],
-        )
-        across, to_air = exchange.gap_conductance(
-            gap, upper, lower, moment.temp_out_c, moment.wind_m_per_s
-        )
+        upper_c, lower_c = state.nodes_c[gap.node : gap.node + 2, gap.surface, 0]
+        across, to_air = _across_gap(gap, upper_c, lower_c, moment)
         area = network.area_m2[gap.surface]
-        link[gap.node, gap.surface] = area * across[0]
+        link[gap.node, gap.surface] = area * across
         for k in (gap.node, gap.node + 1):
-            balance.to_boundary(node(k, gap.surface), area * to_air[0], moment.temp_out_c[0])
+            balance.to_boundary(node(k, gap.surface), area * to_air, moment.temp_out_c[0])
     face_c = state.nodes_c[network.outer, np.arange(n_surface)]
     outer = exchange.outer_faces(network, face_c, moment, np.array([SOAK_K]))
     for s in range(n_surface):
@@ -155,6 +152,19 @@ def _dense_chains(balance, node, network, state, moment, step_s):
         balance.to_boundary(face, outer.to_sky_w_per_k[s, 0], moment.temp_sky_c[0])
         seen_c = boundary_c if network.soak[s] else outer.temp_seen_c[s, 0]
         balance.to_boundary(face, outer.to_seen_w_per_k[s, 0], seen_c)
+
+
+def _across_gap(gap, upper_c, lower_c, moment):
+    """Conductance between the faces of a gap, and of either to the air in it [W/(m²·K)]."""
+    if not gap.ventilated:
+        across = airspace.conductance(
+            gap.thickness_m, gap.cos_tilt, upper_c, lower_c, gap.emittance_effective
+        )
+        return float(across), 0.0
+    over_k = 0.5 * (upper_c + lower_c) - moment.temp_out_c[0]
+    wind_m_per_s = exchange.GAP_WIND_SHARE * moment.wind_m_per_s[0]
+    to_air = films.outside(over_k, gap.cos_tilt, wind_m_per_s, 1.0)
+    return gap.emittance_effective * films.radiative(upper_c, lower_c), float(to_air)
 
 
 def _copy(state):
@@ -303,7 +313,7 @@ def test_ua_scale_does_not_touch_glass():
     moment = still_moment(40.0)
     scaled = replace(cases_of(), ua_scale=np.array([1.2]))
     links = [
-        Stepper(box, cases, no_sun_places(), moment.pressure_pa, 300.0)._link
+        Stepper(box, cases, no_sun_places(), moment.pressure_pa, 300.0)._rows.link
         for cases in (cases_of(), scaled)
     ]
     glass = [part == "glass" for part in box.parts]
