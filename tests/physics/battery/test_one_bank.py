@@ -39,7 +39,7 @@ def test_a_bank_moved_to_a_temperature_is_the_bank_made_at_it(name, temp_c):
 @pytest.mark.parametrize("name", CHEMISTRIES)
 def test_compiled_and_plain_say_the_same(name):
     """A rest in which the sun charges between, for a bank that lasts and one that does not."""
-    params = bank_params(chemistry(name), rated_ah=np.array([600.0, 150.0]), temp_c=31.0)
+    params = bank_params(chemistry(name), rated_ah=np.array([600.0, 60.0]), temp_c=31.0)
     power_w = 350.0 * np.sin(np.linspace(0.2, 14.0, 60))
     both = carry(power_w, 900.0, params)
     start, banks = full_bank(params), bank_arrays(params, (2,))
