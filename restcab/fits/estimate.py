@@ -9,14 +9,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
+from typing import ClassVar, Generic, NamedTuple, TypeVar
 
 import numpy as np
 
 from restcab.fits.course import Course, follow
 from restcab.fits.night import Night
 from restcab.fits.noise import Noise, Whitener, Whiteness, noise_of, whiteness
-from restcab.fits.parameters import BY_NAME, NIGHT, PARAMETERS, TRUCK, UNIT, Parameter, as_declared
+from restcab.fits.parameters import NIGHT, PARAMETERS, TRUCK, UNIT, Parameter, as_declared
 from restcab.physics.arrays import FloatArray, IntArray
 
 LEARNED_FRAC = 0.5
@@ -30,6 +30,8 @@ POWER_NOISE, POWER_LEAST = Noise(0.02, 0.02, 1.0), Noise(0.005, 0.015, 1.0)
 as a share of its mean."""
 READINGS_MAX = 700
 """Readings of a channel in a night that are fitted; of more, every second or third and so on."""
+VOLTS_NOISE, VOLTS_LEAST = Noise(0.0015, 0.004, 1.0), Noise(0.0005, 0.002, 1.0)
+"""The same of a bank's volts, as shares (design assumption: 0.02 V and 0.05 V of 12 V)."""
 POWER_BLOCK_S = 1800.0
 """Power is compared in means of half an hour: a thermostat that switches is none of the cab's."""
 PASSES = 2
@@ -38,8 +40,6 @@ STEPS_MAX, HALVINGS = 6, 4
 CLOSE = 0.1
 """Steps of a pass, halvings of a step, and the fall of the sum of squares that is worth another
 step: 0.1 is a third of a standard deviation of one parameter."""
-_RUN_APART = ("contents",)
-"""Parameters whose trials need a run of their own: a step takes one heat capacity for all cases."""
 _FAR_SD = 6.0
 """How far from what was known before a parameter may be sought, in its spreads."""
 
@@ -60,7 +60,7 @@ class Channel(NamedTuple):
     night
         Number of the night.
     kind
-        ``bunk`` or ``power``.
+        ``bunk``, ``power`` or ``volts``.
     at
         Numbers of the readings in even steps, shape (n,).
     hours
@@ -88,12 +88,23 @@ class Channel(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
-class Task:
-    """Nights to fit, and the numbers sought."""
+class Sought:
+    """Numbers sought, and the readings that tell of them."""
 
-    nights: tuple[Night, ...]
     coordinates: tuple[Coordinate, ...]
     channels: tuple[Channel, ...]
+    apart: ClassVar[tuple[str, ...]] = ()
+    """Parameters whose trials need a run of their own."""
+
+    def predicted(self, trials: FloatArray) -> list[FloatArray]:
+        """What each channel would read, shapes (n, n_case).
+
+        Parameters
+        ----------
+        trials
+            Points, shape (n_case, n_coordinate).
+        """
+        raise NotImplementedError
 
     @cached_property
     def spreads(self) -> FloatArray:
@@ -104,6 +115,40 @@ class Task:
     def steps(self) -> FloatArray:
         """Change of each coordinate from which its effect is computed."""
         return np.array([entry.parameter.step for entry in self.coordinates])
+
+    def around(
+        self, at: FloatArray, known: Sequence[FloatArray] | None = None
+    ) -> tuple[list[FloatArray], list[FloatArray]]:
+        """Readings at a point, shapes (n,), and their Jacobian, shapes (n, n_coordinate).
+
+        Parameters
+        ----------
+        at
+            The point.
+        known
+            A Jacobian of a point nearby. Coordinates that need a run of their own
+            (`apart`) take their columns from it, which halves the time.
+        """
+        own = np.array([entry.parameter.name in self.apart for entry in self.coordinates])
+        moved = np.flatnonzero(~own) if known is not None else np.arange(len(at))
+        made = self.predicted(np.vstack([at, at + np.diag(self.steps)[moved]]))
+        slopes = []
+        for number, each in enumerate(made):
+            slope = np.empty((len(each), len(at)))
+            if known is not None:
+                slope[:, own] = known[number][:, own]
+            slope[:, moved] = (each[:, 1:] - each[:, :1]) / self.steps[moved]
+            slopes.append(slope)
+        return [each[:, 0] for each in made], slopes
+
+
+@dataclass(frozen=True, eq=False)
+class Task(Sought):
+    """Nights to fit, and the numbers sought."""
+
+    nights: tuple[Night, ...]
+    # A step takes one heat capacity for all cases.
+    apart: ClassVar[tuple[str, ...]] = ("contents",)
 
     def courses(self, trials: FloatArray) -> list[Course]:
         """Run all nights for trials of shape (n_case, n_coordinate), each night in one batch."""
@@ -120,31 +165,6 @@ class Task:
         """What each channel would read, shapes (n, n_case)."""
         courses = self.courses(trials)
         return [channel.of(courses[channel.night]) for channel in self.channels]
-
-    def around(
-        self, at: FloatArray, known: Sequence[FloatArray] | None = None
-    ) -> tuple[list[FloatArray], list[FloatArray]]:
-        """Readings at a point, shapes (n,), and their Jacobian, shapes (n, n_coordinate).
-
-        Parameters
-        ----------
-        at
-            The point.
-        known
-            A Jacobian of a point nearby. Coordinates that need a run of their own
-            (`_RUN_APART`) take their columns from it, which halves the time.
-        """
-        apart = np.array([entry.parameter.name in _RUN_APART for entry in self.coordinates])
-        moved = np.flatnonzero(~apart) if known is not None else np.arange(len(at))
-        made = self.predicted(np.vstack([at, at + np.diag(self.steps)[moved]]))
-        slopes = []
-        for number, each in enumerate(made):
-            slope = np.empty((len(each), len(at)))
-            if known is not None:
-                slope[:, apart] = known[number][:, apart]
-            slope[:, moved] = (each[:, 1:] - each[:, :1]) / self.steps[moved]
-            slopes.append(slope)
-        return [each[:, 0] for each in made], slopes
 
 
 def task_for(nights: Sequence[Night]) -> Task:
@@ -169,7 +189,7 @@ def task_for(nights: Sequence[Night]) -> Task:
             if spread > 0.0:
                 coordinates.append(Coordinate(parameter, None, spread))
     channels = [c for i, night in enumerate(nights) for c in _channels(i, night)]
-    return Task(tuple(nights), tuple(coordinates), tuple(channels))
+    return Task(tuple(coordinates), tuple(channels), tuple(nights))
 
 
 def _channels(number: int, night: Night) -> list[Channel]:
@@ -192,14 +212,17 @@ def _channels(number: int, night: Night) -> list[Channel]:
     return found
 
 
+T = TypeVar("T", bound=Sought)
+
+
 @dataclass(frozen=True, eq=False)
-class Estimate:
+class Estimate(Generic[T]):
     """What a fit found.
 
     Parameters
     ----------
     task
-        The nights and the numbers sought.
+        The numbers sought, and the readings.
     at
         The numbers found, shape (n_coordinate,).
     covariance
@@ -210,7 +233,7 @@ class Estimate:
         Readings of each channel at the numbers found, and their Jacobian.
     """
 
-    task: Task
+    task: T
     at: FloatArray
     covariance: FloatArray
     noise: tuple[Noise, ...]
@@ -244,7 +267,7 @@ class Estimate:
         """Value of a parameter and its 90 % interval, as factors or in kelvin."""
         column = self.column(name)
         assert column is not None
-        parameter = BY_NAME[name]
+        parameter = self.task.coordinates[column].parameter
         middle, half = self.at[column], Z90 * self.sd[column]
         value, low, high = parameter.value(np.array([middle, middle - half, middle + half]))
         return float(value), float(low), float(high)
@@ -264,7 +287,7 @@ class Estimate:
         return found
 
 
-def estimate(nights: Sequence[Night]) -> Estimate:
+def estimate(nights: Sequence[Night]) -> Estimate[Task]:
     """Fit a truck and its unit to some nights.
 
     Parameters
@@ -275,7 +298,7 @@ def estimate(nights: Sequence[Night]) -> Estimate:
     return solve(task_for(nights))
 
 
-def solve(task: Task, passes: int = PASSES) -> Estimate:
+def solve(task: T, passes: int = PASSES) -> Estimate[T]:
     """Find the numbers of a task."""
     point = _Point(np.zeros(len(task.coordinates)), *task.around(np.zeros(len(task.coordinates))))
     noise = tuple(first_noise(channel) for channel in task.channels)
@@ -308,7 +331,7 @@ class _Point(NamedTuple):
     slopes: list[FloatArray]
 
 
-def _descend(task: Task, noise: Sequence[Noise], point: _Point) -> _Point:
+def _descend(task: Sought, noise: Sequence[Noise], point: _Point) -> _Point:
     """Least squares by the steps of Gauss and Newton, halved where one goes too far.
 
     The readings are nearly straight in the logarithms that are sought: two or three steps do. The
@@ -349,7 +372,7 @@ def _descend(task: Task, noise: Sequence[Noise], point: _Point) -> _Point:
     return point
 
 
-def covariance_of(task: Task, slopes: Sequence[FloatArray], noise: Sequence[Noise]) -> FloatArray:
+def covariance_of(task: Sought, slopes: Sequence[FloatArray], noise: Sequence[Noise]) -> FloatArray:
     """Covariance of the numbers, from the readings' Jacobian and what was known before."""
     information = np.diag(1.0 / task.spreads**2)
     for channel, slope, own in zip(task.channels, slopes, noise, strict=True):
@@ -358,8 +381,12 @@ def covariance_of(task: Task, slopes: Sequence[FloatArray], noise: Sequence[Nois
     return np.asarray(np.linalg.inv(information))
 
 
-_FIRST_NOISE = {"bunk": (BUNK_NOISE, False), "power": (POWER_NOISE, True)}
-_LEAST_NOISE = {"bunk": (BUNK_LEAST, False), "power": (POWER_LEAST, True)}
+_FIRST_NOISE = {
+    "bunk": (BUNK_NOISE, False), "power": (POWER_NOISE, True), "volts": (VOLTS_NOISE, True),
+}  # fmt: skip
+_LEAST_NOISE = {
+    "bunk": (BUNK_LEAST, False), "power": (POWER_LEAST, True), "volts": (VOLTS_LEAST, True),
+}  # fmt: skip
 
 
 def first_noise(channel: Channel) -> Noise:

@@ -40,6 +40,8 @@ DIM_W_PER_M2 = 20.0
 UNIT_ON_FRAC = 0.12
 """Draw above which the unit counts as running, as a share of its rated input."""
 _SMOOTH_S = 1800.0
+_TOGETHER = 0.5
+"""Correlation of volts and amps from which they tell which way the amps are counted."""
 _START_S = 1200.0
 _HOUR = np.timedelta64(1, "h")
 _HOUR_S = 3600.0
@@ -81,7 +83,9 @@ def night_of(spec: Spec, log: CabLog, place: Mapping[str, float] | None = None) 
     network = build_network(spec.cab, lot=site_of(spec, weather).lot)
     first = weather.label_local[0]
     begin = (log.time_local[0] - first).astype(np.int64) / _HOUR_S - log.step_s / _HOUR_S
-    power_w = _power(log)
+    power_w = power_of(log)
+    # While the bank is charged, its amps do not say what the unit draws.
+    power_w = np.where(np.nan_to_num(power_w) < 0.0, np.nan, power_w)
     unit_on = _unit_on(spec, power_w)
     runs = bool(unit_on.any())
     hotel_w = log.extra.get("hotel_w", spec.rest.hotel_load_w if runs else 0.0)
@@ -224,14 +228,23 @@ def _spreads(spec: Spec, log: CabLog, has_place: bool, hours: float) -> dict[str
     }
 
 
-def _power(log: CabLog) -> FloatArray:
-    """Power drawn from the bank [W], discharge positive; NaN where it was not read."""
+def power_of(log: CabLog) -> FloatArray:
+    """Power drawn from the bank [W], discharge positive; NaN where it was not read.
+
+    A shunt may count either way. Where the volts move, they fall with the draw; else a bank gives
+    more than it takes in a rest.
+    """
     blank = np.full(len(log), np.nan)
     power = log.columns.get("power", blank)
     if {"volts", "amps"} <= log.columns.keys():
-        power = log.columns["volts"] * log.columns["amps"]
+        volts, amps = log.columns["volts"], log.columns["amps"]
+        power = volts * amps
+        both = np.isfinite(power)
+        if both.sum() > 2 and np.ptp(volts[both]) > 0.0 and np.ptp(amps[both]) > 0.0:
+            together = float(np.corrcoef(volts[both], amps[both])[0, 1])
+            if abs(together) > _TOGETHER:
+                return np.asarray(-power if together > 0.0 else power)
     known = power[np.isfinite(power)]
-    # A shunt may count either way; a bank at rest is never charged.
     return np.asarray(-power if known.size and float(known.mean()) < 0.0 else power)
 
 

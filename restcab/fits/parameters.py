@@ -15,8 +15,8 @@ from restcab.physics.arrays import FloatArray
 from restcab.spec.heat_loss import insulation_log_sd
 from restcab.spec.model import Spec
 
-TRUCK, UNIT, NIGHT = "truck", "unit", "night"
-"""Whose parameter it is: the cab's, its cooling unit's, or one night's own."""
+TRUCK, UNIT, BANK, NIGHT = "truck", "unit", "bank", "night"
+"""Whose parameter it is: the cab's, its cooling unit's, the bank's, or one night's own."""
 SUN_LOG_SD = 0.30
 """Sun caught, as a factor: paint, glass, covers and shade together (design assumption)."""
 CONTENTS_LOG_SD = 0.40
@@ -49,7 +49,7 @@ class Parameter:
     name, words
         Its name in tables, and what a person calls it.
     of
-        `TRUCK`, `UNIT` or `NIGHT`.
+        `TRUCK`, `UNIT`, `BANK` or `NIGHT`.
     spread
         Standard deviation before any log, of the logarithm or in kelvin.
     is_factor

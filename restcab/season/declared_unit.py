@@ -106,10 +106,15 @@ def _speed_min_frac(cooling: Cooling) -> float:
 
 
 def data_point(spec: Spec, point: CoolingPoint) -> DataPoint:
-    """A point of the data sheet with what it leaves open taken from the rating point."""
-    cooling = spec.cooling
+    """A point of the data sheet with what it leaves open taken from the rating point.
+
+    Logs found the unit other than its sheet at all points alike: their factors act here.
+    """
+    cooling, fitted = spec.cooling, spec.fitted
     load, power_w = point.load_frac, point.power_w
     capacity_w = point.capacity_w if load is None else load * cooling.capacity_w
+    if load is None and capacity_w is not None:
+        capacity_w *= fitted.points_capacity_scale
     if power_w is None:
         assert point.current_a is not None
         at_bank_w = point.current_a * spec.bank.system_voltage_v
@@ -118,4 +123,5 @@ def data_point(spec: Spec, point: CoolingPoint) -> DataPoint:
         power_w = 2.0 * at_bank_w / (1.0 + math.sqrt(1.0 + drop * at_bank_w))
     indoor_c = cooling.rating_indoor_c if point.indoor_c is None else point.indoor_c
     wet_c = cooling.rating_wet_bulb_c if point.wet_bulb_c is None else point.wet_bulb_c
+    power_w *= fitted.points_power_scale
     return DataPoint(point.outdoor_c, indoor_c, wet_c, power_w, capacity_w, point.speed_frac)
