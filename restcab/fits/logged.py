@@ -11,7 +11,9 @@ from restcab.fits.night import Night
 from restcab.fits.parameters import DAMP_LOG_SD, SKY_SD_K, WIND_LOG_SD
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.refrigeration.fan import fan_power_frac
 from restcab.physics.sky import sky_ir_w_per_m2
+from restcab.season.declared_unit import declared_draws
 from restcab.season.scene import forcing_of
 from restcab.season.surroundings import site_of
 from restcab.spec.model import Spec
@@ -86,9 +88,11 @@ def night_of(spec: Spec, log: CabLog, place: Mapping[str, float] | None = None) 
     power_w = power_of(log)
     # While the bank is charged, its amps do not say what the unit draws.
     power_w = np.where(np.nan_to_num(power_w) < 0.0, np.nan, power_w)
-    unit_on = _unit_on(spec, power_w)
+    hotel_w = log.extra.get("hotel_w", spec.rest.hotel_load_w)
+    unit_on = _unit_on(spec, power_w, hotel_w)
     runs = bool(unit_on.any())
-    hotel_w = log.extra.get("hotel_w", spec.rest.hotel_load_w if runs else 0.0)
+    if not runs and "hotel_w" not in log.extra:
+        hotel_w = 0.0
     people = log.extra.get("occupants", float(spec.rest.occupants_count) if runs else 0.0)
     if runs and "occupants" not in log.extra:
         notes.append(
@@ -248,14 +252,32 @@ def power_of(log: CabLog) -> FloatArray:
     return np.asarray(-power if known.size and float(known.mean()) < 0.0 else power)
 
 
-def _unit_on(spec: Spec, power_w: FloatArray) -> BoolArray:
-    """From the first to the last time that the unit runs; between, its thermostat decides."""
+def _unit_on(spec: Spec, power_w: FloatArray, hotel_w: float) -> BoolArray:
+    """From the first time that the unit runs until it is switched off; its thermostat decides.
+
+    A unit that has little left to do draws no more than its fan and controls for hours, and still
+    holds the bunk: it is on as long as it draws half of that.
+    """
     with np.errstate(invalid="ignore"):
-        runs = np.flatnonzero(power_w > UNIT_ON_FRAC * spec.cooling.power_w + 0.0)
+        runs = np.flatnonzero(power_w > UNIT_ON_FRAC * spec.cooling.power_w + hotel_w)
     on = np.zeros(len(power_w), dtype=np.bool_)
-    if runs.size > 1:
-        on[runs[0] : runs[-1] + 1] = True
+    if runs.size < 2:
+        return on
+    off_w = spec.cooling.standby_power_w
+    idle_w = hotel_w + off_w + 0.5 * max(_idle_w(spec) - off_w, 0.0)
+    with np.errstate(invalid="ignore"):
+        off = power_w[runs[-1] + 1 :] <= idle_w
+    # One low reading is a glitch, two are a switch.
+    ends = np.flatnonzero(off[:-1] & off[1:]) if off.size > 1 else np.zeros(0, dtype=int)
+    last = int(ends[0]) if ends.size else off.size
+    on[runs[0] : runs[-1] + 1 + last] = True
     return on
+
+
+def _idle_w(spec: Spec) -> float:
+    """Draw of a unit that is switched on and has nothing to do [W]."""
+    draws = declared_draws(spec.cooling)
+    return draws.controls_w + spec.cooling.fan_power_w * float(fan_power_frac(draws.fan_idle_frac))
 
 
 def _heater(log: CabLog, notes: list[str]) -> FloatArray:

@@ -20,24 +20,27 @@ def declared_unit(spec: Spec, unit_map: UnitMap, scale: UnitScale) -> UnitSetup:
     """How the engine is to run the declared unit."""
     cooling = spec.cooling
     scale = replace(scale, part_load=spec.fitted.part_load_scale * scale.part_load)
-    variable, steady = cooling.speed == "variable", cooling.fan == "continuous"
-    fan_idle = 1.0 if steady else cooling.fan_min_frac if variable else 0.0
-    draws = Draws(
-        controls_w=cooling.controls_power_w,
-        standby_w=cooling.standby_power_w,
-        fan_idle_frac=fan_idle,
-        wiring_drop_frac=cooling.wiring_drop_frac,
-        rated_w=cooling.power_w - cooling.controls_power_w,
-    )
     return UnitSetup(
         unit_map=unit_map,
         scale=scale,
         duct_loss_frac=cooling.duct_loss_frac,
         cycling_loss=cooling.cycling_loss_frac,
-        fan_min_frac=1.0 if steady else cooling.fan_min_frac,
+        fan_min_frac=1.0 if cooling.fan == "continuous" else cooling.fan_min_frac,
         coil_guard_c=cooling.coil_guard_c,
-        draws=draws,
+        draws=declared_draws(cooling),
         air_speed_m_per_s=cooling.air_speed_m_per_s,
+    )
+
+
+def declared_draws(cooling: Cooling) -> Draws:
+    """What the declared unit draws besides its compressor."""
+    variable, steady = cooling.speed == "variable", cooling.fan == "continuous"
+    return Draws(
+        controls_w=cooling.controls_power_w,
+        standby_w=cooling.standby_power_w,
+        fan_idle_frac=1.0 if steady else cooling.fan_min_frac if variable else 0.0,
+        wiring_drop_frac=cooling.wiring_drop_frac,
+        rated_w=cooling.power_w - cooling.controls_power_w,
     )
 
 

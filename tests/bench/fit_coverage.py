@@ -99,9 +99,11 @@ def one(seed, kind, folder):
     of_true = float(loss_w_per_k(nights[0].network, as_declared(1, **true))[0])
     loss = found.loss
     rows = [("heat_loss", of_true, loss.value, loss.low, loss.high, loss.is_found)]
-    for name in (p.name for p in PARAMETERS if p.of != NIGHT):
-        if made.column(name) is not None:
-            rows.append((name, truth[name], *made.interval(name), made.is_found(name)))
+    rows += [
+        (name, truth[name], *made.interval(name), made.is_found(name))
+        for name in (p.name for p in PARAMETERS if p.of != NIGHT)
+        if made.column(name) is not None
+    ]
     white = all(w is None or w.is_white for w in made.white)
     return scene.weather.name, day, nights[0].moments.wind_m_per_s.mean(), white, rows
 
@@ -127,7 +129,7 @@ def main(kind, seeds):
               f"mean off {off.mean():+.1%} found {found.mean():.0%} of those within 5/10 % "
               f"{(np.abs(off[found > 0]) < 0.05).mean() if found.any() else 0:.0%} "
               f"{(np.abs(off[found > 0]) < 0.1).mean() if found.any() else 0:.0%} "
-              f"sd {np.mean(sd):.3f} z rms {np.sqrt(np.mean((log_off / sd) ** 2)):.2f}")  # fmt: skip
+              f"sd {np.mean(sd):.3f} z {np.sqrt(np.mean((log_off / sd) ** 2)):.2f}")  # fmt: skip
 
 
 if __name__ == "__main__":
