@@ -7,10 +7,11 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from restcab.engine.network import Network
 from restcab.fits.bank import BANK_REASONS, CHARGE, CHARGE_OF, BankTask
 from restcab.fits.estimate import LEARNED_FRAC, Z90, Estimate, Task
 from restcab.fits.loss import loss_w_per_k
-from restcab.fits.parameters import BY_NAME, REPORTED, Parameter, as_declared
+from restcab.fits.parameters import BY_NAME, REPORTED, Parameter, Values, as_declared
 from restcab.physics.arrays import FloatArray
 from restcab.spec.heat_loss import heat_loss_insulated, scaled_to
 from restcab.spec.model import Spec
@@ -46,6 +47,41 @@ class Loss(NamedTuple):
         return self.left_frac <= LEARNED_FRAC
 
 
+def loss_slopes(network: Network, values: Values) -> dict[str, float]:
+    """Change of the logarithm of the heat loss with that of each of `LOSS_OF`.
+
+    Parameters
+    ----------
+    network
+        The cab as declared.
+    values
+        Parameters about which it is taken, one case.
+    """
+    step = BY_NAME["shell"].step
+    trials = {
+        name: np.repeat(value, 1 + len(LOSS_OF)) for name, value in values.items()
+    }  # fmt: skip
+    for row, name in enumerate(LOSS_OF, start=1):
+        trials[name][row] *= math.exp(step)
+    losses = np.log(loss_w_per_k(network, trials))
+    return dict(zip(LOSS_OF, (losses[1:] - losses[0]) / step, strict=True))
+
+
+def sd_and_left(made: Estimate[Task], slope: FloatArray) -> tuple[float, float]:
+    """Standard deviation of what moves with the coordinates, and that over the one before.
+
+    Parameters
+    ----------
+    made
+        A fit.
+    slope
+        Change of it per coordinate, shape (n_coordinate,).
+    """
+    sd = math.sqrt(float(slope @ made.covariance @ slope))
+    before = math.sqrt(float(np.sum((slope * made.task.spreads) ** 2)))
+    return sd, sd / before if before > 0.0 else 1.0
+
+
 @dataclass(frozen=True, eq=False)
 class Found:
     """What a fit of a spec found.
@@ -66,30 +102,20 @@ class Found:
     def elasticity(self) -> FloatArray:
         """Change of the logarithm of the heat loss per coordinate, shape (n_coordinate,)."""
         made = self.estimate
-        columns = {name: made.column(name) for name in LOSS_OF}
-        known = {name: column for name, column in columns.items() if column is not None}
-        trials = np.repeat(made.at[None, :], len(known) + 1, axis=0)
-        for row, column in enumerate(known.values(), start=1):
-            trials[row, column] += BY_NAME["shell"].step
-        values = as_declared(len(trials))
-        for name, column in known.items():
-            values[name] = BY_NAME[name].value(trials[:, column])
-        losses = np.log(loss_w_per_k(made.task.nights[0].network, values))
         found = np.zeros(len(made.at))
-        found[list(known.values())] = (losses[1:] - losses[0]) / BY_NAME["shell"].step
+        for name, slope in loss_slopes(made.task.nights[0].network, made.values()).items():
+            column = made.column(name)
+            if column is not None:
+                found[column] = slope
         return found
 
     @cached_property
     def loss(self) -> Loss:
         """Heat loss of the truck as it stood."""
-        made, slope = self.estimate, self.elasticity
+        made = self.estimate
         value = float(loss_w_per_k(made.task.nights[0].network, made.values())[0])
-        sd = math.sqrt(float(slope @ made.covariance @ slope))
-        before = math.sqrt(float(np.sum((slope * made.task.spreads) ** 2)))
-        return Loss(
-            value, value * math.exp(-Z90 * sd), value * math.exp(Z90 * sd), sd,
-            sd / before if before > 0.0 else 1.0,
-        )  # fmt: skip
+        sd, left = sd_and_left(made, self.elasticity)
+        return Loss(value, value * math.exp(-Z90 * sd), value * math.exp(Z90 * sd), sd, left)
 
     @cached_property
     def rows(self) -> list[dict[str, Any]]:

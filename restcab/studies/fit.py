@@ -28,6 +28,11 @@ INTERVALS = (
 )
 ROUGH_K = 1.0
 """Scatter of the bunk's readings about the model from which a log is no good."""
+_CHANNEL_COLUMNS = tuple(
+    f"{name}_{what}{unit}"
+    for name, unit in (("temp_bunk", "_c"), ("power", "_w"))
+    for what in ("modelled", "band", "measured")
+)
 FAR_SPREADS = 3.0
 """Spreads from what was expected at which a parameter is doubted."""
 TEST_CAUTION = (
@@ -236,6 +241,8 @@ def frame_of(made: Estimate[Task]) -> pd.DataFrame:
             "log": night.name, "hour": night.time_h, "temp_out_c": night.temp_out_c,
             "heater_w": night.heater_w, "temp_bunk_c": night.bunk_c,
         }  # fmt: skip
+        # The same columns for every log, whatever it holds.
+        table |= dict.fromkeys(_CHANNEL_COLUMNS, np.full(len(night), np.nan))
         for at, channel in enumerate(made.task.channels):
             if channel.night != number:
                 continue

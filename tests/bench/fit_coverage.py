@@ -9,6 +9,7 @@ without), ``windy`` (without, in the windiest tenth of the nights), ``sunny`` (a
 the next day, sun logged), ``both`` (a heater test and a hot night with the unit).
 """
 
+import signal
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -110,8 +111,13 @@ def one(seed, kind, folder):
 
 def main(kind, seeds):
     held: dict[str, list] = {}
+    stopped: list[int] = []
+    # What is known so far is still told when somebody has no more time.
+    signal.signal(signal.SIGTERM, lambda number, _: stopped.append(number))
     with TemporaryDirectory() as folder:
         for seed in seeds:
+            if stopped:
+                break
             place, day, wind, white, rows = one(seed, kind, Path(folder))
             for name, true, value, low, high, found in rows:
                 held.setdefault(name, []).append((low <= true <= high, value / true - 1.0, found,
