@@ -43,9 +43,13 @@ EXTRA_NUMBERS = {
 """Numbers of the header that are no place -> least and most."""
 KEYS = ("name", "source", *STATION_BOUNDS, *EXTRA_NUMBERS)
 STEPS_S = (300, 600, 900, 1200, 1800, 3600)
-"""Even steps that readings are brought to: the first that is no finer than the log's own."""
+"""Even steps that readings are brought to: the first that is no finer than the log's own and gives
+no more than `STEPS_MOST`."""
 LEAST_H = 3.0
 """Shortest log that can tell anything of a cab [h] (design assumption)."""
+STEPS_MOST = 1000
+"""Steps that a log is brought to at most, if `STEPS_S` has steps so long: more would cost time in
+every study of it and tell next to nothing (design assumption)."""
 BRIDGED_H = 1.0
 """Longest gap of the outdoor sensor that is bridged by a straight line [h]."""
 _HOUR_S = 3600
@@ -301,7 +305,8 @@ def _even(
             Problem(where, f"{len(times)} rows over {span_h:.1f} h, one in {usual:.0f} s",
                     f"at least {LEAST_H:g} h, in steps of at most one hour")
         )  # fmt: skip
-    step_s = next((step for step in STEPS_S if step >= usual * 0.95), STEPS_S[-1])
+    least_s = max(usual * 0.95, span_h * _HOUR_S / STEPS_MOST)
+    step_s = next((step for step in STEPS_S if step >= least_s), STEPS_S[-1])
     uneven = float(np.mean(np.abs(steps - usual) > 0.1 * usual))
     if uneven > 0.02:
         notes.append(f"{uneven:.0%} of the steps differ from {usual:.0f} s: brought to even ones")
