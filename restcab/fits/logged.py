@@ -31,9 +31,11 @@ DEW_BELOW_K, DEW_MOST_C = 3.0, 16.0
 """Dew point taken where no humidity was logged: so far below the coldest air, and no higher; how
 unsure it is, the parameter ``damp`` says (design assumption)."""
 DAMP_LOGGED_SD = 0.06
-SUN_SD = {"sensor": 0.03, "cloud": 0.15, "none": 0.35}
-"""Strength of the sun as a factor: read by a sensor, estimated from cloud, from place and time
-alone (design assumption)."""
+SUN_SD = {"sensor": 0.03, "cloud": 0.22, "none": 0.49}
+"""Strength of the sun as a factor: read by a sensor (design assumption), estimated from cloud, from
+place and time alone. Over the days of eight typical years the estimate from cloud is 8 % high and
+scatters by 0.16, in the first three hours 16 % and 0.19; without cloud 32 % and 0.37 (computed):
+the spreads hold both."""
 NO_GROUND_MORE = 1.5
 """Warmth around a truck is unsure by so much more where the log is too short to follow the
 ground."""
