@@ -95,7 +95,11 @@ def test_a_figure_has_labelled_axes_and_is_the_same_bytes_again(answers, study):
 
 
 def test_figures_speak_the_units_asked_for(answers):
-    for study, customary, metric in (("load", "Btu/h", "[W]"), ("size", "Btu/h", "[W]")):
+    for study, customary, metric in (
+        ("load", "Btu/h", "[W]"),
+        ("size", "Btu/h", "[W]"),
+        ("fit", "°F", "°C"),
+    ):
         for units, there in (("us", customary), ("si", metric)):
             text = saved(answers(study).plot(units), "svg").decode()
             assert there in text
