@@ -49,9 +49,10 @@ def command(
 
     SPEC is a spec file; without it the built-in truck is used. A log is a CSV with times, bunk and
     outdoor temperature, perhaps the watts of a fan heater, volts and amps of the bank, sun,
-    humidity, wind and cloud. Heat loss, solar gain, contents and the unit's capacity and input are
-    found with honest intervals as far as the logs carry them; the rest is kept. -o writes the spec
-    with what was found, for all other commands. --weather names the place of logs that do not.
+    humidity, wind and cloud. Heat loss, solar gain, contents, the unit's capacity and input and the
+    bank's charge are found with honest intervals as far as the logs carry them; the rest is kept.
+    -o writes the spec with what was found, for all other commands. --weather names the place of
+    logs that do not.
     """
     if spec_path is not None and spec_path.suffix.lower() == ".csv":
         logs, spec_path = (spec_path, *logs), None

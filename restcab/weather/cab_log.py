@@ -8,6 +8,7 @@ them (`restcab.weather.log_words`), or as ``--column`` says; times as in
     # longitude_deg = -79.9
     # utc_offset_h = -5
     # occupants = 0
+    # soc_start_frac = 1
     time,bunk (C),outdoor (C),heater (W)
     2024-11-02 19:00,14.2,9.8,0
 
