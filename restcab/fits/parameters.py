@@ -30,7 +30,7 @@ SKY_SD_K = 6.0
 """Temperature of the sky where cloud was not logged: between clear and overcast lie some 20 K
 (computed with the sky model of the weather floor)."""
 WIND_LOG_SD = 0.5
-"""Wind at the cab, as a factor on what is taken where no wind was logged: the means of the nights of
+"""Wind at the cab, as a factor on what is taken where no wind was logged: means of the nights of
 twelve typical years scatter by 0.49 about 3.0 m/s (computed)."""
 ASPECT_LOG_SD = 0.2
 """Sun six hours after noon against that at noon, as a factor, and the reverse before: which way the
