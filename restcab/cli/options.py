@@ -37,15 +37,25 @@ class OutputFile(click.Path):
         return path
 
 
-def output_options(function: _Function) -> _Function:
-    """Add ``--json``, ``--units`` and ``-o`` to a command: ``as_json``, ``units``, ``output``."""
+def output_options(
+    function: _Function, written: str = "Write to a file instead of the terminal."
+) -> _Function:
+    """Add ``--json``, ``--units`` and ``-o`` to a command: ``as_json``, ``units``, ``output``.
+
+    Parameters
+    ----------
+    function
+        The command.
+    written
+        What ``-o`` writes, for the help.
+    """
     for option in (
         click.option(
             "-o",
             "--output",
             type=OutputFile(),
             metavar="FILE",
-            help="Write to a file instead of the terminal.",
+            help=written,
         ),
         click.option(
             "--units",
@@ -71,13 +81,17 @@ class Shown(NamedTuple):
     plot_path: Path | None
 
 
-def study_options(drawn: str) -> Callable[[_Function], _Function]:
+def study_options(
+    drawn: str, written: str = "Write to a file instead of the terminal."
+) -> Callable[[_Function], _Function]:
     """Return the options that every study has; the command gets them as one word, ``shown``.
 
     Parameters
     ----------
     drawn
         What ``--plot`` draws, for the help.
+    written
+        What ``-o`` writes, for the help.
     """
 
     def add(function: _Function) -> _Function:
@@ -94,7 +108,7 @@ def study_options(drawn: str) -> Callable[[_Function], _Function]:
             help="Write the rows as a CSV table too; `restcab schema --columns` explains them.",
         )
         short = click.option("--brief", is_flag=True, help="The short form: 12 lines at most.")
-        command: Any = table(plot_option(drawn)(short(output_options(gather))))
+        command: Any = table(plot_option(drawn)(short(output_options(gather, written))))
         return cast(_Function, command)
 
     return add

@@ -144,9 +144,43 @@ _COURSE = {
     "soc_p95_frac": "state of charge that one sample in twenty exceeds",
     "pair": "unit and bank: as declared, or the smallest pair",
 }
+_FIT = {
+    "log": "name of the log",
+    "hour": "end of the step since the log began [h]",
+    "temp_out_c": "outdoor air, a running mean of half an hour",
+    "heater_w": "heat of the fan heater, mean of the step",
+    "temp_bunk_c": "bunk air as read",
+    "temp_bunk_modelled_c": "bunk air as the fitted truck has it",
+    "temp_bunk_band_c": "half width of the 90 % band of a reading about it",
+    "temp_bunk_measured_c": "readings that were fitted; empty: none, or left out",
+    "power_modelled_w": "draw from the bank as the fitted unit has it, means of half an hour",
+    "power_band_w": "half width of the 90 % band of a reading about it",
+    "power_measured_w": "draws that were fitted; empty: none, or left out",
+}
+_FIT_PLAN = {
+    "kind": "heater, heater and day, unit, or heater and unit",
+    "month": "month of the night, 1 to 12",
+    "start_h": "begin on the clock",
+    "hours": "length of all its logs [h]",
+    "heater_w": "heat of the fan heater; 0: none",
+    "heated_h": "how long it is on",
+    "logged": "what is logged besides bunk, outdoor air, heater or bank",
+    "temp_out_c": "outdoor air, mean of the test",
+    "temp_bunk_max_c": "warmest bunk while it heats",
+    **{
+        f"{name}_half_width_frac": f"half width of the 90 % interval: {words}; empty: nothing found"
+        for name, words in {
+            "heat_loss": "heat loss", "shell": "heat through the shell", "leakage": "leakage",
+            "films": "films of air inside", "sun": "solar gain",
+            "contents": "heat capacity of the contents", "capacity": "cooling capacity",
+            "power": "electric input", "part_load": "electric input at part load",
+            "controls": "draw of the unit's controls",
+        }.items()
+    },
+}  # fmt: skip
 COLUMNS = {
     "load": _HOURS, "size": _RESTS, "unit": _UNIT, "claim": _SAMPLES, "compare": _WAYS,
-    "regions": _REGIONS, "report": _COURSE,
+    "regions": _REGIONS, "report": _COURSE, "fit": _FIT, "fit-plan": _FIT_PLAN,
 }  # fmt: skip
 """Study -> column of its frame -> what it means."""
 LOGGED = {

@@ -2,6 +2,7 @@
 
 from functools import cache
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 from support import PLAIN_ROOM
@@ -22,6 +23,7 @@ hours = 3
 compare = "idling, battery+heater, apu"
 """
 STUDIES = tuple(PAGES)
+LOG = Path(__file__).parents[2] / "examples" / "log-heater-test.csv"
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +45,12 @@ def answers(tmp_path_factory):
             return restcab.compare(spec, restcab.open_weather("phoenix-az"))
         if study == "claim":
             return restcab.claim(spec, day, 4.0, samples=64)
+        if study == "fit":
+            return restcab.fit(spec, [LOG])
+        if study == "fit-plan":
+            from restcab.studies.fit_plan import fit_plan
+
+            return fit_plan(spec, restcab.open_weather("phoenix-az"))
         return (
             {"load": restcab.load, "size": restcab.size}[study](spec, day)
             if (study != "unit")
@@ -87,7 +95,11 @@ def test_a_figure_has_labelled_axes_and_is_the_same_bytes_again(answers, study):
 
 
 def test_figures_speak_the_units_asked_for(answers):
-    for study, customary, metric in (("load", "Btu/h", "[W]"), ("size", "Btu/h", "[W]")):
+    for study, customary, metric in (
+        ("load", "Btu/h", "[W]"),
+        ("size", "Btu/h", "[W]"),
+        ("fit", "°F", "°C"),
+    ):
         for units, there in (("us", customary), ("si", metric)):
             text = saved(answers(study).plot(units), "svg").decode()
             assert there in text
