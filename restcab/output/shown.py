@@ -18,6 +18,7 @@ PAGES = {
     "claim": "restcab.output.claim_page",
     "compare": "restcab.output.compare_page",
     "regions": "restcab.output.regions_page",
+    "choose": "restcab.output.choose_page",
 }
 """Command -> module with ``<command>_page(result, units, to_file)``."""
 FIGURES = {
@@ -27,6 +28,7 @@ FIGURES = {
     "claim": "restcab.output.claim_figure",
     "compare": "restcab.output.compare_figure",
     "regions": "restcab.output.regions_figure",
+    "choose": "restcab.output.choose_figure",
 }
 """Command -> module with ``<command>_figure(result, units)``."""
 _ROWS = 12
