@@ -1,8 +1,10 @@
 """The picture of ``restcab choose``: odds over the size of unit and bank, and cost against odds."""
 
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from restcab.offers.chart import OddsMap
+from restcab.output.labels import Label, place_labels
 from restcab.output.units import Show, share
 from restcab.results.result import Result
 from restcab.units import BTU_PER_H_PER_W
@@ -17,10 +19,14 @@ _LEVELS: dict[float, tuple[Any, float]] = {
 }
 """Odds of which a line is drawn: its style and width."""
 _GREY = "#555555"
-_ASIDE = 0.11
-"""Units of one capacity stand this far apart, in batteries, or they would hide one another."""
-_COLOURS = ("#4a6fa5", "#b5651d", "#8a9a5b", "#9a8fb0", "#7f7f7f", "#2f6f6f", "#a05070", "#c0a030")
-_MARKS = ("o", "s", "^", "D", "v", "P")
+_ASIDE, _ASIDE_MOST = 0.22, 0.66
+"""Units of one capacity stand this far apart, in batteries, or they would hide one another; all of
+them take no more than the second."""
+_COLOURS = (
+    "#4a6fa5", "#b5651d", "#8a9a5b", "#9a8fb0", "#7f7f7f", "#2f6f6f", "#a05070", "#c0a030",
+    "#1f2a5a", "#5fb0c9", "#6b3d1e", "#d98fb0",
+)  # fmt: skip
+_MARKS = ("o", "s", "^", "D", "v", "P", "X", "p")
 _FAILS = "#b0b0b0"
 _TICKS = (0.0, 0.5, 0.8, 0.9, 0.95, 0.99, 1.0)
 _SURE = 0.998
@@ -30,6 +36,8 @@ _TOLD_FROM = 0.02
 _NAMED = 12
 """Pairs named on the right: the undominated ones, by their number in the table."""
 _RC: Any = {"font.size": 8.0}
+_NAME, _SIDE = 24, 40
+"""Characters of a line of a name below and beside a plot."""
 
 
 def choose_figure(result: Result, units: str) -> "Figure":
@@ -57,21 +65,38 @@ def choose_figure(result: Result, units: str) -> "Figure":
     names = list(dict.fromkeys(row["unit"] for row in v["pairs"]))
     colour = {name: _COLOURS[at % len(_COLOURS)] for at, name in enumerate(names)}
     with mpl.rc_context(_RC):
-        figure = new_figure(3.2 * len(maps) + 6.8, 5.2)
+        handles = _legend(v, colour)
+        columns = max(2, len(maps) + 1)
+        lines = sum(1 + handle.get_label().count("\n") for handle in handles) / columns
+        figure = new_figure(3.4 * len(maps) + 7.0, 4.6 + 0.16 * lines)
         axes = figure.subplots(1, len(maps) + 1, width_ratios=[3.0] * len(maps) + [4.4])
         every = list(axes) if maps else [axes]
-        for at, (own, one) in enumerate(zip(every, maps, strict=False)):
+        labels = [
             _draw_map(own, one, v, colour, show, first=at == 0)
-        _draw_cost(every[-1], v, colour)
-        handles = _legend(v, colour)
-        figure.legend(handles=handles, loc="outside lower center", ncols=4, frameon=False)
-        figure.suptitle(f"Pairs of {v['offers']} for {result.extra['spec']}")
+            for at, (own, one) in enumerate(zip(every, maps, strict=False))
+        ]
+        labels.append(_draw_cost(every[-1], v, colour))
+        figure.legend(handles=handles, loc="outside lower center", ncols=columns, frameon=False)
+        figure.suptitle(_title(result, v, len(maps)))
+        figure.draw_without_rendering()
+        figure.set_layout_engine("none")  # everything has its place from here on
+        for own, some in zip(every, labels, strict=False):
+            place_labels(own, some)
     return figure
+
+
+def _title(result: Result, v: Any, drawn: int) -> str:
+    """What is offered for whom, and which batteries have a map."""
+    title = f"Pairs of {v['offers']} for {result.extra['spec']}"
+    kinds = len({row["battery"] for row in v["pairs"]})
+    if 0 < drawn < kinds:
+        title += f"; maps of {drawn} of the {kinds} batteries, the order's first"
+    return title
 
 
 def _draw_map(
     axes: Any, one: OddsMap, v: Any, colour: dict[str, str], show: Show, first: bool
-) -> None:
+) -> list[Label]:
     """Lines of equal odds of one unit at other sizes, and all pairs with this battery."""
     per_w = BTU_PER_H_PER_W if show.us else 1.0
     axes.contour(
@@ -81,6 +106,7 @@ def _draw_map(
     )  # fmt: skip
     rows = [row for row in v["pairs"] if row["battery"] == one.battery and not row["measures"]]
     aside = _asides(rows)
+    labels = []
     for row in rows:
         odds, x = _odds_there(row, one.climate, v), row["batteries"] + aside[row["unit"]]
         y = row["cooling_capacity_w"] * per_w
@@ -90,19 +116,18 @@ def _draw_map(
             markeredgecolor=colour[row["unit"]], markeredgewidth=1.0,
         )  # fmt: skip
         if _TOLD_FROM < odds < _SURE:
-            axes.annotate(
-                f"{100 * odds:.0f}", (x, y), fontsize=6, rotation=90.0, xytext=(0, 6),
-                textcoords="offset points", ha="center", va="bottom",
-            )  # fmt: skip
+            labels.append(Label(x, y, share(odds).rstrip("%").split(".")[0], row["undominated"]))
     axes.set_xticks(one.batteries)
     axes.set_xlim(min(one.batteries) - 0.5, max(one.batteries) + 0.5)
     axes.yaxis.set_major_formatter("{x:,.0f}")
-    axes.set_xlabel(f"batteries: {one.battery}")
+    axes.set_xlabel(f"batteries: {_wrapped(one.battery, _SIDE)}")
     if first:
         axes.set_ylabel(f"capacity at the rating point [{show.heat_rate_unit}]")
     age = "worn" if v["judged_at"] == "end-of-life" else "new"
-    axes.set_title(f"odds [%], {one.climate}\nrest of {one.start[5:10]}, bank {age}", fontsize=8)
+    where = _wrapped(f"odds [%], {one.climate}", _SIDE)
+    axes.set_title(f"{where}\nrest of {one.start[5:10]}, bank {age}", fontsize=8)
     axes.grid(visible=True, alpha=0.2)
+    return labels
 
 
 def _asides(rows: list[Any]) -> dict[str, float]:
@@ -113,7 +138,7 @@ def _asides(rows: list[Any]) -> dict[str, float]:
         if row["unit"] not in units:
             units.append(row["unit"])
     return {
-        unit: _ASIDE * (2.0 * at - len(units) + 1.0)
+        unit: min(_ASIDE, _ASIDE_MOST / max(len(units) - 1, 1)) * (at - 0.5 * (len(units) - 1))
         for units in by_size.values()
         for at, unit in enumerate(units)
     }
@@ -125,7 +150,7 @@ def _odds_there(row: Any, climate: str, v: Any) -> float:
     return float(next(one[key] for one in row["climates"] if one["climate"] == climate))
 
 
-def _draw_cost(axes: Any, v: Any, colour: dict[str, str]) -> None:
+def _draw_cost(axes: Any, v: Any, colour: dict[str, str]) -> list[Label]:
     """Present cost against the odds where they are least, on an axis that stretches towards 1."""
     batteries = list(dict.fromkeys(row["battery"] for row in v["pairs"]))
     mark = {name: _MARKS[at % len(_MARKS)] for at, name in enumerate(batteries)}
@@ -145,24 +170,23 @@ def _draw_cost(axes: Any, v: Any, colour: dict[str, str]) -> None:
     axes.set_ylabel(f"present cost over {v['years']:g} years [USD]")
     axes.set_title("cost against odds; the line: odds asked for", fontsize=8)
     axes.grid(visible=True, alpha=0.2)
-    _name_points(axes, v["pairs"])
+    return _name_points(axes, v["pairs"])
 
 
-def _name_points(axes: Any, rows: list[Any]) -> None:
+def _name_points(axes: Any, rows: list[Any]) -> list[Label]:
     """Number the pairs that nothing beats as the table does, and name them on the right."""
     lines: list[str] = []
+    labels = []
     for number, row in enumerate(rows, start=1):
         if not row["undominated"] or len(lines) == _NAMED:
             continue
-        point = _stretched(row["judged_probability_frac"]), row["net_present_cost_usd"]
-        axes.annotate(
-            str(number), point, fontsize=7, xytext=(6, -3), textcoords="offset points",
-            fontweight="bold",
-        )  # fmt: skip
-        lines.append(f"{number:>3}  {row['pair']}")
+        place = _stretched(row["judged_probability_frac"]), row["net_present_cost_usd"]
+        labels.append(Label(*place, str(number), True))
+        lines.append(f"{number:>3}  " + _wrapped(row["pair"], _SIDE).replace("\n", "\n       "))
     if lines:
         text = "none beats these in price,\nmass and odds together:\n\n" + "\n".join(lines)
         axes.text(1.03, 1.0, text, transform=axes.transAxes, fontsize=7, va="top")
+    return labels
 
 
 def _stretched(odds_frac: float) -> float:
@@ -184,9 +208,9 @@ def _legend(v: Any, colour: dict[str, str]) -> list[Any]:
 
     batteries = list(dict.fromkeys(row["battery"] for row in v["pairs"]))
     return [
-        *(point(name, "o", shade, shade) for name, shade in colour.items()),
+        *(point(_wrapped(name, _NAME), "o", shade, shade) for name, shade in colour.items()),
         *(
-            point(name, _MARKS[at % len(_MARKS)], "none", "#333333")
+            point(_wrapped(name, _NAME), _MARKS[at % len(_MARKS)], _FAILS, _FAILS)
             for at, name in enumerate(batteries)
         ),
         point("holds", "o", "#333333", "#333333"),
@@ -194,7 +218,12 @@ def _legend(v: Any, colour: dict[str, str]) -> list[Any]:
         point("none beats it", "o", "#333333", "#333333", 7.0),
         *(
             Line2D([], [], color=_GREY, linestyle=style, linewidth=width,
-                   label=f"{100 * level:g}% sure, the first unit at other sizes")
+                   label=f"{100 * level:g}% sure, the first\nunit at other sizes")
             for level, (style, width) in _LEVELS.items()
         ),
     ]  # fmt: skip
+
+
+def _wrapped(name: str, width: int) -> str:
+    """A name in lines of so many characters."""
+    return "\n".join(wrap(name, width)) or name
