@@ -125,12 +125,28 @@ def _written(
 def _weathers(
     offers: "Offers", offers_path: Path, climates: tuple[str, ...]
 ) -> dict[str, "Weather"]:
-    """Weather of each climate asked for; all that cannot be opened are named at once."""
+    """Weather of each climate asked for; that of the default if none is."""
     from restcab.weather.files import open_weather
 
-    if not climates and not offers.climates:
-        weather = open_weather(None)
-        return {weather.name: weather}
+    found = climates_of(offers, offers_path, climates)
+    if found:
+        return found
+    weather = open_weather(None)
+    return {weather.name: weather}
+
+
+def climates_of(
+    offers: "Offers", offers_path: Path, climates: tuple[str, ...] = ()
+) -> dict[str, "Weather"]:
+    """Open the climates of a file of offers, or those that are named in their place.
+
+    Raises
+    ------
+    InputError
+        That names all that cannot be opened.
+    """
+    from restcab.weather.files import open_weather
+
     found, problems = {}, []
     for name in dict.fromkeys(climates or offers.climates):
         try:

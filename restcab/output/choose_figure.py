@@ -3,16 +3,19 @@
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from restcab.offers.chart import OddsMap
 from restcab.output.labels import Label, place_labels
 from restcab.output.units import Show, share
+from restcab.physics.arrays import FloatArray
 from restcab.results.result import Result
 from restcab.units import BTU_PER_H_PER_W
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-_LEVELS: dict[float, tuple[Any, float]] = {
+LEVELS: dict[float, tuple[Any, float]] = {
     0.5: ("dotted", 0.9),
     0.9: ("solid", 0.9),
     0.98: ("solid", 1.8),
@@ -28,7 +31,7 @@ _COLOURS = (
 )  # fmt: skip
 _MARKS = ("o", "s", "^", "D", "v", "P", "X", "p")
 _FAILS = "#b0b0b0"
-_TICKS = (0.0, 0.5, 0.8, 0.9, 0.95, 0.99, 1.0)
+TICKS = (0.0, 0.5, 0.8, 0.9, 0.95, 0.99, 1.0)
 _SURE = 0.998
 """Drawn as 1: 256 samples tell no more."""
 _TOLD_FROM = 0.02
@@ -36,7 +39,7 @@ _TOLD_FROM = 0.02
 _NAMED = 12
 """Pairs named on the right: the undominated ones, by their number in the table."""
 _RC: Any = {"font.size": 8.0}
-_NAME, _SIDE = 24, 40
+_NAME, _SIDE = 24, 38
 """Characters of a line of a name below and beside a plot."""
 
 
@@ -78,7 +81,8 @@ def choose_figure(result: Result, units: str) -> "Figure":
         labels.append(_draw_cost(every[-1], v, colour))
         figure.legend(handles=handles, loc="outside lower center", ncols=columns, frameon=False)
         figure.suptitle(_title(result, v, len(maps)))
-        figure.draw_without_rendering()
+        for _ in range(2):  # the second time, all know how large the others have become
+            figure.draw_without_rendering()
         figure.set_layout_engine("none")  # everything has its place from here on
         for own, some in zip(every, labels, strict=False):
             place_labels(own, some)
@@ -100,15 +104,15 @@ def _draw_map(
     """Lines of equal odds of one unit at other sizes, and all pairs with this battery."""
     per_w = BTU_PER_H_PER_W if show.us else 1.0
     axes.contour(
-        one.batteries, one.capacity_w * per_w, one.probability_frac, levels=list(_LEVELS),
-        colors=_GREY, linestyles=[style for style, _ in _LEVELS.values()],
-        linewidths=[width for _, width in _LEVELS.values()],
+        one.batteries, one.capacity_w * per_w, one.probability_frac, levels=list(LEVELS),
+        colors=_GREY, linestyles=[style for style, _ in LEVELS.values()],
+        linewidths=[width for _, width in LEVELS.values()],
     )  # fmt: skip
     rows = [row for row in v["pairs"] if row["battery"] == one.battery and not row["measures"]]
-    aside = _asides(rows)
+    aside = asides(rows)
     labels = []
     for row in rows:
-        odds, x = _odds_there(row, one.climate, v), row["batteries"] + aside[row["unit"]]
+        odds, x = odds_there(row, one.climate, v), row["batteries"] + aside[row["unit"]]
         y = row["cooling_capacity_w"] * per_w
         axes.plot(
             x, y, "o", markersize=7.0 if row["undominated"] else 4.5,
@@ -130,7 +134,7 @@ def _draw_map(
     return labels
 
 
-def _asides(rows: list[Any]) -> dict[str, float]:
+def asides(rows: list[Any]) -> dict[str, float]:
     """How far each unit stands beside its number of batteries: units of one capacity share it."""
     by_size: dict[float, list[str]] = {}
     for row in rows:
@@ -144,7 +148,20 @@ def _asides(rows: list[Any]) -> dict[str, float]:
     }
 
 
-def _odds_there(row: Any, climate: str, v: Any) -> float:
+def level_lines(one: OddsMap) -> dict[float, list[FloatArray]]:
+    """Lines of equal odds: level -> points (number of batteries, capacity [W]), shape (n, 2)."""
+    from matplotlib.figure import Figure
+
+    levels = list(LEVELS)
+    axes = Figure().subplots()
+    found = axes.contour(one.batteries, one.capacity_w, one.probability_frac, levels=levels)
+    return {
+        level: [np.asarray(line) for line in lines if len(line) > 1]
+        for level, lines in zip(levels, found.allsegs, strict=True)
+    }
+
+
+def odds_there(row: Any, climate: str, v: Any) -> float:
     """Odds of a pair in one climate, at the age that it is judged at."""
     key = "probability_worn_frac" if v["judged_at"] == "end-of-life" else "probability_frac"
     return float(next(one[key] for one in row["climates"] if one["climate"] == climate))
@@ -157,14 +174,14 @@ def _draw_cost(axes: Any, v: Any, colour: dict[str, str]) -> list[Label]:
     for row in v["pairs"]:
         holds = row["holds"]
         axes.plot(
-            _stretched(row["judged_probability_frac"]), row["net_present_cost_usd"],
+            stretched(row["judged_probability_frac"]), row["net_present_cost_usd"],
             mark[row["battery"]], markersize=7.0 if row["undominated"] else 4.5,
             color=colour[row["unit"]] if holds else "none",
             markeredgecolor=colour[row["unit"]] if holds else _FAILS, markeredgewidth=1.0,
         )  # fmt: skip
-    axes.axvline(_stretched(v["confidence_frac"]), color="#b04040", linewidth=0.8)
-    axes.set_xticks([_stretched(tick) for tick in _TICKS], [share(tick) for tick in _TICKS])
-    axes.set_xlim(_stretched(0.0) - 0.1, _stretched(1.0) + 0.6)
+    axes.axvline(stretched(v["confidence_frac"]), color="#b04040", linewidth=0.8)
+    axes.set_xticks([stretched(tick) for tick in TICKS], [share(tick) for tick in TICKS])
+    axes.set_xlim(stretched(0.0) - 0.1, stretched(1.0) + 0.6)
     axes.yaxis.set_major_formatter("{x:,.0f}")
     axes.set_xlabel("odds where they are least")
     axes.set_ylabel(f"present cost over {v['years']:g} years [USD]")
@@ -180,7 +197,7 @@ def _name_points(axes: Any, rows: list[Any]) -> list[Label]:
     for number, row in enumerate(rows, start=1):
         if not row["undominated"] or len(lines) == _NAMED:
             continue
-        place = _stretched(row["judged_probability_frac"]), row["net_present_cost_usd"]
+        place = stretched(row["judged_probability_frac"]), row["net_present_cost_usd"]
         labels.append(Label(*place, str(number), True))
         lines.append(f"{number:>3}  " + _wrapped(row["pair"], _SIDE).replace("\n", "\n       "))
     if lines:
@@ -189,7 +206,7 @@ def _name_points(axes: Any, rows: list[Any]) -> list[Label]:
     return labels
 
 
-def _stretched(odds_frac: float) -> float:
+def stretched(odds_frac: float) -> float:
     """Place on an axis on which each halving of what is missing takes the same length."""
     from math import log2
 
@@ -219,7 +236,7 @@ def _legend(v: Any, colour: dict[str, str]) -> list[Any]:
         *(
             Line2D([], [], color=_GREY, linestyle=style, linewidth=width,
                    label=f"{100 * level:g}% sure, the first\nunit at other sizes")
-            for level, (style, width) in _LEVELS.items()
+            for level, (style, width) in LEVELS.items()
         ),
     ]  # fmt: skip
 

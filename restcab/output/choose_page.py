@@ -32,8 +32,8 @@ def choose_page(result: Result, units: str, to_file: bool) -> str:
     rows = _shown(v["pairs"])
     numbers = {row["pair"]: str(at) for at, row in enumerate(rows, start=1)}
     page.table(
-        ("", "unit", "batteries", "USD", show.mass_unit, "cost", "held", "odds", "years", "fails"),
-        [_row(row, numbers, show) for row in rows],
+        row_heads(show),
+        [row_cells(row, numbers, show) for row in rows],
         right=(0, 3, 4, 5, 6, 7, 8),
         wide=(1, 2, 9),
         room=24,
@@ -66,7 +66,14 @@ def _shown(rows: list[Any]) -> list[Any]:
     return [row for at, row in enumerate(rows) if at < _MOST_ROWS or row["undominated"]]
 
 
-def _row(row: Any, numbers: Any, show: Show) -> tuple[str, ...]:
+def row_heads(show: Show) -> tuple[str, ...]:
+    """Heads of the columns of `row_cells`."""
+    mass = show.mass_unit
+    return ("", "unit", "batteries", "USD", mass, "cost", "held", "odds", "years", "fails")
+
+
+def row_cells(row: Any, numbers: Any, show: Show) -> tuple[str, ...]:
+    """Return a pair as cells of a table; ``numbers``: name of a pair -> its number there."""
     mark = "*" if row["undominated"] else ""
     done = "".join(f" + {name}" for name in row["measures"])
     return (

@@ -69,12 +69,15 @@ def place_labels(axes: Any, labels: Sequence[Label]) -> list[Label]:
         Those for which there was no room; they are left out.
     """
     to_points = 72.0 / axes.figure.dpi
-    marks = [_around(*(to_points * at for at in axes.transData.transform(each)), _MARK, _MARK)
-             for line in axes.lines if line.get_marker() not in ("None", "", None)
-             for each in zip(*line.get_data(), strict=True)]  # fmt: skip
+    taken = []
+    for line in axes.lines:
+        if line.get_marker() not in ("None", "", None):
+            for point in zip(*line.get_data(), strict=True):
+                x, y = (to_points * at for at in axes.transData.transform(point))
+                taken.append(_around(x, y, _MARK, _MARK))
+    left_out = []
     frame = axes.get_window_extent()
     inside = _Box(*(to_points * at for at in (frame.x0, frame.x1, frame.y0, frame.y1)))
-    taken, left_out = list(marks), []
     for label in sorted(labels, key=lambda each: (not each.strong, each.x, each.y)):
         x, y = (to_points * at for at in axes.transData.transform((label.x, label.y)))
         half = 0.5 * _SIZE * _WIDE * len(label.text) + _AIR, 0.5 * _SIZE * _TALL
