@@ -39,6 +39,11 @@ _TOLD_FROM = 0.02
 _NAMED = 12
 """Pairs named on the right: the undominated ones, by their number in the table."""
 _RC: Any = {"font.size": 8.0}
+_TALL_IN, _AROUND_IN, _NAME_IN, _ENTRY_IN = 4.4, 1.4, 0.125, 0.175
+"""Height of the plots with their titles at least, of the titles alone, of a line of the names
+beside them, and of a line of the legend [inches]."""
+_PAD_IN = 0.1
+"""Around each part [inches]: fonts of another machine are a little wider."""
 _NAME, _SIDE = 24, 38
 """Characters of a line of a name below and beside a plot."""
 
@@ -61,7 +66,7 @@ def choose_figure(result: Result, units: str) -> "Figure":
     """
     import matplotlib as mpl
 
-    from restcab.output.figures import new_figure
+    from restcab.output.figures import DPI, new_figure
 
     maps: list[OddsMap] = result.extra["maps"]
     show, v = Show(units), result.values
@@ -70,8 +75,10 @@ def choose_figure(result: Result, units: str) -> "Figure":
     with mpl.rc_context(_RC):
         handles = _legend(v, colour)
         columns = max(2, len(maps) + 1)
-        lines = sum(1 + handle.get_label().count("\n") for handle in handles) / columns
-        figure = new_figure(3.4 * len(maps) + 7.0, 4.6 + 0.16 * lines)
+        figure = new_figure(3.4 * len(maps) + 7.0, _TALL_IN)
+        # as it will be saved: small letters are wider or narrower at another resolution
+        figure.set_dpi(DPI)
+        figure.set_layout_engine("constrained", w_pad=_PAD_IN, h_pad=_PAD_IN)
         axes = figure.subplots(1, len(maps) + 1, width_ratios=[3.0] * len(maps) + [4.4])
         every = list(axes) if maps else [axes]
         labels = [
@@ -81,12 +88,22 @@ def choose_figure(result: Result, units: str) -> "Figure":
         labels.append(_draw_cost(every[-1], v, colour))
         figure.legend(handles=handles, loc="outside lower center", ncols=columns, frameon=False)
         figure.suptitle(_title(result, v, len(maps)))
+        figure.set_figheight(_height_in(handles, columns, every[-1].texts))
         for _ in range(2):  # the second time, all know how large the others have become
             figure.draw_without_rendering()
         figure.set_layout_engine("none")  # everything has its place from here on
         for own, some in zip(every, labels, strict=False):
             place_labels(own, some)
     return figure
+
+
+def _height_in(handles: list[Any], columns: int, beside: list[Any]) -> float:
+    """Height that legend and names leave the plots enough of [inches]."""
+    names = sum(1 + text.get_text().count("\n") for text in beside)
+    labels = [1 + handle.get_label().count("\n") for handle in handles]
+    deepest = max(int(np.sum(some)) for some in np.array_split(labels, columns))
+    plots_in: float = max(_TALL_IN, _AROUND_IN + _NAME_IN * names)
+    return plots_in + _ENTRY_IN * deepest
 
 
 def _title(result: Result, v: Any, drawn: int) -> str:

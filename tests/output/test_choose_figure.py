@@ -19,7 +19,6 @@ LONG = "a climate file of a very long name, as people have them, 2019 to 2023.ep
 def drawn(request):
     """The figure as it is drawn, and its renderer."""
     figure = choose_figure(invented_choice(climates=request.param), "us")
-    figure.dpi = 150  # as it is saved
     canvas = FigureCanvasAgg(figure)
     canvas.draw()
     return figure, canvas.get_renderer()
