@@ -7,7 +7,7 @@ import pytest
 from restcab.duty.bank_course import bank_load, bank_year
 from restcab.duty.bank_temperature import ageing_per_year
 from restcab.duty.life import bank_life
-from restcab.offers.rows import cheapest_and_next, ordered, present_cost_usd, undominated
+from restcab.offers.rows import Row, cheapest_and_next, ordered, present_cost_usd, undominated
 from restcab.season.heating import run_kept
 from restcab.season.scene import make_scene
 from restcab.spec import default_spec
@@ -78,6 +78,16 @@ def test_without_a_surer_one_it_is_lighter_or_lives_longer():
 
 def test_none_is_the_cheapest_where_none_holds():
     assert named([row("a", 1.0, 1.0, 1.0, holds=False)]) == (None, None)
+
+
+def test_a_bank_lives_as_long_as_where_it_lives_shortest():
+    here = {name: SimpleNamespace(life=SimpleNamespace(years=years), worn_probability_frac=odds)
+            for name, years, odds in (("hot", 4.0, 0.99), ("cold", 6.0, 0.93))}  # fmt: skip
+    both = Row(pair=None, truck=None, here=here, cost_usd={"hot": 1.0, "cold": 3.0}, fails={})
+    assert both.life_years == 4.0
+    assert both.odds_frac(worn=True) == 0.93
+    assert both.net_present_cost_usd == 2.0
+    assert both.holds
 
 
 def test_cost_is_that_of_the_battery_option_of_compare():
