@@ -116,6 +116,18 @@ def study_options(
 
 def write_study(result: "Result", shown: Shown) -> None:
     """Write all that was asked for of a result: table, figure, and the page or the object."""
+    write_beside(result, shown)
+    if shown.as_json:
+        text = result_json(result)
+    else:
+        from restcab.output.shown import page
+
+        text = page(result, shown.units, brief=shown.brief, to_file=shown.output is not None)
+    write_output(text, shown.output)
+
+
+def write_beside(result: "Result", shown: Shown) -> None:
+    """Write the table and the figure that were asked for beside the page."""
     if shown.csv_path is not None:
         from restcab.results.table_file import csv_text
 
@@ -124,13 +136,6 @@ def write_study(result: "Result", shown: Shown) -> None:
         from restcab.output.shown import figure
 
         write_figure(figure(result, shown.units), shown.plot_path)
-    if shown.as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.shown import page
-
-        text = page(result, shown.units, brief=shown.brief, to_file=shown.output is not None)
-    write_output(text, shown.output)
 
 
 def write_figure(figure: "Figure", path: Path) -> None:

@@ -1,8 +1,10 @@
 """The short form of every study: twelve lines of a narrow terminal at most."""
 
 from collections.abc import Callable
+from textwrap import wrap
 from typing import Any
 
+from restcab.output.choose_words import answer_words, usd
 from restcab.output.console import Page
 from restcab.output.fit_plan_page import AIM_WORDS, expected_words
 from restcab.output.load_page import PART_WORDS
@@ -15,7 +17,7 @@ from restcab.units import L_PER_GAL
 
 LINES, WIDTH = 12, 80
 """What a short form may take."""
-_OPTIONS, _REGIONS, _FOUND = 5, 5, 5
+_OPTIONS, _REGIONS, _FOUND, _PAIRS = 5, 5, 5, 3
 
 Lines = list[str]
 
@@ -181,6 +183,21 @@ def _fit_plan(result: Result, show: Show) -> Lines:
     return [*lines, f"{result['tests_compared']} tests compared, {show.said(result['weather'])}"]
 
 
+def _choose(result: Result, show: Show) -> Lines:
+    v = result.values
+    lines = [f"Pairs of {v['offers']} for {result.extra['spec']}", answer_words(v, show)]
+    for number, row in enumerate(v["pairs"][:_PAIRS], start=1):
+        does = "" if row["holds"] else f", fails: {', '.join(row['fails_on'])}"
+        words = (
+            f"{number} {row['pair']}: {usd(row['net_present_cost_usd'])}, "
+            f"{show.mass(row['mass_kg'])}, odds {share(row['judged_probability_frac'])}{does}"
+        )
+        # the notes and the caution stand below; long names take the place of pairs
+        if sum(len(wrap(line, WIDTH)) for line in (*lines, words)) <= LINES - 2:
+            lines.append(words)
+    return lines
+
+
 BRIEF: dict[str, Callable[[Result, Show], Any]] = {
     "load": _load,
     "size": _size,
@@ -190,5 +207,6 @@ BRIEF: dict[str, Callable[[Result, Show], Any]] = {
     "regions": _regions,
     "fit": _fit,
     "fit-plan": _fit_plan,
+    "choose": _choose,
 }
 """Command -> the lines of its short form, the heading first."""

@@ -20,6 +20,7 @@ PAGES = {
     "regions": "restcab.output.regions_page",
     "fit": "restcab.output.fit_page",
     "fit-plan": "restcab.output.fit_plan_page",
+    "choose": "restcab.output.choose_page",
 }
 """Command -> module with ``<command>_page(result, units, to_file)``."""
 FIGURES = {
@@ -31,6 +32,7 @@ FIGURES = {
     "regions": "restcab.output.regions_figure",
     "fit": "restcab.output.fit_figure",
     "fit-plan": "restcab.output.fit_plan_figure",
+    "choose": "restcab.output.choose_figure",
 }
 """Command -> module with ``<command>_figure(result, units)``."""
 _ROWS = 12

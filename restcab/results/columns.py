@@ -178,9 +178,36 @@ _FIT_PLAN = {
         }.items()
     },
 }  # fmt: skip
+_PAIRS = {
+    "pair": "name of the pair, for --write",
+    "unit": "name of the unit",
+    "battery": "name of the battery",
+    "batteries": "how many",
+    "price_usd": "price of all of it, installed",
+    "mass_kg": "mass of all of it",
+    "holds": "whether the pair does all that is asked, in every climate",
+    "undominated": "whether no pair that holds is as cheap, as light and as sure, and better in "
+    "one",
+    "climate": "where the columns behind are judged",
+    "deciding_rest": "begin of the rest that decides the bank, local standard time",
+    "rests_total": "rests of the season",
+    "rests_held_frac": "share of them held as declared, the bank new",
+    "rests_bank_empty": "rests with the bank empty before the end",
+    "rests_unit_too_small": "rests too warm although it was not",
+    "rests_held_worn_frac": "share held with the bank at the end of its life",
+    "probability_frac": "of holding the deciding rest, the bank new",
+    "probability_worn_frac": "of holding it with the bank at the end of its life",
+    "recharge_in_time": "whether the drive refills the bank after the rest that takes most of it",
+    "week_carried": "whether the week of duty around it is carried again and again; empty: it "
+    "fails otherwise",
+    "electric_peak_w": "highest draw at the bank",
+    "bank_life_years": "life of the bank",
+    "net_present_cost_usd": "present cost of purchases and running, resale off",
+    "fails_on": "what the pair fails on there: unit, bank, odds, week, current; empty: nothing",
+}
 COLUMNS = {
     "load": _HOURS, "size": _RESTS, "unit": _UNIT, "claim": _SAMPLES, "compare": _WAYS,
-    "regions": _REGIONS, "report": _COURSE, "fit": _FIT, "fit-plan": _FIT_PLAN,
+    "regions": _REGIONS, "report": _COURSE, "fit": _FIT, "fit-plan": _FIT_PLAN, "choose": _PAIRS,
 }  # fmt: skip
 """Study -> column of its frame -> what it means."""
 LOGGED = {

@@ -9,6 +9,7 @@ from support import PLAIN_ROOM
 
 import restcab
 from restcab.cli.main import main
+from restcab.offers.starter import offers_text
 from restcab.output.brief import BRIEF, LINES, WIDTH
 from restcab.output.cautions import CAUTION_BRIEF
 from restcab.output.console import Page
@@ -41,6 +42,11 @@ def answers(tmp_path_factory):
                 from restcab.fleet.file import load_fleet
 
                 return restcab.regions(load_fleet(path, (), ["phoenix-az"]), jobs=1)
+        if study == "choose":
+            offers = folder / "offers.toml"
+            few = offers_text().replace("batteries_max = 8", "batteries_max = 2")
+            offers.write_text(few, encoding="utf-8")
+            return restcab.choose(spec, restcab.load_offers(offers), {"phoenix-az": day})
         if study == "compare":
             return restcab.compare(spec, restcab.open_weather("phoenix-az"))
         if study == "claim":
