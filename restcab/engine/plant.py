@@ -113,9 +113,9 @@ class Unit:
         """Cool the bunk to its setpoint, or as far as the unit can."""
         n_case = self.setpoint_c.size
         enabled = np.ones(n_case, dtype=np.bool_) if self.enabled is None else self.enabled
-        action = Action(np.zeros(n_case), np.zeros(n_case))
-        series = {name: np.zeros(n_case) for name in UnitStep._fields}
-        last = UnitStep(**{**series, "limited": np.zeros(n_case, dtype=np.bool_)})
+        action = Action(*np.empty((len(Action._fields), n_case)))
+        series = UnitStep(*np.empty((len(UnitStep._fields), n_case)))
+        last = series._replace(limited=np.empty(n_case, dtype=np.bool_))
         compiled(act_all)(
             self.arrays, Free(*map(plain, free)), plain(moment.temp_out_c),
             plain(moment.pressure_pa), plain(enabled, np.bool_), action, last,

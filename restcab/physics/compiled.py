@@ -131,8 +131,7 @@ def _announce(directory: Path) -> None:
 
 def plain(values: Any, dtype: Any = np.float64) -> Any:
     """Array in the one form that compiled code knows: in order, writable, of one type."""
-    if isinstance(values, np.ndarray) and values.dtype == dtype:
-        flags = values.flags
-        if flags.c_contiguous and flags.writeable:
-            return values
+    # In the step it is asked of arrays that are so already: two looks, no more.
+    if type(values) is np.ndarray and values.dtype == dtype and values.flags.carray:
+        return values
     return np.require(values, dtype=dtype, requirements=["C", "W", "A"])
