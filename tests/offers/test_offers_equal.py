@@ -1,7 +1,8 @@
 """Every row of the offers says what ``size`` and ``claim`` say of that truck.
 
-Each row is a truck of its own, half an hour for all of them on two cores. A usual run compares every
-fifth, another one of each unit; ``RESTCAB_ALL_ROWS=1 pytest tests/offers/test_offers_equal.py`` all.
+Each row is a truck of its own, half an hour for all of them on two cores. A usual run compares
+every fifth, others of each unit; ``RESTCAB_ALL_ROWS=1 pytest tests/offers/test_offers_equal.py``
+compares all.
 """
 
 import os
