@@ -45,7 +45,11 @@ def with_contents(network: Network, factor: FloatArray) -> Network:
     """Scale the heat capacity of what stands and lies in the cab, the same in all cases."""
     inside = np.array([part == "mass" for part in network.parts])
     scale = np.where(inside[:, None], factor[None, :1], 1.0)
-    return replace(network, capacity_j_per_k=network.capacity_j_per_k * scale)
+    return replace(
+        network,
+        capacity_j_per_k=network.capacity_j_per_k * scale,
+        zone_capacity_j_per_k=network.zone_capacity_j_per_k * factor[0],
+    )
 
 
 def follow(night: Night, values: Values, state: State | None = None) -> Course:
@@ -93,10 +97,7 @@ def _follow(night: Night, values: Values, state: State | None) -> Course:
 
     def stepper(step_s: float, held_c: FloatArray | None = None) -> Stepper:
         pressure = np.full(n_case, night.moments.pressure_pa[0])
-        made = Stepper(net, cases, forcing.solar, pressure, step_s, held_c)
-        more = net.zone_capacity_j_per_k[:, None] * (values["contents"] - 1.0)
-        made.zone_capacity = made.zone_capacity + more
-        return made
+        return Stepper(net, cases, forcing.solar, pressure, step_s, held_c)
 
     if state is None:
         state = _at_rest(night, values, net, stepper)

@@ -98,6 +98,15 @@ TRIES |= {
                "controls", "bank")
 }  # fmt: skip
 
+TRIES |= {
+    f"fitted.points_{of}_scale": Try(
+        "1.1",
+        ('cooling.points=[{outdoor = "82 degF", capacity = "9500 Btu/h", power = "700 W"}]',),
+    )
+    for of in ("capacity", "power")
+}
+"""Factors on the further points of a data sheet."""
+
 SILENT: dict[str, str] = {
     "fitted.contents_spread": "what a later fit knows before; no answer draws the contents",
 }
