@@ -26,7 +26,7 @@ from restcab.physics.arrays import FloatArray
 from restcab.physics.battery.cells import BankParams
 from restcab.physics.refrigeration.unit_map import UnitMap
 
-CHUNK_VALUES = 85_000
+CHUNK_VALUES = 170_000
 """Node temperatures worked at once. Each numpy call costs a microsecond or two whatever its size,
 so batches are large; beyond this the arrays of a step no longer stay in a processor's cache."""
 DRIVING_COIL_C = 10.0
