@@ -67,6 +67,8 @@ def test_size_over_years_is_of_the_hardest(spec):
     line = years_lines(result.values, Show("us"))[0]
     assert line.startswith("Over 3 years (2019, 2021, 2022): ")
     assert "all else here is of 2021" in line
+    ends = (f"{Show('us').heat_rate(capacity[i])} ({year})" for i, year in ((2, 2022), (1, 2021)))
+    assert f"unit of the smallest pair: {' to '.join(ends)}; " in line
 
 
 def test_one_year_is_the_study_itself(spec):
@@ -141,6 +143,114 @@ def test_draws_on_the_command_line_need_a_climate(tmp_path, capsys):
 def test_span_of_a_figure_that_one_year_lacks():
     rows = [{"year": "1", "batteries": 4}, {"year": "2", "batteries": None}]
     assert span(rows) == {"batteries": {"low": 4, "high": None}}
+
+
+def said_of(key, rows, **more):
+    """What a page says of rows, clause by clause."""
+    v = {key: {"rows": rows, "answer": rows[0].get("year", 0), "span": {}}} | more
+    (line,) = years_lines(v, Show("us"))
+    return line.rstrip(".").split("; ")
+
+
+SIZE_ROW = {
+    "cooling_capacity_required_w": 1000.0, "bank_batteries": 4, "bank_rated_required_ah": 300.0,
+    "probability_frac": 0.95, "season_probability_frac": 0.97, "given_probability_frac": 0.4,
+    "given_season_probability_frac": 0.6, "given_rests_held_frac": 0.9,
+    "given_bank_batteries_required": 6,
+}  # fmt: skip
+
+
+def test_the_line_of_size_says_whose_odds_of_what_and_which_year():
+    rows = [
+        SIZE_ROW | {"year": "2019"},
+        SIZE_ROW | {
+            "year": "2020", "bank_batteries": 6, "given_bank_batteries_required": None,
+            "given_season_probability_frac": 0.21, "given_probability_frac": 0.1,
+            "cooling_capacity_required_w": 2000.0, "given_rests_held_frac": 0.5,
+        },
+        SIZE_ROW | {"year": "2021", "given_season_probability_frac": 0.83},
+    ]  # fmt: skip
+    assert said_of("weather_years", rows) == [
+        "Over 3 years (2019, 2020, 2021): batteries of the smallest pair: 4 in 2019 and 2021, 6 in "
+        "2020",
+        "batteries that the declared unit needs: 6 in 2019 and 2021, none is enough in 2020",
+        "unit of the smallest pair: 3,412 Btu/h (2019) to 6,824 Btu/h (2020)",
+        "odds that the declared pair holds the share of the season's rests asked for: 21% (2020) "
+        "to 83% (2021)",
+        "odds that the declared pair holds its deciding rest: 10% (2020) to 40% (2019)",
+        "odds that the smallest pair holds its deciding rest: 95% in each",
+        "rests that the declared pair holds, exactly as declared: 50% (2020) to 90% (2019)",
+        "all else here is of 2019",
+    ]
+
+
+def test_many_drawn_years_are_counted_not_listed():
+    rows = [SIZE_ROW | {"draw": n, "bank_batteries": 4 if n < 9 else 5} for n in range(11)]
+    said = said_of("draws", rows)
+    assert said[0] == (
+        "Over 11 drawn years (draw 0 to draw 10): batteries of the smallest pair: 4 in 9 of them, "
+        "5 in draw 9 and draw 10"
+    )
+    assert said[-1] == "all else here is of draw 0"
+
+
+def test_the_line_of_claim_says_the_odds_and_the_verdict_of_each_year():
+    rows = [
+        {"year": year, "verdict": verdict, "probability_frac": odds, "runtime_as_declared_h": hours,
+         "temp_out_max_c": 30.0}
+        for year, verdict, odds, hours in (("2019", "holds", 0.97, 11.0),
+                                           ("2021", "falls short", 0.12, 6.5))
+    ]  # fmt: skip
+    assert said_of("weather_years", rows, hours=10.0) == [
+        "Over 2 years (2019, 2021): odds that the truck as judged holds the 10 h claimed: 12% "
+        "(2021) to 97% (2019)",
+        "verdict: falls short in 2021, holds in 2019",
+        "runtime of the truck exactly as declared: 6.5 h (2021) to 11.0 h (2019)",
+        "highest temperature outdoors: 86.0 °F in each",
+        "all else here is of 2019",
+    ]
+
+
+COMPARE_ROW = {
+    "judged": "battery+heater", "best": "battery+heater", "held_frac": 0.9,
+    "cooled_held_frac": 0.8, "heated_held_frac": 1.0, "fuel_saved_gal_per_year": 400.0,
+    "present_saved_usd": -1200.0,
+}  # fmt: skip
+
+
+def test_the_line_of_compare_names_the_option_and_what_it_holds():
+    other = {"year": "2021", "held_frac": 0.95, "cooled_held_frac": 0.85, "best": "apu",
+             "fuel_saved_gal_per_year": 350.0, "present_saved_usd": 300.0}  # fmt: skip
+    rows = [COMPARE_ROW | {"year": "2019"}, COMPARE_ROW | other]
+    assert said_of("weather_years", rows, judged="battery+heater", years=5.0) == [
+        "Over 2 years (2019, 2021): rests that battery+heater holds: 90% (2019) to 95% (2021)",
+        "of those that need cooling: 80% (2019) to 85% (2021)",
+        "of those that need heating: 100% in each",
+        "diesel that battery+heater saves a year: 350 gal (2021) to 400 gal (2019)",
+        "what it saves in 5 years, its price paid: -1,200 USD (2019) to 300 USD (2021)",
+        "best option: apu in 2021, battery+heater in 2019",
+        "all else here is of 2019",
+    ]
+    rows[1]["judged"] = "apu"
+    said = said_of("weather_years", rows, judged="battery+heater", years=5.0)
+    assert "option judged: apu in 2021, battery+heater in 2019" in said[0]
+    assert said[1] == "rests that the option judged holds: 90% (2019) to 95% (2021)"
+
+
+def test_the_line_of_regions_counts_where_most_are_needed():
+    one = {"draw": 0, "bank_batteries": 4, "rests_held_frac": 0.9, "fuel_saved_gal_per_year": 10.0,
+           "saving_usd_per_year": 20.0, "saving_after_purchase_usd_per_year": -5.0,
+           "regions": []}  # fmt: skip
+    rows = [one, one | {"draw": 1, "bank_batteries": None, "saving_usd_per_year": 30.0}]
+    assert said_of("draws", rows, option="battery") == [
+        "Over 2 drawn years (draw 0, draw 1): batteries where most are needed: 4 in draw 0, none "
+        "is enough in draw 1",
+        "rests that battery holds: 90% in each",
+        "diesel that battery saves a year: 10 gal in each",
+        "running cost that it saves a year: 20 USD (draw 0) to 30 USD (draw 1)",
+        "the same with its price: -5 USD in each",
+        "all else here is of draw 0",
+    ]
 
 
 HEAD = "# latitude_deg = 36.1\n# longitude_deg = -79.95\n# elevation_m = 273\n# utc_offset_h = -5\n"
