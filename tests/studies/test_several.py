@@ -2,6 +2,7 @@
 
 import json
 
+import jsonschema
 import numpy as np
 import pytest
 from made_sky import H, made
@@ -11,6 +12,7 @@ import restcab
 from restcab.cli.main import main
 from restcab.errors import InputError, RequirementNotMet
 from restcab.fleet.file import load_fleet
+from restcab.output.schema import schema
 from restcab.output.units import Show
 from restcab.output.years_lines import years_lines
 from restcab.runs import cache
@@ -143,6 +145,12 @@ def test_draws_on_the_command_line_need_a_climate(tmp_path, capsys):
 def test_span_of_a_figure_that_one_year_lacks():
     rows = [{"year": "1", "batteries": 4}, {"year": "2", "batteries": None}]
     assert span(rows) == {"batteries": {"low": 4, "high": None}}
+
+
+def check(document, name):
+    """What of an answer its schema refuses."""
+    validator = jsonschema.Draft202012Validator(schema(name))
+    return [error.message[:200] for error in validator.iter_errors(document)]
 
 
 def said_of(key, rows, **more):
@@ -309,3 +317,91 @@ def test_a_claim_of_a_day_of_each_year(folder, tmp_path, capsys):
 )
 def test_the_same_day_of_another_year(day, found):
     assert str(same_day(np.datetime64(day), warmer(2019, 0.0))) == found
+
+
+@pytest.fixture
+def years_of_hours(tmp_path):
+    """Files of two whole years, the second one warmer."""
+    folder = tmp_path / "whole"
+    folder.mkdir()
+    base = open_weather("greensboro")
+    columns = ("temp_air_c", "temp_dew_c", "wind_m_per_s", "ghi_w_per_m2")
+    values = {name: base.values(name) for name in columns}
+    for year, warmer_k in (("2018", 0.0), ("2019", 5.0)):
+        start = np.datetime64(f"{year}-01-01T00:00", "m")
+        lines = [
+            f"{str(start + (k + 1) * 60).replace('T', ' ')},{temp + warmer_k:.2f},{dew:.2f},"
+            f"{wind:.2f},{ghi:.1f}"
+            for k, (temp, dew, wind, ghi) in enumerate(zip(*values.values(), strict=True))
+        ]
+        text = HEAD + ",".join(("time", *columns)) + "\n" + "\n".join(lines) + "\n"
+        (folder / f"year-{year}.csv").write_text(text)
+    return folder
+
+
+def run(capsys, *words):
+    code = main([str(word) for word in words])
+    captured = capsys.readouterr()
+    assert code in (0, 3), captured.err
+    return code, captured.out
+
+
+def test_compare_over_years_on_the_command_line(years_of_hours, tmp_path, capsys):
+    """The rows are those of each year alone, and the answer and the exit code of the hardest."""
+    (tmp_path / "box.toml").write_text(BOX + '[options]\ncompare = "idling, battery+heater"\n')
+    words = ("compare", tmp_path / "box.toml", "--weather")
+    code, out = run(capsys, *words, years_of_hours, "--json")
+    values = json.loads(out)["result"]
+    assert check(json.loads(out), "compare") == []
+    rows = values["weather_years"]["rows"]
+    alone = []
+    for row, year in zip(rows, ("2018", "2019"), strict=True):
+        code_alone, out_alone = run(
+            capsys, *words, years_of_hours / f"year-{year}.csv", "--json"
+        )
+        answer = json.loads(out_alone)["result"]
+        judged = next(one for one in answer["options"] if one["option"] == answer["judged"])
+        first = next(one for one in answer["options"] if one["option"] == answer["baseline"])
+        assert row["year"] == year
+        assert row["held_frac"] == judged["held_frac"]
+        assert row["present_saved_usd"] == pytest.approx(
+            first["net_present_cost_usd"] - judged["net_present_cost_usd"]
+        )
+        alone.append((code_alone, answer))
+    assert rows[0]["fuel_saved_gal_per_year"] != rows[1]["fuel_saved_gal_per_year"]
+    hardest = min(range(2), key=lambda i: (rows[i]["held_frac"], rows[i]["present_saved_usd"]))
+    assert values["weather_years"]["answer"] == rows[hardest]["year"]
+    assert (code, values["options"]) == (alone[hardest][0], alone[hardest][1]["options"])
+    saved = values["weather_years"]["span"]["present_saved_usd"]
+    assert saved["low"] == min(row["present_saved_usd"] for row in rows)
+    code_of_page, page = run(capsys, *words, years_of_hours)
+    assert code_of_page == code
+    flat = " ".join(page.split())
+    assert "Over 2 years (2018, 2019): rests that battery+heater holds: " in flat
+    assert f"all else here is of {rows[hardest]['year']}." in flat
+
+
+def test_draws_of_regions_on_the_command_line(tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path / "cache"))
+    (tmp_path / "box.toml").write_text(BOX)
+    words = ("regions", tmp_path / "box.toml", "--climates", "phoenix-az", "--jobs", "1")
+    code, out = run(capsys, *words, "--draws", "2", "--json", "--csv", tmp_path / "rows.csv")
+    assert check(json.loads(out), "regions") == []
+    values = json.loads(out)["result"]
+    rows = values["draws"]["rows"]
+    assert [row["draw"] for row in rows] == [0, 1]
+    assert rows[0]["rests_held_frac"] == values["totals"]["rests_held_frac"]
+    assert rows[0]["saving_usd_per_year"] != rows[1]["saving_usd_per_year"]
+    plain_code, plain = run(capsys, *words, "--json")
+    plain_values = json.loads(plain)["result"]
+    assert (code, values["totals"]) == (plain_code, plain_values["totals"])
+    assert "draws" not in plain_values
+    assert (tmp_path / "rows.csv").read_text().count("\n") == 2
+    flat = " ".join(run(capsys, *words, "--draws", "2")[1].split())
+    assert "Over 2 drawn years (draw 0, draw 1): batteries where most are needed: " in flat
+    low, high = sorted(row["saving_usd_per_year"] for row in rows)
+    assert f"{low:,.0f} USD (" in flat
+    assert f"to {high:,.0f} USD (" in flat
+    assert "all else here is of draw 0." in flat
+    assert main([str(word) for word in (*words, "--draws", "99")]) == 2
+    assert "--draws: 99 is out of range" in capsys.readouterr().err
