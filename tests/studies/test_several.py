@@ -153,6 +153,21 @@ def check(document, name):
     return [error.message[:200] for error in validator.iter_errors(document)]
 
 
+def check_years(answer, name, key="weather_years"):
+    """The rows and spans of a real answer are of the form, and nothing else is."""
+    assert check(answer, name) == []
+    years = answer["result"][key]
+    for part in (years, years["rows"][1], years["span"], years["span"][next(iter(years["span"]))]):
+        part["more"] = 1
+        assert len(check(answer, name)) == 1
+        del part["more"]
+    row = years["rows"][0]
+    for lacking in list(row):
+        value = row.pop(lacking)
+        assert len(check(answer, name)) == 1, lacking
+        row[lacking] = value
+
+
 def said_of(key, rows, **more):
     """What a page says of rows, clause by clause."""
     v = {key: {"rows": rows, "answer": rows[0].get("year", 0), "span": {}}} | more
@@ -294,7 +309,9 @@ def test_a_folder_on_the_command_line(folder, tmp_path, capsys):
     (tmp_path / "box.toml").write_text(BOX)
     words = ["size", str(tmp_path / "box.toml"), "--weather", str(folder), "--confidence", "0"]
     assert main([*words, "--json"]) in (0, 3)
-    values = json.loads(capsys.readouterr().out)["result"]
+    answer = json.loads(capsys.readouterr().out)
+    values = answer["result"]
+    check_years(answer, "size")
     assert [row["year"] for row in values["weather_years"]["rows"]] == ["2020", "2021"]
     assert values["weather_years"]["answer"] == "2021"
     assert main(words) in (0, 3)
@@ -306,7 +323,9 @@ def test_a_claim_of_a_day_of_each_year(folder, tmp_path, capsys):
     (tmp_path / "box.toml").write_text(BOX)
     words = ["claim", str(tmp_path / "box.toml"), "--weather", str(folder), "--date", "2020-07-12"]
     assert main([*words, "--samples", "64", "--json"]) in (0, 3)
-    values = json.loads(capsys.readouterr().out)["result"]
+    answer = json.loads(capsys.readouterr().out)
+    values = answer["result"]
+    check_years(answer, "claim")
     cool, warm = values["weather_years"]["rows"]
     assert warm["temp_out_max_c"] == pytest.approx(cool["temp_out_max_c"] + 6.0, abs=0.1)
     assert values["rest_start"].startswith("2021-07-12")
@@ -352,7 +371,7 @@ def test_compare_over_years_on_the_command_line(years_of_hours, tmp_path, capsys
     words = ("compare", tmp_path / "box.toml", "--weather")
     code, out = run(capsys, *words, years_of_hours, "--json")
     values = json.loads(out)["result"]
-    assert check(json.loads(out), "compare") == []
+    check_years(json.loads(out), "compare")
     rows = values["weather_years"]["rows"]
     alone = []
     for row, year in zip(rows, ("2018", "2019"), strict=True):
@@ -386,7 +405,7 @@ def test_draws_of_regions_on_the_command_line(tmp_path, monkeypatch, capsys):
     (tmp_path / "box.toml").write_text(BOX)
     words = ("regions", tmp_path / "box.toml", "--climates", "phoenix-az", "--jobs", "1")
     code, out = run(capsys, *words, "--draws", "2", "--json", "--csv", tmp_path / "rows.csv")
-    assert check(json.loads(out), "regions") == []
+    check_years(json.loads(out), "regions", "draws")
     values = json.loads(out)["result"]
     rows = values["draws"]["rows"]
     assert [row["draw"] for row in rows] == [0, 1]
