@@ -121,9 +121,7 @@ def _has_offset(texts: pd.Series) -> pd.Series:
     filled = texts.fillna("").tolist()
     endings = [text[-_OFFSET_LETTERS:] for text in filled]
     known = {ending: _OFFSET.search(ending) is not None for ending in set(endings)}
-    found = [
-        known[ending] and ":" in text for text, ending in zip(filled, endings, strict=True)
-    ]
+    found = [known[ending] and ":" in text for text, ending in zip(filled, endings, strict=True)]
     return pd.Series(found, index=texts.index, dtype=bool)
 
 

@@ -39,7 +39,7 @@ def years_lines(v: Any, show: Show) -> list[str]:
     return found
 
 
-def _of_size(rows: Rows, v: Any, show: Show) -> list[str]:
+def _of_size(rows: Rows, _: Any, show: Show) -> list[str]:
     return [
         "batteries of the smallest pair: " + _by_year(rows, "bank_batteries", _count),
         "batteries that the declared unit needs: "

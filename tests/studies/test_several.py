@@ -375,9 +375,7 @@ def test_compare_over_years_on_the_command_line(years_of_hours, tmp_path, capsys
     rows = values["weather_years"]["rows"]
     alone = []
     for row, year in zip(rows, ("2018", "2019"), strict=True):
-        code_alone, out_alone = run(
-            capsys, *words, years_of_hours / f"year-{year}.csv", "--json"
-        )
+        code_alone, out_alone = run(capsys, *words, years_of_hours / f"year-{year}.csv", "--json")
         answer = json.loads(out_alone)["result"]
         judged = next(one for one in answer["options"] if one["option"] == answer["judged"])
         first = next(one for one in answer["options"] if one["option"] == answer["baseline"])
