@@ -167,6 +167,9 @@ def _page(climate: "Climate", units: str, to_file: bool) -> str:
     )  # fmt: skip
     if climate.design is not None:
         _design(page, climate, units)
+    else:
+        page.text()
+        page.text(_no_design(climate, units))
     page.cautions()
     return page.done()
 
@@ -237,6 +240,28 @@ def _design(page: Any, climate: "Climate", units: str) -> None:
         "dry/wet: dry bulb exceeded in that share of the month's hours, and the wet bulb with it. "
         f"range: daily swing of a hot day, {'K' if units == 'si' else '°F'}. "
         "tau b/d: optical depths of the clear sky, beam and diffuse."
+    )
+
+
+def _no_design(climate: "Climate", units: str) -> str:
+    """Say that there is no design day, what the typical year has instead, and who has one."""
+    import numpy as np
+
+    from restcab.fleet.nearest import nearest_climates
+    from restcab.weather.climates import climate_ids, read_climate
+
+    names = [name for name in climate_ids() if read_climate(name).design is not None]
+    place = (climate.latitude_deg, climate.longitude_deg, math.nan)
+    nearest = nearest_climates(names, *(np.array([value]) for value in place))
+    other, apart_km = names[int(nearest.climate[0])], float(nearest.distance_km[0])
+    apart = f"{apart_km:.0f} km" if units == "si" else f"{apart_km / KM_PER_MILE:.0f} mi"
+    degree = "°C" if units == "si" else "°F"
+    hot, cold = (_temp(climate.year[key], units) for key in ("temp_p996_c", "temp_p04_c"))
+    return (
+        f"No design conditions: the sources of this climate give none, so there is no design day "
+        f"{climate.id}@7-0.4. In its typical year 0.4 % of the hours are above {hot} {degree} and "
+        f"0.4 % below {cold} {degree}, but a typical year understates rare heat. The nearest "
+        f"station with design conditions is {other}, {apart} away."
     )
 
 

@@ -13,6 +13,10 @@ bunk) and then drives up to the next rest, so that the bank meets each rest as t
 ``team``                  two drivers in turn: each has 8 h in the moving berth and 2 h off duty,
                           the truck stops for these 2 h twice a day (49 CFR 395.1(g)(1))
 ========================  =========================================================================
+
+``charging.drive_hours`` is driven in each cycle as declared. The 11 h of 49 CFR 395.3(a)(3) every
+day of a week are 77 h, more than the 70 h in 8 days of 395.3(b)(2) leave without a restart: a truck
+that runs like that for weeks drives 8.75 h a day on the mean, which is ``drive_hours = 8.75``.
 """
 
 import math

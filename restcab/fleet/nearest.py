@@ -66,13 +66,17 @@ def nearest_climates(
     for first in range(0, count, _BLOCK):
         some = slice(first, first + _BLOCK)
         place = _on_sphere(latitude_deg[some], longitude_deg[some])
-        arc_km = EARTH_RADIUS_KM * np.arccos(np.clip(place @ station.T, -1.0, 1.0))
-        rise_m = height_m[some, None] - station_m
-        felt_km = np.hypot(arc_km, KM_PER_M_OF_HEIGHT * np.nan_to_num(rise_m, nan=0.0))
-        best = felt_km.argmin(axis=1)
-        row = np.arange(len(best))
-        climate[some], distance_km[some] = best, arc_km[row, best]
-        above_m[some] = rise_m[row, best]
+        cosine = np.clip(place @ station.T, -1.0, 1.0)
+        # Without a height the largest cosine is the least distance: one arc a place is enough.
+        best = cosine.argmax(axis=1)
+        known = np.flatnonzero(np.isfinite(height_m[some]))
+        if known.size:
+            rise_m = height_m[some][known, None] - station_m
+            arc_km = EARTH_RADIUS_KM * np.arccos(cosine[known])
+            best[known] = np.hypot(arc_km, KM_PER_M_OF_HEIGHT * rise_m).argmin(axis=1)
+        of_best = cosine[np.arange(len(best)), best]
+        climate[some], distance_km[some] = best, EARTH_RADIUS_KM * np.arccos(of_best)
+        above_m[some] = height_m[some] - station_m[best]
     return Nearest(climate, distance_km, above_m)
 
 

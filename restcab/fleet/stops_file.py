@@ -32,6 +32,8 @@ _WORDS: Mapping[str, frozenset[str]] = {
     "vehicle": frozenset({"vehicle", "truck", "unit", "tractor", "asset"}),
 }
 _DELIMITERS = ",;\t|"
+_BLANKS = (b" ", b"\t", b"\v", b"\f", b"\x1c", b"\x1d", b"\x1e", b"\x1f")
+"""ASCII that ``str.strip`` takes away, the ends of lines apart."""
 _SPARE = 4
 """Cells beyond the titles in which a row that is too long is recognised."""
 _IDLE_H = {"min": 1 / 60, "mins": 1 / 60, "minute": 1 / 60, "minutes": 1 / 60,
@@ -97,11 +99,17 @@ def read_stops_text(path: Path, given: Mapping[str, str]) -> StopsText:
         ) from error
     skipped = max(_line_count(content) - 1 - len(cells), 0)
     cells.index = pd.RangeIndex(2, 2 + len(cells))
-    cells = cells[cells.notna().any(axis=1)]
-    if cells.empty:
+    written = cells.notna()
+    filled = written.any(axis=1)
+    if not filled.any():
         raise InputError(Problem(where, "has titles but no rows", "one row a stop"))
-    broken = cells[spare].notna().any(axis=1).to_numpy()
-    found = pd.DataFrame({name: cells[f"{column}"].str.strip() for name, column in at.items()})
+    broken = written.loc[filled, spare].any(axis=1).to_numpy()
+    if not filled.all():
+        cells = cells[filled]
+    picked = {name: cells[f"{column}"] for name, column in at.items()}
+    if not _is_tidy(content, delimiter):
+        picked = {name: column.str.strip() for name, column in picked.items()}
+    found = pd.DataFrame(picked)
     return StopsText(found, broken, skipped, {name: titles[column] for name, column in at.items()})
 
 
@@ -194,6 +202,19 @@ def _first_line(where: str, content: bytes) -> str:
     if b"\0" in line:
         raise InputError(Problem(where, "is not a text file", "a CSV of stops"))
     return line.decode("utf-8-sig", errors="replace").rstrip("\r")
+
+
+def _is_tidy(content: bytes, delimiter: str) -> bool:
+    """Whether no cell can begin or end with blanks: some milliseconds, against seconds of strips.
+
+    Anything unusual, such as quotes or letters beyond ASCII, counts as untidy.
+    """
+    if b'"' in content or not content.isascii():
+        return False
+    between = [edge for edge in (delimiter.encode(), b"\n", b"\r") if edge in content]
+    blanks = [blank for blank in _BLANKS if blank not in between and blank in content]
+    beside = (pair for edge in between for blank in blanks for pair in (edge + blank, blank + edge))
+    return content[-1:] not in blanks and not any(pair in content for pair in beside)
 
 
 def _line_count(content: bytes) -> int:

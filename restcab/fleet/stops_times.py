@@ -5,6 +5,7 @@ zone, or of the zone that the fleet file names. Clocks jump: an hour of spring n
 of autumn was twice.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -16,7 +17,8 @@ from restcab.errors import InputError, Problem
 from restcab.physics.arrays import BoolArray
 
 _FORMS = ("%m/%d/%Y %H:%M", "%m/%d/%Y %H:%M:%S", "%m/%d/%Y %I:%M %p", "%m/%d/%Y %I:%M:%S %p")
-_OFFSET = r"(?:Z|[+-]\d{2}:?\d{2})$"
+_OFFSET = re.compile(r"(?:Z|[+-]\d{2}:?\d{2})$")
+_OFFSET_LETTERS = 6
 _CLOCKS: Mapping[str, str] = {
     "Z": "UTC", "GMT": "UTC",
     "ET": "America/New_York", "CT": "America/Chicago", "MT": "America/Denver",
@@ -84,8 +86,7 @@ def read_times(
     InputError
         Some times have neither offset nor zone: an hour more or less is not guessed.
     """
-    filled = texts.fillna("")
-    offset = filled.str.contains(_OFFSET, regex=True) & filled.str.contains(":", regex=False)
+    offset = _has_offset(texts)
     utc = pd.Series(pd.NaT, index=texts.index, dtype="datetime64[ns]")
     if offset.any():
         read = pd.to_datetime(
@@ -115,18 +116,29 @@ def read_times(
     return Times(utc, never.to_numpy(dtype=bool), twice.to_numpy(dtype=bool))
 
 
+def _has_offset(texts: pd.Series) -> pd.Series:
+    """Which times end with their offset from UTC; each ending is looked at once."""
+    filled = texts.fillna("").tolist()
+    endings = [text[-_OFFSET_LETTERS:] for text in filled]
+    known = {ending: _OFFSET.search(ending) is not None for ending in set(endings)}
+    found = [known[ending] and ":" in text for text, ending in zip(filled, endings, strict=True)]
+    return pd.Series(found, index=texts.index, dtype=bool)
+
+
 def _by_clock(texts: pd.Series, form: str | None) -> pd.Series:
     """Read times without an offset, in the form that reads most of them."""
     if texts.empty:
         return pd.Series(pd.NaT, index=texts.index, dtype="datetime64[ns]")
     if form is not None:
         return pd.to_datetime(texts, format=form, errors="coerce").astype("datetime64[ns]")
-    best = pd.to_datetime(texts, format="ISO8601", errors="coerce")
+    best = pd.to_datetime(texts, format="ISO8601", errors="coerce").astype("datetime64[ns]")
     for other in _FORMS:
-        if best.notna().all():
+        left = best.isna() & texts.notna()
+        if not left.any():
             break
-        best = best.fillna(pd.to_datetime(texts, format=other, errors="coerce"))
-    return best.astype("datetime64[ns]")
+        read = pd.to_datetime(texts[left], format=other, errors="coerce")
+        best[left] = read.astype("datetime64[ns]")
+    return best
 
 
 def _zone(name: str) -> Any:

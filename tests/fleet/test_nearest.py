@@ -55,3 +55,29 @@ def test_fall_with_latitude_is_that_of_the_stations():
     slope = np.linalg.lstsq(rows[:, :3], rows[:, 3], rcond=None)[0][1]
     assert -slope == pytest.approx(NORTH_K_PER_DEG, abs=0.05)
     assert pytest.approx(0.964, abs=0.001) == KM_PER_M_OF_HEIGHT
+
+
+def test_each_place_is_answered_as_if_it_were_alone():
+    """Places with a height and without one in the same column."""
+    rng = np.random.default_rng(4)
+    lat, lon = rng.uniform(27.0, 52.0, 60), rng.uniform(-122.0, -72.0, 60)
+    height = np.where(rng.random(60) < 0.5, np.nan, rng.uniform(0.0, 2500.0, 60))
+    found = nearest_climates(NAMES, lat, lon, height)
+    for i in range(60):
+        name, distance_km = at(lat[i], lon[i], height[i])
+        assert NAMES[found.climate[i]] == name
+        assert found.distance_km[i] == pytest.approx(distance_km, rel=1e-9)
+    # The distance alone decides where no height is known, not the order of the stations.
+    stations = [read_climate(name) for name in NAMES]
+    for i in np.flatnonzero(np.isnan(height)):
+        every_km = [haversine_km(lat[i], lon[i], one) for one in stations]
+        assert found.climate[i] == int(np.argmin(every_km))
+        assert found.distance_km[i] == pytest.approx(min(every_km), rel=1e-6)
+
+
+def haversine_km(lat_deg, lon_deg, station):
+    """Great circle by the haversine formula."""
+    p, q = np.radians(lat_deg), np.radians(station.latitude_deg)
+    turn = np.radians(lon_deg - station.longitude_deg)
+    a = np.sin((p - q) / 2) ** 2 + np.cos(p) * np.cos(q) * np.sin(turn / 2) ** 2
+    return 2.0 * 6371.0 * np.arcsin(np.sqrt(a))

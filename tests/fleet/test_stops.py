@@ -272,3 +272,37 @@ def test_towns_are_near_the_climates_they_are_named_after(tmp_path):
     rows = [night(day, place=f"{lat},{lon}") for day, (lat, lon, _) in enumerate(TOWNS.values(), 1)]
     stops = read(tmp_path, *rows)
     assert [stops.climates[i] for i in stops.rests["climate"]] == list(TOWNS)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda row: row.replace(",", " ,"),
+        lambda row: row.replace(",", ", "),
+        lambda row: row + " ",
+        lambda row: row + "\r",
+        lambda row: ",".join(f'"{cell} "' for cell in row.split(",")),
+        lambda row: row.replace("A,", "A\N{NO-BREAK SPACE},"),
+        lambda row: row.replace(",", "\t,"),
+    ],
+)
+def test_blanks_around_a_cell_mean_nothing(tmp_path, change):
+    plain = read(tmp_path, night(1), night(3))
+    blank = read(tmp_path, change(night(1)), change(night(3)))
+    assert blank.vehicles == plain.vehicles == ("A",)
+    pd.testing.assert_frame_equal(blank.rests, plain.rests)
+
+
+def test_forms_of_times_mixed_in_a_file(tmp_path):
+    """Each row is read in its own form; an offset is one only behind a clock."""
+    rows = [
+        f"A,2024-07-01 20:00,2024-07-02 06:00,{PLACE},MST",
+        f"A,07/03/2024 8:00 PM,07/04/2024 6:00 AM,{PLACE},MST",
+        f"A,07/05/2024 20:00,07/06/2024 06:00,{PLACE},MST",
+        f"A,2024-07-07T20:00-07:00,2024-07-08T06:00-0700,{PLACE},",
+        f"A,07-2024,08-2024,{PLACE},MST",
+    ]
+    stops = read(tmp_path, *rows, head=ZONED)
+    assert stops.rests["start_h"].tolist() == [20.0] * 4
+    assert stops.rests["hours"].tolist() == [10.0] * 4
+    assert left_out(stops) == {"time": (1, 6)}

@@ -4,6 +4,7 @@ import json
 import math
 from dataclasses import replace
 
+import jsonschema
 import numpy as np
 import pandas as pd
 import pytest
@@ -14,6 +15,7 @@ from restcab.fleet.file import load_fleet
 from restcab.fleet.physics import run_physics
 from restcab.fleet.rows import MONTHS, Task, price
 from restcab.options.idling import wanted_h
+from restcab.output.schema import schema
 from restcab.runs import cache
 from restcab.studies.regions import regions
 
@@ -128,6 +130,35 @@ def test_stops_are_what_the_same_shares_of_lanes_are(tmp_path):
         order = [sorted(v[key], key=lambda row: (row["climate"], row.get("month", 0)))
                  for v in (logged, lanes)]  # fmt: skip
         assert_same(*order)
+
+
+def test_the_schema_holds_a_log(tmp_path, capsys):
+    """A real answer is of the form; a key that it does not have, or one that it lacks, is not."""
+    fleet(tmp_path, *rows("EAGER-1"), *rows("NONE-3", ""), "A,?,?,0,0,1")
+    words = ["regions", str(tmp_path / "fleet.toml"), "--jobs", "1", "--json"]
+    assert main(words) in (0, 3)
+    answer = json.loads(capsys.readouterr().out)
+    validator = jsonschema.Draft202012Validator(schema("regions"))
+    assert list(validator.iter_errors(answer)) == []
+    result = answer["result"]
+    result |= {"months": [], "regions": [], "options": [], "decided_by_memory": []}
+    result["stops"]["calendar"][1:] = []  # what is looked at below again and again
+    parts = {
+        "stops": result["stops"], "left out": result["stops"]["left_out"][0],
+        "place": result["stops"]["climates"][0], "hour": result["stops"]["calendar"][0],
+        "idling": result["idling"], "month": result["idling"]["months"][0],
+        "idling of a climate": result["idling"]["climates"][0], "binning": result["binning"],
+        "vehicle": result["vehicles"][0],
+    }  # fmt: skip
+    for name, part in parts.items():
+        part["more"] = 1
+        assert len(list(validator.iter_errors(answer))) == 1, name
+        del part["more"]
+        for key in list(part):
+            value = part.pop(key)
+            assert not validator.is_valid(answer), (name, key)
+            part[key] = value
+    assert validator.is_valid(answer)
 
 
 def test_vehicles_add_up_to_the_fleet(two_vehicles):

@@ -552,3 +552,18 @@ def test_record_is_frozen():
     assert isinstance(climate, Climate)
     with pytest.raises(AttributeError):
         climate.name = "elsewhere"
+
+
+def test_a_page_without_design_conditions_says_so():
+    """Greensboro has none in the facts; its typical year and the nearest station are told."""
+    page = " ".join(CliRunner().invoke(cli, ["climates", "greensboro-nc"]).stdout.split())
+    assert "No design conditions: the sources of this climate give none" in page
+    assert "there is no design day greensboro-nc@7-0.4" in page
+    assert "0.4 % of the hours are above 91.9 °F and 0.4 % below 12.0 °F" in page
+    assert "The nearest station with design conditions is washington-dc, " in page
+    metric = CliRunner().invoke(cli, ["climates", "greensboro-nc", "--units", "si"]).stdout
+    assert "above 33.3 °C and 0.4 % below -11.1 °C" in " ".join(metric.split())
+    assert "No design conditions" not in CliRunner().invoke(cli, ["climates", "miami-fl"]).stdout
+    none = [name for name in climate_ids() if read_climate(name).design is None]
+    for name in none:
+        assert "No design conditions" in CliRunner().invoke(cli, ["climates", name]).stdout
