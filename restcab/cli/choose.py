@@ -1,21 +1,20 @@
 """``restcab choose``: which of the units and batteries on offer to write into a truck's spec."""
 
 import sys
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from restcab.cli.complete import Override, WeatherName
 from restcab.cli.options import (
-    OutputFile,
-    output_options,
-    plot_option,
+    Shown,
     read_offers,
     read_spec,
-    result_json,
-    write_figure,
+    study_options,
+    write_beside,
     write_output,
+    write_study,
 )
 from restcab.errors import InputError, Problem, RequirementNotMet
 
@@ -35,11 +34,11 @@ _BEST = "best"
 @click.argument("spec_path", metavar="SPEC", type=click.Path(path_type=Path))
 @click.argument("offers_path", metavar="OFFERS", type=click.Path(path_type=Path))
 @click.option(
-    "--set", "overrides", multiple=True, metavar="TABLE.KEY=VALUE",
+    "--set", "overrides", type=Override(), multiple=True, metavar="TABLE.KEY=VALUE",
     help="Override a key of the spec; may be repeated.",
 )  # fmt: skip
 @click.option(
-    "--climate", "climates", multiple=True, metavar="NAME|FILE",
+    "--climate", "climates", type=WeatherName(), multiple=True, metavar="NAME|FILE",
     help="Climate or weather file in which a pair must hold; may be repeated. Default: those of "
     "the offers file, else Greensboro NC.",
 )  # fmt: skip
@@ -53,17 +52,12 @@ _BEST = "best"
     "the season's rests alone. Default: claim.holds_from (0.9).",
 )  # fmt: skip
 @click.option(
-    "--csv", "csv_path", type=OutputFile(), metavar="FILE",
-    help="Write a row per pair and climate as a CSV table too.",
-)  # fmt: skip
-@plot_option("capacity against bank, and cost against odds,", (".svg", ".png", ".pdf"))
-@click.option(
     "--write", "write_name", metavar="NAME",
     help="Write SPEC with the keys of this pair set, instead of the table; best: the first pair "
     "that holds.",
 )  # fmt: skip
 @click.option("-q", "--quiet", is_flag=True, help="No progress on the terminal.")
-@output_options
+@study_options("capacity against bank, and cost against odds,")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -73,13 +67,9 @@ def command(
     climates: tuple[str, ...],
     by: str | None,
     confidence: float | None,
-    csv_path: Path | None,
-    plot_path: Path | None,
     write_name: str | None,
     quiet: bool,
-    as_json: bool,
-    units: str,
-    output: Path | None,
+    shown: Shown,
 ) -> None:
     """Choose a unit and a bank among offers, by price, mass and odds.
 
@@ -95,51 +85,30 @@ def command(
     terminal; --write best runs all and takes the first that holds. The exit code is 3 if no pair
     on offer holds.
     """
-    for path in (csv_path, plot_path, output):
-        _refuse_input(path, (spec_path, offers_path, *(Path(name) for name in climates)))
     spec = read_spec(spec_path, overrides)
     offers = read_offers(offers_path)
     if write_name is not None and write_name.strip().lower() != _BEST:
-        write_output(_written(spec_path, overrides, spec, offers, write_name), output)
+        text = _written(spec_path, overrides, spec, offers, write_name)
+        write_output(text, shown.output)
         return
     from restcab.studies.choose import choose
 
     result = choose(
         spec, offers, _weathers(offers, offers_path, climates),
-        by=None if by is None else by.lower(), confidence=confidence, chart=plot_path is not None,
+        by=None if by is None else by.lower(), confidence=confidence,
+        chart=shown.plot_path is not None,
         on_progress=None if quiet or not sys.stderr.isatty() else _tell,
     )  # fmt: skip
-    if csv_path is not None:
-        from restcab.results.table_file import csv_text
-
-        write_output(csv_text(result.frame), csv_path)
-    if plot_path is not None:
-        from restcab.output.choose_figure import choose_figure
-
-        write_figure(choose_figure(result, units), plot_path)
-    if write_name is not None and result["requirement_met"]:
-        best = result["pairs"][0]["pair"]
-        text = _written(spec_path, overrides, spec, offers, best)
-    elif write_name is not None:
-        raise RequirementNotMet("no pair on offer holds: nothing is written")
-    elif as_json:
-        text = result_json(result)
+    if write_name is None:
+        write_study(result, shown)
     else:
-        from restcab.output.choose_page import choose_page
-
-        text = choose_page(result, units, to_file=output is not None)
-    write_output(text, output)
+        write_beside(result, shown)
+        if not result["requirement_met"]:
+            raise RequirementNotMet("no pair on offer holds: nothing is written")
+        best = result["pairs"][0]["pair"]
+        write_output(_written(spec_path, overrides, spec, offers, best), shown.output)
     if not result["requirement_met"]:
         ctx.exit(RequirementNotMet.exit_code)
-
-
-def _refuse_input(path: Path | None, inputs: Sequence[Path]) -> None:
-    """Refuse to write over what is read."""
-    for given in inputs:
-        if path is not None and path.exists() and given.exists() and path.samefile(given):
-            raise InputError(
-                Problem(str(path), "would be written over what is read", "another file name")
-            )
 
 
 def _written(
@@ -156,12 +125,28 @@ def _written(
 def _weathers(
     offers: "Offers", offers_path: Path, climates: tuple[str, ...]
 ) -> dict[str, "Weather"]:
-    """Weather of each climate asked for; all that cannot be opened are named at once."""
+    """Weather of each climate asked for; that of the default if none is."""
     from restcab.weather.files import open_weather
 
-    if not climates and not offers.climates:
-        weather = open_weather(None)
-        return {weather.name: weather}
+    found = climates_of(offers, offers_path, climates)
+    if found:
+        return found
+    weather = open_weather(None)
+    return {weather.name: weather}
+
+
+def climates_of(
+    offers: "Offers", offers_path: Path, climates: tuple[str, ...] = ()
+) -> dict[str, "Weather"]:
+    """Open the climates of a file of offers, or those that are named in their place.
+
+    Raises
+    ------
+    InputError
+        That names all that cannot be opened.
+    """
+    from restcab.weather.files import open_weather
+
     found, problems = {}, []
     for name in dict.fromkeys(climates or offers.climates):
         try:

@@ -6,13 +6,12 @@ from typing import TYPE_CHECKING
 import click
 
 from restcab.cli.options import (
-    OutputFile,
-    plot_option,
+    Shown,
     read_spec,
-    result_json,
+    study_options,
     weather_option,
-    write_figure,
     write_output,
+    write_study,
 )
 from restcab.errors import InputError, Problem
 
@@ -36,12 +35,7 @@ if TYPE_CHECKING:
               "dew, wind or cloud.")  # fmt: skip
 @click.option("--plan", is_flag=True, help="Plan the test to make with this truck instead.")
 @weather_option
-@plot_option("courses and residuals")
-@click.option("-o", "--output", type=OutputFile(),
-              metavar="FILE.toml", help="Write the spec with the fitted values.")  # fmt: skip
-@click.option("--units", type=click.Choice(["us", "si"], case_sensitive=False), default="us",
-              show_default=True, help="Units shown; JSON is always SI.")  # fmt: skip
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@study_options("courses and residuals", "Write the spec with the fitted values, TOML.")
 def command(
     spec_path: Path | None,
     logs: tuple[Path, ...],
@@ -49,24 +43,22 @@ def command(
     columns: tuple[str, ...],
     plan: bool,
     weather: str | None,
-    plot_path: Path | None,
-    output: Path | None,
-    units: str,
-    as_json: bool,
+    shown: Shown,
 ) -> None:
     """Learn this cab and this unit from logged nights.
 
     SPEC is a spec file; without it the built-in truck is used. A log is a CSV with times, bunk and
     outdoor temperature, perhaps the watts of a fan heater, volts and amps of the bank, sun,
-    humidity, wind and cloud. Heat loss, solar gain, contents and the unit's capacity and input are
-    found with honest intervals as far as the logs carry them; the rest is kept. -o writes the spec
-    with what was found, for all other commands. --weather names the place of logs that do not.
+    humidity, wind and cloud. Heat loss, solar gain, contents, the unit's capacity and input and the
+    bank's charge are found with honest intervals as far as the logs carry them; the rest is kept.
+    -o writes the spec with what was found, for all other commands. --weather names the place of
+    logs that do not.
     """
     if spec_path is not None and spec_path.suffix.lower() == ".csv":
         logs, spec_path = (spec_path, *logs), None
     spec = read_spec(spec_path, overrides)
     if plan:
-        _plan(spec, logs, weather, plot_path, output, units, as_json)
+        _plan(spec, logs, weather, shown)
         return
     if not logs:
         raise InputError(
@@ -79,41 +71,20 @@ def command(
     asked = _asked(columns)
     place = None if weather is None else open_weather(weather)
     result = fit(spec, logs, place, asked)
-    if plot_path is not None:
-        from restcab.output.fit_figure import fit_figure
-
-        write_figure(fit_figure(result), plot_path)
-    if output is not None:
-        write_output(_rewritten(spec_path, result["keys"]), output)
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.fit_page import fit_page
-
-        text = fit_page(result, units, to_file=False)
-    write_output(text, None)
+    if shown.output is not None:
+        write_output(_rewritten(spec_path, result["keys"]), shown.output)
+    write_study(result, shown._replace(output=None))
 
 
-def _plan(
-    spec: "Spec", logs: tuple[Path, ...], weather: str | None, plot_path: Path | None,
-    output: Path | None, units: str, as_json: bool,
-) -> None:  # fmt: skip
+def _plan(spec: "Spec", logs: tuple[Path, ...], weather: str | None, shown: Shown) -> None:
     """Print the plan of a test."""
-    beside = [name for name, value in (("a log", logs), ("--plot", plot_path), ("-o", output))
-              if value]  # fmt: skip
+    beside = [name for name, value in (("a log", logs), ("-o", shown.output)) if value]
     if beside:
         raise InputError(Problem("--plan", f"stands beside {' and '.join(beside)}", "--plan alone"))
     from restcab.studies.fit_plan import fit_plan
     from restcab.weather.files import open_weather
 
-    result = fit_plan(spec, open_weather(weather))
-    if as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.fit_page import plan_page
-
-        text = plan_page(result, units, to_file=False)
-    write_output(text, None)
+    write_study(fit_plan(spec, open_weather(weather)), shown)
 
 
 def _asked(columns: tuple[str, ...]) -> dict[str, str]:

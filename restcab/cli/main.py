@@ -39,7 +39,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Write the whole answer about one truck into an HTML file to keep.",
     ),
     "new": ("restcab.cli.new", "Write a spec file to start from."),
-    "schema": ("restcab.cli.schema", "Print the JSON Schema of a spec, a fleet file or an answer."),
+    "schema": ("restcab.cli.schema", "Print the JSON Schema of a file or an answer."),
     "explain": ("restcab.cli.explain", "Show every input with its value, origin and source."),
     "climates": ("restcab.cli.climates", "List the built-in climates, or show one of them."),
     "completion": (

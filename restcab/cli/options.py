@@ -37,15 +37,25 @@ class OutputFile(click.Path):
         return path
 
 
-def output_options(function: _Function) -> _Function:
-    """Add ``--json``, ``--units`` and ``-o`` to a command: ``as_json``, ``units``, ``output``."""
+def output_options(
+    function: _Function, written: str = "Write to a file instead of the terminal."
+) -> _Function:
+    """Add ``--json``, ``--units`` and ``-o`` to a command: ``as_json``, ``units``, ``output``.
+
+    Parameters
+    ----------
+    function
+        The command.
+    written
+        What ``-o`` writes, for the help.
+    """
     for option in (
         click.option(
             "-o",
             "--output",
             type=OutputFile(),
             metavar="FILE",
-            help="Write to a file instead of the terminal.",
+            help=written,
         ),
         click.option(
             "--units",
@@ -71,13 +81,17 @@ class Shown(NamedTuple):
     plot_path: Path | None
 
 
-def study_options(drawn: str) -> Callable[[_Function], _Function]:
+def study_options(
+    drawn: str, written: str = "Write to a file instead of the terminal."
+) -> Callable[[_Function], _Function]:
     """Return the options that every study has; the command gets them as one word, ``shown``.
 
     Parameters
     ----------
     drawn
         What ``--plot`` draws, for the help.
+    written
+        What ``-o`` writes, for the help.
     """
 
     def add(function: _Function) -> _Function:
@@ -94,7 +108,7 @@ def study_options(drawn: str) -> Callable[[_Function], _Function]:
             help="Write the rows as a CSV table too; `restcab schema --columns` explains them.",
         )
         short = click.option("--brief", is_flag=True, help="The short form: 12 lines at most.")
-        command: Any = table(plot_option(drawn)(short(output_options(gather))))
+        command: Any = table(plot_option(drawn)(short(output_options(gather, written))))
         return cast(_Function, command)
 
     return add
@@ -102,6 +116,18 @@ def study_options(drawn: str) -> Callable[[_Function], _Function]:
 
 def write_study(result: "Result", shown: Shown) -> None:
     """Write all that was asked for of a result: table, figure, and the page or the object."""
+    write_beside(result, shown)
+    if shown.as_json:
+        text = result_json(result)
+    else:
+        from restcab.output.shown import page
+
+        text = page(result, shown.units, brief=shown.brief, to_file=shown.output is not None)
+    write_output(text, shown.output)
+
+
+def write_beside(result: "Result", shown: Shown) -> None:
+    """Write the table and the figure that were asked for beside the page."""
     if shown.csv_path is not None:
         from restcab.results.table_file import csv_text
 
@@ -110,13 +136,6 @@ def write_study(result: "Result", shown: Shown) -> None:
         from restcab.output.shown import figure
 
         write_figure(figure(result, shown.units), shown.plot_path)
-    if shown.as_json:
-        text = result_json(result)
-    else:
-        from restcab.output.shown import page
-
-        text = page(result, shown.units, brief=shown.brief, to_file=shown.output is not None)
-    write_output(text, shown.output)
 
 
 def write_figure(figure: "Figure", path: Path) -> None:

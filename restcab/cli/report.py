@@ -9,6 +9,7 @@ import click
 
 from restcab.cli.options import (
     output_options,
+    read_offers,
     read_spec,
     result_json,
     spec_options,
@@ -20,7 +21,7 @@ from restcab.said import customary
 
 if TYPE_CHECKING:
     from restcab.fleet.model import Fleet
-    from restcab.studies.report import ClaimAsked
+    from restcab.studies.report import ClaimAsked, OffersAsked
 
 
 @click.command(
@@ -50,6 +51,11 @@ if TYPE_CHECKING:
     help="Show what the way to rest saves over the lanes of a fleet file, too.",
 )
 @click.option(
+    "--choose", "offers_path", type=click.Path(path_type=Path), metavar="OFFERS",
+    help="Choose among the units and batteries of a file of offers too, in its climates if it "
+    "names any, else in --weather.",
+)  # fmt: skip
+@click.option(
     "--confidence", type=float, metavar="P", help="Probability sized for, as in `restcab size`."
 )
 @output_options
@@ -62,6 +68,7 @@ def command(
     conditions: str | None,
     date: datetime | None,
     fleet_path: Path | None,
+    offers_path: Path | None,
     confidence: float | None,
     as_json: bool,
     units: str,
@@ -83,8 +90,9 @@ def command(
     if hours is not None:
         asked = _claim(hours, peak_outdoor, conditions, weather, date)
     fleet = None if fleet_path is None else _fleet(fleet_path)
+    offers = None if offers_path is None else _offers(offers_path)
     tell = _tell if sys.stderr.isatty() else None
-    result = report(spec, open_weather(weather), asked, fleet, confidence, tell)
+    result = report(spec, open_weather(weather), asked, fleet, confidence, tell, offers)
     if as_json:
         text = result_json(result)
     else:
@@ -133,6 +141,14 @@ def _fleet(path: Path) -> "Fleet":
     for warning in dict.fromkeys(w for truck in fleet.trucks for w in truck.spec.warnings):
         click.echo(f"warning: {customary(warning)}", err=True)
     return fleet
+
+
+def _offers(path: Path) -> "OffersAsked":
+    from restcab.cli.choose import climates_of
+    from restcab.studies.report import OffersAsked
+
+    offers = read_offers(path)
+    return OffersAsked(offers, climates_of(offers, path))
 
 
 def _tell(part: str) -> None:

@@ -22,11 +22,11 @@ from restcab.errors import InputError, Problem, nearest
     help="Write to a file instead of the terminal.",
 )
 def command(name: str | None, columns: bool, output: Path | None) -> None:
-    """Print the JSON Schema of a spec, a fleet file or an answer.
+    """Print the JSON Schema of a file or an answer.
 
-    NAME is spec, fleet, or a study such as size; without it the names are listed. An editor that
-    reads schemas (draft 2020-12) completes and checks a spec: save that of the spec beside it as
-    restcab-spec.schema.json, which the first line of `restcab new` names.
+    NAME is spec, fleet, offers, or a study such as size; without it the names are listed. An
+    editor that reads schemas (draft 2020-12) completes and checks a spec: save that of the spec
+    beside it as restcab-spec.schema.json, which the first line of `restcab new` names.
     """
     from restcab.output.schema import names, schema
 

@@ -4,7 +4,7 @@ Each rest begins as full as the drive after the one before left the bank, whose 
 decides what it gives and what it takes.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -13,7 +13,7 @@ import numpy as np
 from restcab.duty.bank_temperature import Surface, air_c, bank_in_rest, kept_c, surface_of
 from restcab.duty.timetable import DRIVE, HOURS_PER_DAY, cycle_after_rest
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, Number
-from restcab.physics.battery.bank import Carried, carry
+from restcab.physics.battery.bank import carry
 from restcab.physics.battery.bank_heat import heated_c
 from restcab.physics.battery.cells import (
     TEMP_RATED_C,
@@ -370,50 +370,50 @@ def bank_years(
     """
     n_rest, step_h = len(scene.start_h), scene.spec.rest.hours / len(loads[0].net_w)
     before, end_h = _rest_before(scene), scene.start_h + scene.spec.rest.hours
-    found: dict[int, BankYear] = {}
-    soc = np.ones((len(loads), n_rest))
+    shape = (len(loads), n_rest)
+    temp_c = np.stack([load.temp_c for load in loads])
+    net_w = np.stack([load.net_w.T for load in loads])
+    rated = np.broadcast_to(np.asarray(rated_ah, dtype=float)[:, None], shape)
+    soc, going = np.ones(shape), np.ones(len(loads), dtype=np.bool_)
+    again = np.ones(shape, dtype=np.bool_)
+    run = {name: np.zeros(shape) for name in ("out", "put_in", "held", "in", "depth", "refilled")}
     for turn in range(_ROUNDS):
-        # A bank that repeats itself is done, so that it ends as it would alone.
-        left = [index for index in range(len(loads)) if index not in found]
-        if not left:
-            break
-        rated = np.repeat([rated_ah[index] for index in left], n_rest)
-        temp_c = np.concatenate([loads[index].temp_c for index in left])
-        net_w = np.concatenate([loads[index].net_w for index in left], axis=1)
-        params = scene.bank(rated, temp_c)
-        starts = soc[left].ravel()
-        done = carry(net_w.T, step_h * SECONDS_PER_HOUR, params, starts)
-        road = on_the_road(scene, done.state, rated, temp_c, np.tile(end_h, len(left)))
-        refilled = np.asarray(soc_frac(road.state, params)).reshape(-1, n_rest)
+        # A rest that begins as full as in the round before ends as it did: only the others run.
+        params = scene.bank(rated[again], temp_c[again])
+        starts = soc[again]
+        done = carry(net_w[again], step_h * SECONDS_PER_HOUR, params, starts)
+        ends_h = np.broadcast_to(end_h, shape)[again]
+        road = on_the_road(scene, done.state, rated[again], temp_c[again], ends_h)
         taken_ah = done.charge_out_most_ah - (1.0 - starts) * params.full_ah
-        depth = np.asarray(taken_ah / params.rated_ah).reshape(-1, n_rest)
-        for row, index in enumerate(left):
-            moved = np.abs(refilled[row][before] - soc[index]).max()
-            if moved <= _SAME_FRAC or turn == _ROUNDS - 1:
-                own = slice(row * n_rest, (row + 1) * n_rest)
-                found[index] = _year_of(
-                    loads[index], step_h, done, own, road.alternator_wh, depth[row], refilled[row]
-                )
-            else:
-                soc[index] = refilled[row][before]
-    return [found[index] for index in range(len(loads))]
+        run["out"][again], run["put_in"][again] = done.energy_out_wh, done.energy_in_wh
+        run["held"][again], run["in"][again] = done.held, road.alternator_wh
+        run["depth"][again] = taken_ah / params.rated_ah
+        run["refilled"][again] = soc_frac(road.state, params)
+        after = run["refilled"][:, before]
+        # A bank that repeats itself is done, so that it ends as it would alone.
+        going &= np.abs(after - soc).max(axis=1) > _SAME_FRAC
+        again = going[:, None] & (after != soc)
+        if turn == _ROUNDS - 1 or not going.any():
+            break
+        soc[again] = after[again]
+    return [
+        _year_of(load, step_h, {name: values[at] for name, values in run.items()})
+        for at, load in enumerate(loads)
+    ]
 
 
-def _year_of(
-    load: BankLoad, step_h: float, done: Carried, own: slice, alternator_wh: FloatArray,
-    depth_frac: FloatArray, refilled_frac: FloatArray,
-) -> BankYear:  # fmt: skip
-    """Book what one bank gave and took; its rests are a part of those that were run."""
+def _year_of(load: BankLoad, step_h: float, run: Mapping[str, FloatArray]) -> BankYear:
+    """Book what one bank gave and took in each of its rests."""
     offered_w = load.shore_left_w + load.panel_left_w
     bought = load.shore_left_w.sum(axis=0) / np.maximum(offered_w.sum(axis=0), 1e-9)
     return BankYear(
-        out_wh=done.energy_out_wh[own],
-        in_wh=alternator_wh[own],
-        carried=done.held[own],
-        depth_frac=depth_frac,
-        refilled_frac=refilled_frac,
+        out_wh=run["out"],
+        in_wh=run["in"],
+        carried=run["held"] > 0.0,
+        depth_frac=run["depth"],
+        refilled_frac=run["refilled"],
         direct_wh=load.direct_w.sum(axis=0) * step_h,
-        shore_wh=load.shore_direct_w.sum(axis=0) * step_h + done.energy_in_wh[own] * bought,
+        shore_wh=load.shore_direct_w.sum(axis=0) * step_h + run["put_in"] * bought,
     )
 
 

@@ -212,7 +212,8 @@ def _rest_blocks(
 def _road_blocks(scene: Scene, days: FloatArray, period: Period, number: int) -> list[Block]:
     count = max(1, math.ceil(period.hours / BLOCK_ROAD_H))
     hours, parked = period.hours / count, period.kind != DRIVE
-    middle_h = on_axis_h(days, period.start_h + (np.arange(count) + 0.5) * hours)
+    middle = np.asarray(period.start_h + (np.arange(count) + 0.5) * hours, dtype=float)
+    middle_h = on_axis_h(days, middle)
     supply_w = panel_w(scene, middle_h, parked)
     around_c = air_c(scene, middle_h, driving=True)  # a stand in a chamber, too
     return [

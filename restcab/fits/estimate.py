@@ -9,14 +9,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
+from typing import ClassVar, Generic, NamedTuple, TypeVar
 
 import numpy as np
 
 from restcab.fits.course import Course, follow
 from restcab.fits.night import Night
 from restcab.fits.noise import Noise, Whitener, Whiteness, noise_of, whiteness
-from restcab.fits.parameters import BY_NAME, NIGHT, PARAMETERS, TRUCK, UNIT, Parameter, as_declared
+from restcab.fits.parameters import NIGHT, PARAMETERS, TRUCK, UNIT, Parameter, as_declared
 from restcab.physics.arrays import FloatArray, IntArray
 
 LEARNED_FRAC = 0.5
@@ -30,10 +30,16 @@ POWER_NOISE, POWER_LEAST = Noise(0.02, 0.02, 1.0), Noise(0.005, 0.015, 1.0)
 as a share of its mean."""
 READINGS_MAX = 700
 """Readings of a channel in a night that are fitted; of more, every second or third and so on."""
+VOLTS_NOISE, VOLTS_LEAST = Noise(0.0015, 0.004, 1.0), Noise(0.0005, 0.002, 1.0)
+"""The same of a bank's volts, as shares (design assumption: 0.02 V and 0.05 V of 12 V)."""
 POWER_BLOCK_S = 1800.0
 """Power is compared in means of half an hour: a thermostat that switches is none of the cab's."""
 PASSES = 2
 """Rounds of fit and noise: the noise found in one weights the next."""
+STEPS_MAX, HALVINGS = 6, 4
+CLOSE = 0.1
+"""Steps of a pass, halvings of a step, and the fall of the sum of squares that is worth another
+step: 0.1 is a third of a standard deviation of one parameter."""
 _FAR_SD = 6.0
 """How far from what was known before a parameter may be sought, in its spreads."""
 
@@ -54,7 +60,7 @@ class Channel(NamedTuple):
     night
         Number of the night.
     kind
-        ``bunk`` or ``power``.
+        ``bunk``, ``power`` or ``volts``.
     at
         Numbers of the readings in even steps, shape (n,).
     hours
@@ -82,12 +88,23 @@ class Channel(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
-class Task:
-    """Nights to fit, and the numbers sought."""
+class Sought:
+    """Numbers sought, and the readings that tell of them."""
 
-    nights: tuple[Night, ...]
     coordinates: tuple[Coordinate, ...]
     channels: tuple[Channel, ...]
+    apart: ClassVar[tuple[str, ...]] = ()
+    """Parameters whose trials need a run of their own."""
+
+    def predicted(self, trials: FloatArray) -> list[FloatArray]:
+        """What each channel would read, shapes (n, n_case).
+
+        Parameters
+        ----------
+        trials
+            Points, shape (n_case, n_coordinate).
+        """
+        raise NotImplementedError
 
     @cached_property
     def spreads(self) -> FloatArray:
@@ -98,6 +115,40 @@ class Task:
     def steps(self) -> FloatArray:
         """Change of each coordinate from which its effect is computed."""
         return np.array([entry.parameter.step for entry in self.coordinates])
+
+    def around(
+        self, at: FloatArray, known: Sequence[FloatArray] | None = None
+    ) -> tuple[list[FloatArray], list[FloatArray]]:
+        """Readings at a point, shapes (n,), and their Jacobian, shapes (n, n_coordinate).
+
+        Parameters
+        ----------
+        at
+            The point.
+        known
+            A Jacobian of a point nearby. Coordinates that need a run of their own
+            (`apart`) take their columns from it, which halves the time.
+        """
+        own = np.array([entry.parameter.name in self.apart for entry in self.coordinates])
+        moved = np.flatnonzero(~own) if known is not None else np.arange(len(at))
+        made = self.predicted(np.vstack([at, at + np.diag(self.steps)[moved]]))
+        slopes = []
+        for number, each in enumerate(made):
+            slope = np.empty((len(each), len(at)))
+            if known is not None:
+                slope[:, own] = known[number][:, own]
+            slope[:, moved] = (each[:, 1:] - each[:, :1]) / self.steps[moved]
+            slopes.append(slope)
+        return [each[:, 0] for each in made], slopes
+
+
+@dataclass(frozen=True, eq=False)
+class Task(Sought):
+    """Nights to fit, and the numbers sought."""
+
+    nights: tuple[Night, ...]
+    # A step takes one heat capacity for all cases.
+    apart: ClassVar[tuple[str, ...]] = ("contents",)
 
     def courses(self, trials: FloatArray) -> list[Course]:
         """Run all nights for trials of shape (n_case, n_coordinate), each night in one batch."""
@@ -114,15 +165,6 @@ class Task:
         """What each channel would read, shapes (n, n_case)."""
         courses = self.courses(trials)
         return [channel.of(courses[channel.night]) for channel in self.channels]
-
-    def around(self, at: FloatArray) -> tuple[list[FloatArray], list[FloatArray]]:
-        """Readings at a point, shapes (n,), and their Jacobian, shapes (n, n_coordinate)."""
-        trials = np.vstack([at, at + np.diag(self.steps)])
-        made = self.predicted(trials)
-        return (
-            [each[:, 0] for each in made],
-            [(each[:, 1:] - each[:, :1]) / self.steps for each in made],
-        )
 
 
 def task_for(nights: Sequence[Night]) -> Task:
@@ -147,7 +189,7 @@ def task_for(nights: Sequence[Night]) -> Task:
             if spread > 0.0:
                 coordinates.append(Coordinate(parameter, None, spread))
     channels = [c for i, night in enumerate(nights) for c in _channels(i, night)]
-    return Task(tuple(nights), tuple(coordinates), tuple(channels))
+    return Task(tuple(coordinates), tuple(channels), tuple(nights))
 
 
 def _channels(number: int, night: Night) -> list[Channel]:
@@ -170,14 +212,17 @@ def _channels(number: int, night: Night) -> list[Channel]:
     return found
 
 
+T = TypeVar("T", bound=Sought)
+
+
 @dataclass(frozen=True, eq=False)
-class Estimate:
+class Estimate(Generic[T]):
     """What a fit found.
 
     Parameters
     ----------
     task
-        The nights and the numbers sought.
+        The numbers sought, and the readings.
     at
         The numbers found, shape (n_coordinate,).
     covariance
@@ -188,7 +233,7 @@ class Estimate:
         Readings of each channel at the numbers found, and their Jacobian.
     """
 
-    task: Task
+    task: T
     at: FloatArray
     covariance: FloatArray
     noise: tuple[Noise, ...]
@@ -222,7 +267,7 @@ class Estimate:
         """Value of a parameter and its 90 % interval, as factors or in kelvin."""
         column = self.column(name)
         assert column is not None
-        parameter = BY_NAME[name]
+        parameter = self.task.coordinates[column].parameter
         middle, half = self.at[column], Z90 * self.sd[column]
         value, low, high = parameter.value(np.array([middle, middle - half, middle + half]))
         return float(value), float(low), float(high)
@@ -242,7 +287,7 @@ class Estimate:
         return found
 
 
-def estimate(nights: Sequence[Night]) -> Estimate:
+def estimate(nights: Sequence[Night]) -> Estimate[Task]:
     """Fit a truck and its unit to some nights.
 
     Parameters
@@ -253,36 +298,81 @@ def estimate(nights: Sequence[Night]) -> Estimate:
     return solve(task_for(nights))
 
 
-def solve(task: Task, passes: int = PASSES) -> Estimate:
+def solve(task: T, passes: int = PASSES) -> Estimate[T]:
     """Find the numbers of a task."""
-    from scipy.optimize import least_squares
-
-    at = np.zeros(len(task.coordinates))
+    point = _Point(np.zeros(len(task.coordinates)), *task.around(np.zeros(len(task.coordinates))))
     noise = tuple(first_noise(channel) for channel in task.channels)
     for _ in range(passes):
-        model = _Weighted(task, noise)
-        found = least_squares(
-            model.residual, at, model.jacobian, x_scale=task.spreads, method="trf",
-            bounds=(-_FAR_SD * task.spreads, _FAR_SD * task.spreads),
-            xtol=3e-3, ftol=1e-3, gtol=1e-3, max_nfev=10,
-        )  # fmt: skip
-        at = found.x
-        predicted, slopes = model.known(at)
+        point = _descend(task, noise, point)
+        # What needs a run of its own was taken from the pass before.
+        point = _Point(point.at, *task.around(point.at))
         noise = tuple(
-            noise_of(channel.hours, channel.observed - each + slope @ at, slope, task.spreads,
+            noise_of(channel.hours, channel.observed - each + slope @ point.at, slope, task.spreads,
                      _noise(channel, *_LEAST_NOISE[channel.kind]))
-            for channel, each, slope in zip(task.channels, predicted, slopes, strict=True)
+            for channel, each, slope in zip(task.channels, point.readings, point.slopes,
+                                            strict=True)
         )  # fmt: skip
     # The covariance belongs to the noise that is told.
-    covariance = covariance_of(task, slopes, noise)
+    covariance = covariance_of(task, point.slopes, noise)
     white = tuple(
         whiteness(Whitener(channel.hours, own)(channel.observed - each))
-        for channel, each, own in zip(task.channels, predicted, noise, strict=True)
+        for channel, each, own in zip(task.channels, point.readings, noise, strict=True)
     )
-    return Estimate(task, at, covariance, noise, white, tuple(predicted), tuple(slopes))
+    return Estimate(
+        task, point.at, covariance, noise, white, tuple(point.readings), tuple(point.slopes)
+    )
 
 
-def covariance_of(task: Task, slopes: Sequence[FloatArray], noise: Sequence[Noise]) -> FloatArray:
+class _Point(NamedTuple):
+    """A point, the readings of each channel there, and their Jacobian."""
+
+    at: FloatArray
+    readings: list[FloatArray]
+    slopes: list[FloatArray]
+
+
+def _descend(task: Sought, noise: Sequence[Noise], point: _Point) -> _Point:
+    """Least squares by the steps of Gauss and Newton, halved where one goes too far.
+
+    The readings are nearly straight in the logarithms that are sought: two or three steps do. The
+    Jacobian costs no more than the readings, so nothing is gained by a method that saves it.
+    """
+    whiteners = [
+        Whitener(channel.hours, own) for channel, own in zip(task.channels, noise, strict=True)
+    ]
+    far = _FAR_SD * task.spreads
+
+    def weighed(one: _Point) -> FloatArray:
+        parts = [
+            white(each - channel.observed)
+            for channel, each, white in zip(task.channels, one.readings, whiteners, strict=True)
+        ]
+        return np.concatenate([*parts, one.at / task.spreads])
+
+    residual = weighed(point)
+    for _ in range(STEPS_MAX):
+        slopes = [white(slope) for slope, white in zip(point.slopes, whiteners, strict=True)]
+        matrix = np.vstack([*slopes, np.diag(1.0 / task.spreads)])
+        step = np.linalg.lstsq(matrix, -residual, rcond=None)[0]
+        step = np.clip(point.at + step, -far, far) - point.at
+        expected = float(np.sum((residual + matrix @ step) ** 2))
+        cost = float(residual @ residual)
+        if cost - expected < CLOSE:
+            break
+        for _ in range(HALVINGS):
+            at = point.at + step
+            trial = _Point(at, *task.around(at, point.slopes))
+            found = weighed(trial)
+            if float(found @ found) < cost:
+                break
+            step = 0.5 * step
+        else:
+            break
+        point, residual = trial, found
+    return point
+
+
+def covariance_of(task: Sought, slopes: Sequence[FloatArray], noise: Sequence[Noise]) -> FloatArray:
     """Covariance of the numbers, from the readings' Jacobian and what was known before."""
     information = np.diag(1.0 / task.spreads**2)
     for channel, slope, own in zip(task.channels, slopes, noise, strict=True):
@@ -291,8 +381,12 @@ def covariance_of(task: Task, slopes: Sequence[FloatArray], noise: Sequence[Nois
     return np.asarray(np.linalg.inv(information))
 
 
-_FIRST_NOISE = {"bunk": (BUNK_NOISE, False), "power": (POWER_NOISE, True)}
-_LEAST_NOISE = {"bunk": (BUNK_LEAST, False), "power": (POWER_LEAST, True)}
+_FIRST_NOISE = {
+    "bunk": (BUNK_NOISE, False), "power": (POWER_NOISE, True), "volts": (VOLTS_NOISE, True),
+}  # fmt: skip
+_LEAST_NOISE = {
+    "bunk": (BUNK_LEAST, False), "power": (POWER_LEAST, True), "volts": (VOLTS_LEAST, True),
+}  # fmt: skip
 
 
 def first_noise(channel: Channel) -> Noise:
@@ -304,36 +398,6 @@ def _noise(channel: Channel, noise: Noise, is_share: bool) -> Noise:
     """Noise in the unit of a channel."""
     mean = max(float(np.mean(np.abs(channel.observed))), 1.0) if is_share else 1.0
     return Noise(mean * noise.sd, mean * noise.drift_sd, noise.drift_h)
-
-
-class _Weighted:
-    """Residuals for least squares: whitened readings, then what was known before."""
-
-    def __init__(self, task: Task, noise: Sequence[Noise]) -> None:
-        self._task = task
-        self._white = [
-            Whitener(channel.hours, own) for channel, own in zip(task.channels, noise, strict=True)
-        ]
-        self._kept: tuple[FloatArray, tuple[list[FloatArray], list[FloatArray]]] | None = None
-
-    def known(self, at: FloatArray) -> tuple[list[FloatArray], list[FloatArray]]:
-        """Readings and Jacobian at a point; the last point is kept."""
-        if self._kept is None or not np.array_equal(self._kept[0], at):
-            self._kept = (np.array(at), self._task.around(at))
-        return self._kept[1]
-
-    def residual(self, at: FloatArray) -> FloatArray:
-        parts = [
-            white(each - channel.observed)
-            for channel, each, white in zip(
-                self._task.channels, self.known(at)[0], self._white, strict=True
-            )
-        ]
-        return np.concatenate([*parts, at / self._task.spreads])
-
-    def jacobian(self, at: FloatArray) -> FloatArray:
-        parts = [white(slope) for slope, white in zip(self.known(at)[1], self._white, strict=True)]
-        return np.vstack([*parts, np.diag(1.0 / self._task.spreads)])
 
 
 def rms_k(channel: Channel, predicted: FloatArray) -> float:

@@ -7,9 +7,11 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from restcab.fits.estimate import LEARNED_FRAC, Z90, Estimate
+from restcab.engine.network import Network
+from restcab.fits.bank import BANK_REASONS, CHARGE, CHARGE_OF, BankTask
+from restcab.fits.estimate import LEARNED_FRAC, Z90, Estimate, Task
 from restcab.fits.loss import loss_w_per_k
-from restcab.fits.parameters import BY_NAME, REPORTED, as_declared
+from restcab.fits.parameters import BY_NAME, REPORTED, Parameter, Values, as_declared
 from restcab.physics.arrays import FloatArray
 from restcab.spec.heat_loss import heat_loss_insulated, scaled_to
 from restcab.spec.model import Spec
@@ -45,67 +47,106 @@ class Loss(NamedTuple):
         return self.left_frac <= LEARNED_FRAC
 
 
+def loss_slopes(network: Network, values: Values) -> dict[str, float]:
+    """Change of the logarithm of the heat loss with that of each of `LOSS_OF`.
+
+    Parameters
+    ----------
+    network
+        The cab as declared.
+    values
+        Parameters about which it is taken, one case.
+    """
+    step = BY_NAME["shell"].step
+    trials = {
+        name: np.repeat(value, 1 + len(LOSS_OF)) for name, value in values.items()
+    }  # fmt: skip
+    for row, name in enumerate(LOSS_OF, start=1):
+        trials[name][row] *= math.exp(step)
+    losses = np.log(loss_w_per_k(network, trials))
+    return dict(zip(LOSS_OF, (losses[1:] - losses[0]) / step, strict=True))
+
+
+def sd_and_left(made: Estimate[Task], slope: FloatArray) -> tuple[float, float]:
+    """Standard deviation of what moves with the coordinates, and that over the one before.
+
+    Parameters
+    ----------
+    made
+        A fit.
+    slope
+        Change of it per coordinate, shape (n_coordinate,).
+    """
+    sd = math.sqrt(float(slope @ made.covariance @ slope))
+    before = math.sqrt(float(np.sum((slope * made.task.spreads) ** 2)))
+    return sd, sd / before if before > 0.0 else 1.0
+
+
 @dataclass(frozen=True, eq=False)
 class Found:
-    """What a fit of a spec found."""
+    """What a fit of a spec found.
+
+    Parameters
+    ----------
+    spec, estimate
+        The truck as declared, and the fit of cab and unit.
+    bank
+        Fit of the bank; where there is none, why not, in words.
+    """
 
     spec: Spec
-    estimate: Estimate
+    estimate: Estimate[Task]
+    bank: Estimate[BankTask] | str = BANK_REASONS[0]
 
     @cached_property
     def elasticity(self) -> FloatArray:
         """Change of the logarithm of the heat loss per coordinate, shape (n_coordinate,)."""
         made = self.estimate
-        columns = {name: made.column(name) for name in LOSS_OF}
-        known = {name: column for name, column in columns.items() if column is not None}
-        trials = np.repeat(made.at[None, :], len(known) + 1, axis=0)
-        for row, column in enumerate(known.values(), start=1):
-            trials[row, column] += BY_NAME["shell"].step
-        values = as_declared(len(trials))
-        for name, column in known.items():
-            values[name] = BY_NAME[name].value(trials[:, column])
-        losses = np.log(loss_w_per_k(made.task.nights[0].network, values))
         found = np.zeros(len(made.at))
-        found[list(known.values())] = (losses[1:] - losses[0]) / BY_NAME["shell"].step
+        for name, slope in loss_slopes(made.task.nights[0].network, made.values()).items():
+            column = made.column(name)
+            if column is not None:
+                found[column] = slope
         return found
 
     @cached_property
     def loss(self) -> Loss:
         """Heat loss of the truck as it stood."""
-        made, slope = self.estimate, self.elasticity
+        made = self.estimate
         value = float(loss_w_per_k(made.task.nights[0].network, made.values())[0])
-        sd = math.sqrt(float(slope @ made.covariance @ slope))
-        before = math.sqrt(float(np.sum((slope * made.task.spreads) ** 2)))
-        return Loss(
-            value, value * math.exp(-Z90 * sd), value * math.exp(Z90 * sd), sd,
-            sd / before if before > 0.0 else 1.0,
-        )  # fmt: skip
+        sd, left = sd_and_left(made, self.elasticity)
+        return Loss(value, value * math.exp(-Z90 * sd), value * math.exp(Z90 * sd), sd, left)
 
     @cached_property
     def rows(self) -> list[dict[str, Any]]:
         """One row for each parameter of truck and unit: its value if the logs carry it."""
-        found = []
-        for parameter in REPORTED:
-            name = parameter.name
-            row: dict[str, Any] = {"name": name, "words": parameter.words, "found": False}
-            column = self.estimate.column(name)
-            if column is None:
-                row |= {"left_frac": None, "why": self._absent(name)}
-            else:
-                left = float(self.estimate.left_frac[column])
-                row |= {"left_frac": min(left, 1.0), "found": left <= LEARNED_FRAC}
-                row["spread_before_frac"] = float(self.estimate.task.spreads[column])
-                if row["found"]:
-                    factor, low, high = self.estimate.interval(name)
-                    row |= {"factor": factor, "factor_low": low, "factor_high": high, "why": ""}
-                else:
-                    row["why"] = (
-                        f"the logs leave {min(left, 1.0):.0%} of what was unsure: kept as declared"
-                    )
-            found.append(row)
-        return found
+        bank = None if isinstance(self.bank, str) else self.bank
+        return [
+            *(self._row(parameter, self.estimate) for parameter in REPORTED),
+            self._row(CHARGE_OF, bank),
+        ]
+
+    def _row(
+        self, parameter: Parameter, made: Estimate[Task] | Estimate[BankTask] | None
+    ) -> dict[str, Any]:
+        """One parameter: its value and interval if the logs carry it, else why not."""
+        name = parameter.name
+        row: dict[str, Any] = {"name": name, "words": parameter.words, "found": False}
+        column = None if made is None else made.column(name)
+        if made is None or column is None:
+            return row | {"left_frac": None, "why": self._absent(name)}
+        left = float(made.left_frac[column])
+        row |= {"left_frac": min(left, 1.0), "found": left <= LEARNED_FRAC}
+        row["spread_before_frac"] = float(made.task.spreads[column])
+        if row["found"]:
+            factor, low, high = made.interval(name)
+            return row | {"factor": factor, "factor_low": low, "factor_high": high, "why": ""}
+        row["why"] = f"the logs leave {min(left, 1.0):.0%} of what was unsure: kept as declared"
+        return row
 
     def _absent(self, name: str) -> str:
+        if name == CHARGE:
+            return self.bank if isinstance(self.bank, str) else "declared without a spread"
         if name == "sun":
             return "no sun in the logs"
         if BY_NAME[name].of == "unit":
@@ -185,21 +226,39 @@ class Found:
                 before = getattr(spec.fitted, f"{key}_scale")
                 found[f"fitted.{key}_scale"] = f"{before * self.factor(name):.4f}"
                 found[f"fitted.{key}_spread"] = f"{self.spread(name):.4f}"
-        return found | self._unit_keys()
+        return found | self._unit_keys() | self._bank_keys()
+
+    def _bank_keys(self) -> dict[str, str]:
+        """Keys of the bank's charge."""
+        if isinstance(self.bank, str) or not self.bank.is_found(CHARGE):
+            return {}
+        factor, column = self.bank.interval(CHARGE)[0], self.bank.column(CHARGE)
+        assert column is not None
+        return {
+            "bank.rated": f'"{factor * self.spec.bank.rated_ah:.2f} Ah"',
+            "fitted.bank_spread": f"{float(self.bank.sd[column]):.4f}",
+        }
+
+    def _points_key(self, what: str, factor: float) -> dict[str, str]:
+        """Factor on the further points of the data sheet; none without such points."""
+        if not self.spec.cooling.points:
+            return {}
+        before = getattr(self.spec.fitted, f"points_{what}_scale")
+        return {f"fitted.points_{what}_scale": f"{before * factor:.4f}"}
 
     def _unit_keys(self) -> dict[str, str]:
-        """Keys of the cooling unit's rating."""
+        """Keys of the cooling unit's rating, and factors on the further points of its sheet."""
         cooling, found = self.spec.cooling, dict[str, str]()
-        if cooling.points:
-            return found  # a data sheet of several points is not moved by one of them
         if self.estimate.is_found("capacity"):
             found["cooling.capacity"] = f'"{self.factor("capacity") * cooling.capacity_w:.0f} W"'
+            found |= self._points_key("capacity", self.factor("capacity"))
             found["fitted.capacity_spread"] = f"{self.spread('capacity'):.4f}"
         if self.estimate.is_found("power"):
             # Indoor fan and controls are no part of what was scaled.
             apart_w = cooling.fan_power_w + cooling.controls_power_w
             power_w = apart_w + self.factor("power") * (cooling.power_w - apart_w)
             found["cooling.power"] = f'"{power_w:.0f} W"'
+            found |= self._points_key("power", power_w / cooling.power_w)
             found["fitted.power_spread"] = f"{self.spread('power'):.4f}"
         if self.estimate.is_found("controls"):
             controls_w = self.factor("controls") * cooling.controls_power_w

@@ -1,6 +1,5 @@
 """Pairs as rows: what each costs, what it fails on, and which of them nothing else beats."""
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -24,6 +23,8 @@ from restcab.spec.options import Way, read_ways
 from restcab.units import L_PER_GAL
 
 FAILS = (UNIT, BANK, ODDS, WEEK, CURRENT)
+LIGHTER_KG, LONGER_YEARS = 1.0, 0.1
+"""A pair that is lighter, or whose bank lives longer, by less than this is no better for it."""
 _WAY: Way = read_ways("battery")[0]
 
 
@@ -196,6 +197,43 @@ def ordered(rows: Sequence[Row], by: str, worn: bool) -> list[Row]:
     return sorted(rows, key=key)
 
 
+def cheapest_and_next(
+    rows: Sequence[Row], best: Sequence[bool], worn: bool
+) -> tuple[Row | None, Row | None]:
+    """Return the pair that costs least of those that hold, and the next dearer one that is better.
+
+    Parameters
+    ----------
+    rows
+        The pairs.
+    best
+        Whether each is undominated.
+    worn
+        Whether the odds are those at the end of the bank's life.
+
+    Returns
+    -------
+    tuple
+        None, None if no pair holds. The next is the first that is surer of those that nothing
+        beats; if none is surer, the first as sure that is lighter or whose bank lives longer; None
+        if there is none of these either.
+    """
+    holding = sorted((row for row in rows if row.holds), key=lambda r: r.net_present_cost_usd)
+    if not holding:
+        return None, None
+    cheapest, *dearer = holding
+    unbeaten = {id(row) for row, good in zip(rows, best, strict=True) if good}
+    odds = cheapest.odds_frac(worn)
+    surer = [row for row in dearer if id(row) in unbeaten and row.odds_frac(worn) > odds]
+    better = [
+        row for row in dearer
+        if row.odds_frac(worn) == odds
+        and (row.mass_kg <= cheapest.mass_kg - LIGHTER_KG
+             or row.life_years >= cheapest.life_years + LONGER_YEARS)
+    ]  # fmt: skip
+    return cheapest, next(iter([*surer, *better]), None)
+
+
 def row_values(row: Row, best: bool, worn: bool, starts: Mapping[str, str]) -> dict[str, Any]:
     """One pair for a result, SI.
 
@@ -212,7 +250,6 @@ def row_values(row: Row, best: bool, worn: bool, starts: Mapping[str, str]) -> d
     """
     pair, truck = row.pair, row.truck
     edges = pair.battery.table.size_m
-    life = row.life_years
     return {
         "pair": pair.name,
         "unit": pair.unit.name,
@@ -230,7 +267,7 @@ def row_values(row: Row, best: bool, worn: bool, starts: Mapping[str, str]) -> d
         "rests_held_frac": row.held_frac(worn=False),
         "judged_rests_held_frac": row.held_frac(worn),
         "judged_probability_frac": row.odds_frac(worn),
-        "bank_life_years": life if math.isfinite(life) else None,
+        "bank_life_years": row.life_years,
         "warranty_years": pair.battery.table.warranty_years,
         "holds": row.holds,
         "fails_on": [what for what in FAILS if any(what in on for on in row.fails.values())],

@@ -1,18 +1,23 @@
 """The short form of every study: twelve lines of a narrow terminal at most."""
 
 from collections.abc import Callable
+from textwrap import wrap
 from typing import Any
 
+from restcab.output.choose_words import answer_words, usd
 from restcab.output.console import Page
+from restcab.output.fit_plan_page import AIM_WORDS, expected_words
 from restcab.output.load_page import PART_WORDS
 from restcab.output.moments import day_and_time
-from restcab.output.units import Show, energy, share
+from restcab.output.units import Show, energy, power, share
 from restcab.results.result import Result
+from restcab.said import clock
+from restcab.spec.rest import MONTHS
 from restcab.units import L_PER_GAL
 
 LINES, WIDTH = 12, 80
 """What a short form may take."""
-_OPTIONS, _REGIONS = 5, 5
+_OPTIONS, _REGIONS, _FOUND, _PAIRS = 5, 5, 5, 3
 
 Lines = list[str]
 
@@ -141,6 +146,58 @@ def _regions(result: Result, show: Show) -> Lines:
     return lines
 
 
+def _fit(result: Result, show: Show) -> Lines:
+    v = result.values
+    loss = v["heat_loss"]
+    lines = [f"What {result.extra['weather']} tells of {result.extra['spec']}"]
+    if loss["found"]:
+        lines.append(
+            f"heat loss {show.heat_loss(loss['heat_loss_w_per_k'])}, 90 % from "
+            f"{show.heat_loss(loss['heat_loss_low_w_per_k'])} to "
+            f"{show.heat_loss(loss['heat_loss_high_w_per_k'])}"
+        )
+    else:
+        lines.append("heat loss: not found")
+    lines += [
+        f"{row['words']}: {row['factor']:.2f} of declared, {row['factor_low']:.2f} to "
+        f"{row['factor_high']:.2f}"
+        for row in v["parameters"]
+        if row["found"]
+    ][:_FOUND]
+    left = [row["words"] for row in v["parameters"] if not row["found"]]
+    return [*lines, f"not found: {len(left)} of {len(v['parameters'])}, kept as declared"]
+
+
+def _fit_plan(result: Result, show: Show) -> Lines:
+    lines = [f"A test to learn from: {result.extra['spec']}"]
+    for aim, row in result["recommended"].items():
+        if row is None:
+            lines.append(f"{AIM_WORDS[aim]}: none of the tests compared tells it")
+            continue
+        width = row["expected_frac"]["capacity" if aim == "unit" else aim]
+        heater = f"heater {power(row['heater_w'])}, " if row["heater_w"] else ""
+        lines.append(
+            f"{AIM_WORDS[aim]}: {MONTHS[row['month'] - 1]} from {clock(row['start_h'])}, "
+            f"{row['hours']:g} h, {heater}within {expected_words(width)}"
+        )
+    return [*lines, f"{result['tests_compared']} tests compared, {show.said(result['weather'])}"]
+
+
+def _choose(result: Result, show: Show) -> Lines:
+    v = result.values
+    lines = [f"Pairs of {v['offers']} for {result.extra['spec']}", answer_words(v, show)]
+    for number, row in enumerate(v["pairs"][:_PAIRS], start=1):
+        does = "" if row["holds"] else f", fails: {', '.join(row['fails_on'])}"
+        words = (
+            f"{number} {row['pair']}: {usd(row['net_present_cost_usd'])}, "
+            f"{show.mass(row['mass_kg'])}, odds {share(row['judged_probability_frac'])}{does}"
+        )
+        # the notes and the caution stand below; long names take the place of pairs
+        if sum(len(wrap(line, WIDTH)) for line in (*lines, words)) <= LINES - 2:
+            lines.append(words)
+    return lines
+
+
 BRIEF: dict[str, Callable[[Result, Show], Any]] = {
     "load": _load,
     "size": _size,
@@ -148,5 +205,8 @@ BRIEF: dict[str, Callable[[Result, Show], Any]] = {
     "claim": _claim,
     "compare": _compare,
     "regions": _regions,
+    "fit": _fit,
+    "fit-plan": _fit_plan,
+    "choose": _choose,
 }
 """Command -> the lines of its short form, the heading first."""

@@ -21,6 +21,8 @@ LOAD_COLOURS = {
     "equipment": "#b4717c",
 }  # fmt: skip
 """The colours of the report; neighbours differ for every common colour blindness."""
+DPI = 150
+"""Of a picture in points of colour; also where letters are measured before they are placed."""
 _SAVED: Any = {"svg.hashsalt": "restcab", "svg.fonttype": "none"}
 _METADATA: dict[str, dict[str, str | None]] = {
     "svg": {"Date": None, "Creator": "restcab"},
@@ -62,7 +64,7 @@ def saved(figure: "Figure", kind: str) -> bytes:
         words.set_text(visible(words.get_text()))
     buffer = BytesIO()
     with rc_context(_SAVED):
-        figure.savefig(buffer, format=kind, dpi=150, metadata=_METADATA[kind])
+        figure.savefig(buffer, format=kind, dpi=DPI, metadata=_METADATA[kind])
     return buffer.getvalue()
 
 

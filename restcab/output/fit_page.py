@@ -1,9 +1,9 @@
-"""The pages that ``restcab fit`` prints: what was found, and the plan of a test."""
+"""The page that ``restcab fit`` prints: what was found."""
 
 from typing import Any
 
 from restcab.output.console import Page
-from restcab.output.units import Show, power, share
+from restcab.output.units import Show, share
 from restcab.results.result import Result
 
 
@@ -15,7 +15,7 @@ def fit_page(result: Result, units: str, to_file: bool) -> str:
     result
         From ``restcab.studies.fit``.
     units
-        ``us`` or ``si``.
+        ``us``, ``si`` or ``both``.
     to_file
         Plain text, whatever the terminal.
     """
@@ -36,7 +36,7 @@ def fit_page(result: Result, units: str, to_file: bool) -> str:
     page.text()
     page.table(
         ("log", "kind", "hours", "bunk rms", "noise", "drift", "random"),
-        [_log(row) for row in v["logs"]], right=(2, 3, 4, 5),
+        [_log(row, show) for row in v["logs"]], right=(2, 3, 4, 5),
     )  # fmt: skip
     for row in v["logs"]:
         if "average_method" in row:
@@ -72,14 +72,14 @@ def _row(row: Any) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _log(row: Any) -> tuple[str, ...]:
+def _log(row: Any, show: Show) -> tuple[str, ...]:
     bunk = row.get("bunk")
     if bunk is None:
         return row["name"], row["kind"], f"{row['hours']:.1f}", "-", "-", "-", "-"
     white = {True: "yes", False: "no", None: "too short"}[bunk["white"]]
     return (
-        row["name"], row["kind"], f"{row['hours']:.1f}", f"{bunk['rms_k']:.2f} K",
-        f"{bunk['noise_k']:.2f} K", f"{bunk['drift_k']:.2f} K", white,
+        row["name"], row["kind"], f"{row['hours']:.1f}", show.difference(bunk["rms_k"]),
+        show.difference(bunk["noise_k"]), show.difference(bunk["drift_k"]), white,
     )  # fmt: skip
 
 
@@ -92,45 +92,3 @@ def _average(row: Any, show: Show) -> str:
         f"within {show.heat_loss(average['sd_w_per_k'])}; of the model in the same hours "
         f"{show.heat_loss(average['fitted_w_per_k'])}."
     )
-
-
-def plan_page(result: Result, units: str, to_file: bool) -> str:
-    """Write the plan of a test for a person.
-
-    Parameters
-    ----------
-    result
-        From ``restcab.studies.fit_plan``.
-    units
-        ``us`` or ``si``.
-    to_file
-        Plain text, whatever the terminal.
-    """
-    show, page, v = Show(units), Page(to_file), result.values
-    page.title(f"A test to learn from: {result.extra['spec']}")
-    page.text()
-    for number, step in enumerate(v["steps"], start=1):
-        page.text(f"{number}. {show.said(step)}")
-    page.text()
-    names = v["parameters"]
-    page.table(
-        ("test", "hours", "heater", *(entry["words"] for entry in names)),
-        [
-            (row["test"], f"{row['hours']:g}", power(row["heater_w"]) if row["heater_w"] else "-",
-             *(_expected(row["expected_frac"][entry["name"]]) for entry in names))
-            for row in v["tests"]
-        ], right=range(1, 3 + len(names)),
-    )  # fmt: skip
-    page.text(
-        "Expected half width of the 90 % interval; - where the test would tell nothing. Weather: "
-        f"{v['weather']}, {show.temperature(v['temp_out_c'])} on the mean of the night."
-    )
-    for warning in result.warnings:
-        page.text()
-        page.text(f"Note: {show.said(warning)}")
-    page.cautions()
-    return page.done()
-
-
-def _expected(value: float | None) -> str:
-    return "-" if value is None else f"{value:.0%}"

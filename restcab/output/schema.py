@@ -1,10 +1,11 @@
-"""JSON Schema (draft 2020-12) of the spec, the fleet file and every answer.
+"""JSON Schema (draft 2020-12) of the spec, the fleet file, the file of offers and every answer.
 
 The files are described by the same declarations that read them; the answers by the shapes in
 ``data/answers.json``, whose names carry their units.
 """
 
 import json
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from types import UnionType
@@ -18,6 +19,8 @@ from restcab.fleet.file_tables import (
     StopsTable,
     TruckTable,
 )
+from restcab.offers.file import TABLE_NAMES as OFFERS
+from restcab.offers.tables import Price
 from restcab.results.columns import unit_of
 from restcab.spec import catalog
 from restcab.spec.declare import (
@@ -34,13 +37,15 @@ from restcab.spec.declare import (
 from restcab.spec.model import TABLES
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
-FILES = ("spec", "fleet")
+FILES = ("spec", "fleet", "offers")
 _FLEET: dict[str, type[Table]] = {"fleet": FleetTable, "rests": RestsTable, "stops": StopsTable}
 _FLEET_LISTS: dict[str, type[Table]] = {
     "trucks": TruckTable, "lanes": LaneTable, "regions": RegionTable,
 }  # fmt: skip
 _QUANTITY = r"^\s*[+-]?(\d|\.\d)"
 """A text that begins with a number; the unit behind it is checked when the file is read."""
+_MONEY = r"^\s*((USD|US\$|\$)\s*)?[+-]?(\d|\.\d)"
+"""The same, with the currency before it too, as people write prices."""
 _TYPES = {"number": "number", "whole": "integer", "text": "string", "yes": "boolean",
           "null": "null"}  # fmt: skip
 
@@ -48,20 +53,42 @@ Schema = dict[str, Any]
 
 
 def names() -> tuple[str, ...]:
-    """What has a schema: both files, and the answer of each study."""
+    """What has a schema: the files a user writes, and the answer of each study."""
     return (*FILES, *_answers())
 
 
 def schema(name: str) -> Schema:
     """Return the schema of one of `names`."""
     if name == "spec":
-        return _file("spec", "A spec of restcab: truck, unit, bank, rest, prices", _spec_tables())
+        return _file("spec", "A spec of restcab: truck, unit, bank, rest, prices", _tables(TABLES))
     if name == "fleet":
-        tables: Schema = {key: _table(model) for key, model in _FLEET.items()}
-        for key, model in _FLEET_LISTS.items():
-            tables[key] = {"type": "array", "items": _table(model), "description": model.title}
-        return _file("fleet", "A fleet file of restcab: trucks, lanes, hours and prices", tables)
+        title = "A fleet file of restcab: trucks, lanes, hours and prices"
+        return _file("fleet", title, _tables(_FLEET) | _lists(_FLEET_LISTS))
+    if name == "offers":
+        return _offers()
     return _answer(name)
+
+
+def _tables(models: Mapping[str, type[Table]]) -> Schema:
+    return {key: _table(model) for key, model in models.items()}
+
+
+def _lists(models: Mapping[str, type[Table]]) -> Schema:
+    return {
+        key: {"type": "array", "items": _table(model), "description": model.title}
+        for key, model in models.items()
+    }
+
+
+def _offers() -> Schema:
+    """Schema of a file of offers: at least one unit and one battery."""
+    lists = {key: model for key, model in OFFERS.items() if key != "offers"}
+    tables = _tables({"offers": OFFERS["offers"]}) | _lists(lists)
+    found = _file("offers", "Offers for restcab choose: units, batteries, measures", tables)
+    found["required"] = ["batteries", "units"]
+    for key in found["required"]:
+        tables[key]["minItems"] = 1
+    return found
 
 
 def _file(name: str, title: str, tables: Schema) -> Schema:
@@ -73,10 +100,6 @@ def _file(name: str, title: str, tables: Schema) -> Schema:
         "properties": tables,
         "additionalProperties": False,
     }
-
-
-def _spec_tables() -> Schema:
-    return {name: _table(model) for name, model in TABLES.items()}
 
 
 def _table(model: type[Table]) -> Schema:
@@ -127,7 +150,8 @@ def _kind(kind: Any) -> Schema:
     if isinstance(kind, Quantity):
         low, high = kind.usual or kind.hard
         examples = [f"{low:g} {kind.unit}", f"{high:g} {kind.unit}"]
-        return {"type": "string", "pattern": _QUANTITY, "examples": examples}
+        begins = _MONEY if isinstance(kind, Price) else _QUANTITY
+        return {"type": "string", "pattern": begins, "examples": examples}
     if isinstance(kind, Number):
         low, high = kind.hard
         what = "integer" if kind.whole else "number"

@@ -18,6 +18,9 @@ PAGES = {
     "claim": "restcab.output.claim_page",
     "compare": "restcab.output.compare_page",
     "regions": "restcab.output.regions_page",
+    "fit": "restcab.output.fit_page",
+    "fit-plan": "restcab.output.fit_plan_page",
+    "choose": "restcab.output.choose_page",
 }
 """Command -> module with ``<command>_page(result, units, to_file)``."""
 FIGURES = {
@@ -27,6 +30,9 @@ FIGURES = {
     "claim": "restcab.output.claim_figure",
     "compare": "restcab.output.compare_figure",
     "regions": "restcab.output.regions_figure",
+    "fit": "restcab.output.fit_figure",
+    "fit-plan": "restcab.output.fit_plan_figure",
+    "choose": "restcab.output.choose_figure",
 }
 """Command -> module with ``<command>_figure(result, units)``."""
 _ROWS = 12
@@ -95,4 +101,5 @@ def as_html(result: Result) -> str:
 def _find(homes: dict[str, str], result: Result, what: str) -> Any:
     if result.command not in homes:
         raise ValueError(f"{result.command} has no {what}; those that have: {', '.join(homes)}")
-    return getattr(import_module(homes[result.command]), f"{result.command}_{what}")
+    name = result.command.replace("-", "_")
+    return getattr(import_module(homes[result.command]), f"{name}_{what}")

@@ -144,9 +144,70 @@ _COURSE = {
     "soc_p95_frac": "state of charge that one sample in twenty exceeds",
     "pair": "unit and bank: as declared, or the smallest pair",
 }
+_FIT = {
+    "log": "name of the log",
+    "hour": "end of the step since the log began [h]",
+    "temp_out_c": "outdoor air, a running mean of half an hour",
+    "heater_w": "heat of the fan heater, mean of the step",
+    "temp_bunk_c": "bunk air as read",
+    "temp_bunk_modelled_c": "bunk air as the fitted truck has it",
+    "temp_bunk_band_c": "half width of the 90 % band of a reading about it",
+    "temp_bunk_measured_c": "readings that were fitted; empty: none, or left out",
+    "power_modelled_w": "draw from the bank as the fitted unit has it, means of half an hour",
+    "power_band_w": "half width of the 90 % band of a reading about it",
+    "power_measured_w": "draws that were fitted; empty: none, or left out",
+}
+_FIT_PLAN = {
+    "kind": "heater, heater and day, unit, or heater and unit",
+    "month": "month of the night, 1 to 12",
+    "start_h": "begin on the clock",
+    "hours": "length of all its logs [h]",
+    "heater_w": "heat of the fan heater; 0: none",
+    "heated_h": "how long it is on",
+    "logged": "what is logged besides bunk, outdoor air, heater or bank",
+    "temp_out_c": "outdoor air, mean of the test",
+    "temp_bunk_max_c": "warmest bunk while it heats",
+    **{
+        f"{name}_half_width_frac": f"half width of the 90 % interval: {words}; empty: nothing found"
+        for name, words in {
+            "heat_loss": "heat loss", "shell": "heat through the shell", "leakage": "leakage",
+            "films": "films of air inside", "sun": "solar gain",
+            "contents": "heat capacity of the contents", "capacity": "cooling capacity",
+            "power": "electric input", "part_load": "electric input at part load",
+            "controls": "draw of the unit's controls",
+        }.items()
+    },
+}  # fmt: skip
+_PAIRS = {
+    "pair": "name of the pair, for --write",
+    "unit": "name of the unit",
+    "battery": "name of the battery",
+    "batteries": "how many",
+    "price_usd": "price of all of it, installed",
+    "mass_kg": "mass of all of it",
+    "holds": "whether the pair does all that is asked, in every climate",
+    "undominated": "whether no pair that holds is as cheap, as light and as sure, and better in "
+    "one",
+    "climate": "where the columns behind are judged",
+    "deciding_rest": "begin of the rest that decides the bank, local standard time",
+    "rests_total": "rests of the season",
+    "rests_held_frac": "share of them held as declared, the bank new",
+    "rests_bank_empty": "rests with the bank empty before the end",
+    "rests_unit_too_small": "rests too warm although it was not",
+    "rests_held_worn_frac": "share held with the bank at the end of its life",
+    "probability_frac": "of holding the deciding rest, the bank new",
+    "probability_worn_frac": "of holding it with the bank at the end of its life",
+    "recharge_in_time": "whether the drive refills the bank after the rest that takes most of it",
+    "week_carried": "whether the week of duty around it is carried again and again; empty: it "
+    "fails otherwise",
+    "electric_peak_w": "highest draw at the bank",
+    "bank_life_years": "life of the bank",
+    "net_present_cost_usd": "present cost of purchases and running, resale off",
+    "fails_on": "what the pair fails on there: unit, bank, odds, week, current; empty: nothing",
+}
 COLUMNS = {
     "load": _HOURS, "size": _RESTS, "unit": _UNIT, "claim": _SAMPLES, "compare": _WAYS,
-    "regions": _REGIONS, "report": _COURSE,
+    "regions": _REGIONS, "report": _COURSE, "fit": _FIT, "fit-plan": _FIT_PLAN, "choose": _PAIRS,
 }  # fmt: skip
 """Study -> column of its frame -> what it means."""
 LOGGED = {

@@ -20,24 +20,27 @@ def declared_unit(spec: Spec, unit_map: UnitMap, scale: UnitScale) -> UnitSetup:
     """How the engine is to run the declared unit."""
     cooling = spec.cooling
     scale = replace(scale, part_load=spec.fitted.part_load_scale * scale.part_load)
-    variable, steady = cooling.speed == "variable", cooling.fan == "continuous"
-    fan_idle = 1.0 if steady else cooling.fan_min_frac if variable else 0.0
-    draws = Draws(
-        controls_w=cooling.controls_power_w,
-        standby_w=cooling.standby_power_w,
-        fan_idle_frac=fan_idle,
-        wiring_drop_frac=cooling.wiring_drop_frac,
-        rated_w=cooling.power_w - cooling.controls_power_w,
-    )
     return UnitSetup(
         unit_map=unit_map,
         scale=scale,
         duct_loss_frac=cooling.duct_loss_frac,
         cycling_loss=cooling.cycling_loss_frac,
-        fan_min_frac=1.0 if steady else cooling.fan_min_frac,
+        fan_min_frac=1.0 if cooling.fan == "continuous" else cooling.fan_min_frac,
         coil_guard_c=cooling.coil_guard_c,
-        draws=draws,
+        draws=declared_draws(cooling),
         air_speed_m_per_s=cooling.air_speed_m_per_s,
+    )
+
+
+def declared_draws(cooling: Cooling) -> Draws:
+    """What the declared unit draws besides its compressor."""
+    variable, steady = cooling.speed == "variable", cooling.fan == "continuous"
+    return Draws(
+        controls_w=cooling.controls_power_w,
+        standby_w=cooling.standby_power_w,
+        fan_idle_frac=1.0 if steady else cooling.fan_min_frac if variable else 0.0,
+        wiring_drop_frac=cooling.wiring_drop_frac,
+        rated_w=cooling.power_w - cooling.controls_power_w,
     )
 
 
@@ -106,10 +109,15 @@ def _speed_min_frac(cooling: Cooling) -> float:
 
 
 def data_point(spec: Spec, point: CoolingPoint) -> DataPoint:
-    """A point of the data sheet with what it leaves open taken from the rating point."""
-    cooling = spec.cooling
+    """A point of the data sheet with what it leaves open taken from the rating point.
+
+    Logs found the unit other than its sheet at all points alike: their factors act here.
+    """
+    cooling, fitted = spec.cooling, spec.fitted
     load, power_w = point.load_frac, point.power_w
     capacity_w = point.capacity_w if load is None else load * cooling.capacity_w
+    if load is None and capacity_w is not None:
+        capacity_w *= fitted.points_capacity_scale
     if power_w is None:
         assert point.current_a is not None
         at_bank_w = point.current_a * spec.bank.system_voltage_v
@@ -118,4 +126,5 @@ def data_point(spec: Spec, point: CoolingPoint) -> DataPoint:
         power_w = 2.0 * at_bank_w / (1.0 + math.sqrt(1.0 + drop * at_bank_w))
     indoor_c = cooling.rating_indoor_c if point.indoor_c is None else point.indoor_c
     wet_c = cooling.rating_wet_bulb_c if point.wet_bulb_c is None else point.wet_bulb_c
+    power_w *= fitted.points_power_scale
     return DataPoint(point.outdoor_c, indoor_c, wet_c, power_w, capacity_w, point.speed_frac)

@@ -71,6 +71,12 @@ class Fitted(Table):
     contents_spread_frac: float | None = _spread("contents_spread", "contents_scale")
     capacity_spread_frac: float | None = _spread("capacity_spread", "cooling.capacity")
     power_spread_frac: float | None = _spread("power_spread", "cooling.power")
+    points_capacity_scale: float = _scale(
+        "points_capacity_scale", "Capacity at the further points of the data sheet"
+    )
+    points_power_scale: float = _scale(
+        "points_power_scale", "Electric input at the further points of the data sheet"
+    )
     part_load_scale: float = _scale("part_load_scale", "Electric input at the lowest part load")
     part_load_spread_frac: float | None = _spread("part_load_spread", "part_load_scale")
     controls_spread_frac: float | None = _spread("controls_spread", "cooling.controls_power")

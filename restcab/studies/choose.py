@@ -12,7 +12,14 @@ from restcab.offers.judged import NEW, WORN, Judged, Wanted, judge
 from restcab.offers.model import Offers
 from restcab.offers.pairs import Pair, pairs_of
 from restcab.offers.place import Place
-from restcab.offers.rows import Row, make_row, ordered, row_values, undominated
+from restcab.offers.rows import (
+    Row,
+    cheapest_and_next,
+    make_row,
+    ordered,
+    row_values,
+    undominated,
+)
 from restcab.offers.tables import BY
 from restcab.provenance import hash_inputs
 from restcab.results.result import Result, unique
@@ -100,7 +107,7 @@ def choose(
         row_values(row, good, worn, {name: starts[id(row), name] for name in row.here})
         for row, good in zip(rows, best, strict=True)
     ]
-    cheapest, after = _steps(rows, best, worn)
+    cheapest, after = cheapest_and_next(rows, best, worn)
     values: dict[str, Any] = {
         "pairs": shown,
         "requirement_met": any(row.holds for row in rows),
@@ -170,21 +177,6 @@ def _cab(spec: Spec, pair: Pair) -> Spec:
     for measure in pair.measures:
         spec = measure.done_to(spec)
     return spec
-
-
-def _steps(rows: list[Row], best: list[bool], worn: bool) -> tuple[Row | None, Row | None]:
-    """The pair that costs least of those that hold, and the next dearer one that is surer."""
-    holding = sorted((row for row in rows if row.holds), key=lambda r: r.net_present_cost_usd)
-    if not holding:
-        return None, None
-    cheapest = holding[0]
-    surer = [
-        row
-        for row, good in zip(rows, best, strict=True)
-        if good and row.odds_frac(worn) > cheapest.odds_frac(worn)
-        and row.net_present_cost_usd >= cheapest.net_present_cost_usd
-    ]  # fmt: skip
-    return cheapest, min(surer, key=lambda r: r.net_present_cost_usd, default=None)
 
 
 def _warnings(rows: list[Row], places: Mapping[tuple[str, tuple[str, ...]], Place]) -> list[str]:

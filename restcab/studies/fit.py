@@ -10,9 +10,10 @@ import pandas as pd
 
 from restcab.errors import InputError, Problem
 from restcab.fits.average import average_loss
-from restcab.fits.estimate import Estimate, estimate, rms_k
+from restcab.fits.bank import BANK_REASONS, BankRun, BankTask, bank_run_of, estimate_bank
+from restcab.fits.estimate import Estimate, Task, estimate, rms_k
 from restcab.fits.found import Found
-from restcab.fits.logged import night_of
+from restcab.fits.logged import Logged, night_of
 from restcab.fits.night import Night
 from restcab.provenance import hash_inputs
 from restcab.results.result import Result, unique
@@ -27,6 +28,11 @@ INTERVALS = (
 )
 ROUGH_K = 1.0
 """Scatter of the bunk's readings about the model from which a log is no good."""
+_CHANNEL_COLUMNS = tuple(
+    f"{name}_{what}{unit}"
+    for name, unit in (("temp_bunk", "_c"), ("power", "_w"))
+    for what in ("modelled", "band", "measured")
+)
 FAR_SPREADS = 3.0
 """Spreads from what was expected at which a parameter is doubted."""
 TEST_CAUTION = (
@@ -71,7 +77,7 @@ def fit(
     place = None if weather is None else {key: getattr(weather, key) for key in STATION_BOUNDS}
     nights = [night_of(spec, log, place) for log in read]
     made = estimate([each.night for each in nights])
-    found = Found(spec, made)
+    found = Found(spec, made, _bank(read, nights))
     warnings = [*spec.warnings, TEST_CAUTION]
     warnings += [f"{log.name}: {note}" for log in read for note in log.notes]
     warnings += [note for each in nights for note in each.notes]
@@ -95,6 +101,16 @@ def fit(
         spec.inputs_hash(), hash_inputs({"logs": [log.sha256 for log in read]}),
         {"spec": spec.name, "weather": ", ".join(log.name for log in read)},
     )  # fmt: skip
+
+
+def _bank(read: Sequence[CabLog], nights: Sequence[Logged]) -> Estimate[BankTask] | str:
+    """Fit of the bank, or why there is none."""
+    runs = [bank_run_of(log, night) for log, night in zip(read, nights, strict=True)]
+    known = [run for run in runs if isinstance(run, BankRun)]
+    if not known:
+        # The log that came closest says most.
+        return max((run for run in runs if isinstance(run, str)), key=BANK_REASONS.index)
+    return estimate_bank(known) or "declared without a spread"
 
 
 def _check(spec: Spec, read: Sequence[CabLog]) -> None:
@@ -133,7 +149,7 @@ def _loss_row(found: Found) -> dict[str, Any]:
     return row
 
 
-def _log_row(number: int, log: CabLog, made: Estimate) -> dict[str, Any]:
+def _log_row(number: int, log: CabLog, made: Estimate[Task]) -> dict[str, Any]:
     """What one log gave."""
     night = made.task.nights[number]
     row: dict[str, Any] = {
@@ -172,7 +188,7 @@ def _log_row(number: int, log: CabLog, made: Estimate) -> dict[str, Any]:
     return row
 
 
-def mean_loss_w_per_k(made: Estimate, number: int) -> float:
+def mean_loss_w_per_k(made: Estimate[Task], number: int) -> float:
     """The average method on the modelled course of a night: heat over difference [W/K]."""
     channel = next(c for c in made.task.channels if c.night == number and c.kind == "bunk")
     at = made.task.channels.index(channel)
@@ -190,7 +206,7 @@ def _kind(night: Night) -> str:
     return "heated" if night.heater_w.any() else "parked"
 
 
-def _doubts(made: Estimate) -> list[str]:
+def _doubts(made: Estimate[Task]) -> list[str]:
     """What speaks against the fit."""
     found = []
     for channel, each, white in zip(made.task.channels, made.predicted, made.white, strict=True):
@@ -217,7 +233,7 @@ def _doubts(made: Estimate) -> list[str]:
     return found
 
 
-def frame_of(made: Estimate) -> pd.DataFrame:
+def frame_of(made: Estimate[Task]) -> pd.DataFrame:
     """Measured and modelled course of every night, with the 90 % band of a reading."""
     parts = []
     for number, night in enumerate(made.task.nights):
@@ -225,6 +241,8 @@ def frame_of(made: Estimate) -> pd.DataFrame:
             "log": night.name, "hour": night.time_h, "temp_out_c": night.temp_out_c,
             "heater_w": night.heater_w, "temp_bunk_c": night.bunk_c,
         }  # fmt: skip
+        # The same columns for every log, whatever it holds.
+        table |= dict.fromkeys(_CHANNEL_COLUMNS, np.full(len(night), np.nan))
         for at, channel in enumerate(made.task.channels):
             if channel.night != number:
                 continue

@@ -1,31 +1,23 @@
 """``fit --plan``: the test to make with a truck, and what it would tell."""
 
+from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
-from restcab.fits.parameters import BY_NAME
-from restcab.fits.plan import (
-    AFTER_H,
-    BEFORE_H,
-    HEAT_LOSS,
-    HEATED_H,
-    calm_cool_night,
-    candidates,
-    expected,
-    half_widths,
-)
+from restcab.fits.plan import AFTER_H, AIMS, BEFORE_H, HEAT_LOSS, Candidate, best_for, candidates
 from restcab.results.result import Result
-from restcab.said import said, temperature
+from restcab.said import clock, said, temperature
 from restcab.season.scene import make_scene
 from restcab.spec.model import Spec
+from restcab.spec.rest import MONTHS
 from restcab.studies.answer import answer
 from restcab.studies.fit import TEST_CAUTION
 from restcab.weather.schema import Weather
 
-START = "19:00"
-_SHOWN = ("sun", "contents", "capacity", "power", "part_load")
+_CHOICES = ("month", "start_h", "heated_h", "heater_w", "logged")
+"""Choices of a heater test."""
 
 
 def fit_plan(spec: Spec, weather: Weather) -> Result:
@@ -36,60 +28,111 @@ def fit_plan(spec: Spec, weather: Weather) -> Result:
     spec
         The truck.
     weather
-        Where it could be made; the calmest cool night and the hottest night are taken.
+        Where it could be made: the calmest cool nights and the hottest night are looked at.
 
     Returns
     -------
     Result
-        ``steps`` (what to do), ``tests`` (candidates with the half widths of the 90 % intervals
-        that a fit of them would have), ``recommended``; the frame has a row per candidate.
+        ``steps`` (what to do), ``recommended`` (the test for each aim, None where none of those
+        compared tells anything), ``changes`` (the heater test with one choice changed, and what
+        that makes of its intervals); the frame has a row for each test compared.
     """
     scene = make_scene(spec.with_values("rest", season="all", start_h=19.0), weather)
-    rows: list[dict[str, Any]] = []
-    for candidate in candidates(scene):
-        found = expected(scene, candidate.nights)
-        rows.append(
-            {
-                "test": candidate.name,
-                "hours": candidate.hours,
-                "heater_w": candidate.heater_w,
-                "expected_frac": half_widths(found),
-            }
-        )
-    night = calm_cool_night(scene)
-    out_c = float(scene.temp_out_at_c(scene.start_h[night] + np.arange(14.0)).mean())
-    words = {HEAT_LOSS: "heat loss"} | {name: BY_NAME[name].words for name in _SHOWN}
+    found = candidates(scene)
+    best = {aim: best_for(aim, found) for aim in AIMS}
     values: dict[str, Any] = {
-        "steps": _steps(rows[0]["heater_w"], out_c),
-        "tests": rows,
-        "recommended": rows[1]["test"],
-        "parameters": [{"name": name, "words": text} for name, text in words.items()],
-        "temp_out_c": out_c,
-        "night": str(scene.start_time[night]),
+        "steps": _steps(best),
+        "recommended": {aim: None if one is None else _row(one) for aim, one in best.items()},
+        "changes": _changes(best[HEAT_LOSS], found),
+        "tests_compared": len(found),
         "weather": weather.name,
     }
-    frame = pd.DataFrame([{"test": row["test"], **row["expected_frac"]} for row in rows])
-    return answer("fit", spec, weather, values, frame, warnings=[TEST_CAUTION])
+    warnings = [TEST_CAUTION]
+    if best[HEAT_LOSS] is None:
+        warnings.append(
+            "no heater test fits into this weather, or none stays cool enough: take the weather of "
+            "a whole year, or of a colder place"
+        )
+    return answer("fit-plan", spec, weather, values, _frame(found), warnings=warnings)
 
 
-def _steps(heater_w: float, out_c: float) -> list[str]:
+def _row(one: Candidate) -> dict[str, Any]:
+    """A test as it is told."""
+    row = asdict(one)
+    row["temp_bunk_max_c"], row["expected_frac"] = row.pop("bunk_max_c"), row.pop("expected")
+    return row
+
+
+def _frame(found: Sequence[Candidate]) -> pd.DataFrame:
+    """All tests compared, one row each."""
+    rows = []
+    for one in found:
+        row = _row(one)
+        expected = row.pop("expected_frac")
+        rows.append(row | {f"{name}_half_width_frac": width for name, width in expected.items()})
+    return pd.DataFrame(rows)
+
+
+def _changes(best: Candidate | None, found: Sequence[Candidate]) -> list[dict[str, Any]]:
+    """The heater test with one choice changed at a time."""
+    if best is None:
+        return []
+    alike = [one for one in found if one.kind == best.kind]
+    rows = []
+    for choice in _CHOICES:
+        others = [
+            one
+            for one in alike
+            if getattr(one, choice) != getattr(best, choice)
+            and all(getattr(one, c) == getattr(best, c) for c in _CHOICES if c != choice)
+        ]
+        rows += [{"change": choice, "test": _row(one)} for one in others]
+    return rows
+
+
+def _steps(best: dict[str, Candidate | None]) -> list[str]:
     """What to do, in order."""
-    return [
+    heat, sun, unit = (best[aim] for aim in AIMS)
+    steps: list[str] = [
         "Park out of the wind on a dry evening without strong gusts; engine cold, unit off, nobody "
         "in the cab. Curtain, covers and vents as in the spec; note what stands open.",
         "Log every five minutes: bunk air at pillow height, outdoor air in the shade at bumper "
         "height, watts of the heater. Lay both sensors side by side for half an hour before: "
         "their offset counts.",
-        said(
-            f"Begin at {START} and log {BEFORE_H:g} h with nothing on; then {HEATED_H:g} h with an "
-            f"electric fan heater of {heater_w:,.0f} W that never switches off by itself, outdoors "
-            "about ",
-            temperature(out_c, 0),
-            f"; then {AFTER_H:g} h with it off.",
-        ),
-        "Write down wind and cloud of the nearest station as columns; a sun sensor on the roof and "
-        "the next day in the sun tell the solar gain.",
-        "For the unit: a day as hot as you get, the closed cab soaked by the sun; log from 15:00, "
-        "the unit on from 16:00 until the morning; volts and amps of "
-        "the bank every five minutes, nobody in the bunk, humidity if you can.",
     ]
+    if heat is not None:
+        steps.append(
+            said(
+                f"For the heat loss: in {MONTHS[heat.month - 1]} or as cold, outdoors about ",
+                temperature(heat.temp_out_c, 0),
+                f", begin at {clock(heat.start_h)} and log {BEFORE_H:g} h with nothing on; then "
+                f"{heat.heated_h:g} h with an electric fan heater of {heat.heater_w:,.0f} W that "
+                f"never switches off by itself; then {AFTER_H:g} h with it off. Log "
+                f"{_logged(heat)}.",
+            )
+        )
+    if sun is not None:
+        steps.append(
+            f"For the solar gain: the same with {sun.heater_w:,.0f} W from {clock(sun.start_h)}, "
+            f"and go on to {sun.hours:g} h through the next day, out of all shade. Log "
+            f"{_logged(sun)}; a sun sensor lies flat on the roof. Wind read beside the truck in "
+            "place of the station's counts most: it takes up what the sun brings."
+        )
+    if unit is not None:
+        heater = (
+            f" with a fan heater of {unit.heater_w:,.0f} W on all the time (from shore power or a "
+            "generator, never from the bank): a known heat to take out tells the capacity"
+            if unit.heater_w
+            else ""
+        )
+        steps.append(
+            f"For the unit: a day as hot as you get, the closed cab soaked by the sun; begin at "
+            f"{clock(unit.start_h)}, the unit on an hour later{heater}. Log volts and amps of the "
+            f"bank every five minutes, {_logged(unit)}, nobody in the bunk. Begin with a bank just "
+            "filled ('# soc_start_frac = 1'): a night that empties it tells its charge too."
+        )
+    return steps
+
+
+def _logged(one: Candidate) -> str:
+    return "no more than that" if one.logged == "temperatures" else f"{one.logged} too"

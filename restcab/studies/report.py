@@ -1,7 +1,7 @@
 """``report``: what all studies say about one truck, for an answer that is kept."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -9,11 +9,13 @@ import pandas as pd
 
 from restcab.errors import InputError, RequirementNotMet, RestcabError
 from restcab.fleet.model import Fleet
+from restcab.offers.model import Offers
 from restcab.results.frames import records
 from restcab.results.result import Result
 from restcab.season.scene import Scene, make_scene
 from restcab.spec.model import Spec
 from restcab.studies.answer import answer
+from restcab.studies.choose import choose
 from restcab.studies.claim import claim
 from restcab.studies.compare import compare
 from restcab.studies.load import load
@@ -47,6 +49,22 @@ class ClaimAsked:
     date: np.datetime64 | None = None
 
 
+@dataclass(frozen=True)
+class OffersAsked:
+    """Units and batteries among which a report chooses too.
+
+    Parameters
+    ----------
+    offers
+        What is on offer.
+    weathers
+        Climate -> weather in which a pair must hold; empty: the report's own.
+    """
+
+    offers: Offers
+    weathers: Mapping[str, Weather] = field(default_factory=dict)
+
+
 def report(
     spec: Spec,
     weather: Weather,
@@ -54,6 +72,7 @@ def report(
     fleet: Fleet | None = None,
     confidence: float | None = None,
     on_part: OnPart | None = None,
+    offers_asked: OffersAsked | None = None,
 ) -> Result:
     """Ask every study about one truck and follow its deciding rest hour by hour.
 
@@ -69,6 +88,8 @@ def report(
         As in `size`.
     on_part
         Told of each part before it begins.
+    offers_asked
+        Units and batteries on offer among which to choose.
 
     Returns
     -------
@@ -109,6 +130,8 @@ def report(
     ask("compare", lambda: compare(spec, weather), InputError)
     if claim_asked is not None:
         ask("claim", lambda: _claim(spec, weather, claim_asked, date))
+    if offers_asked is not None:
+        ask("choose", lambda: _choose(spec, weather, offers_asked, confidence))
     if fleet is not None:
         ask("regions", lambda: regions(fleet))
     values: dict[str, Any] = {
@@ -134,6 +157,12 @@ def _claim(spec: Spec, weather: Weather, asked: ClaimAsked, date: np.datetime64)
     if asked.weather is None:
         return claim(spec, weather, asked.hours, date if asked.date is None else asked.date)
     return claim(spec, asked.weather, asked.hours, asked.date)
+
+
+def _choose(spec: Spec, weather: Weather, asked: OffersAsked, confidence: float | None) -> Result:
+    """Choose among the offers in their own climates, or in the weather of the report."""
+    places = asked.weathers or {weather.name: weather}
+    return choose(spec, asked.offers, places, confidence=confidence, chart=True)
 
 
 def _day(text: str) -> np.datetime64:

@@ -8,6 +8,7 @@ them (`restcab.weather.log_words`), or as ``--column`` says; times as in
     # longitude_deg = -79.9
     # utc_offset_h = -5
     # occupants = 0
+    # soc_start_frac = 1
     time,bunk (C),outdoor (C),heater (W)
     2024-11-02 19:00,14.2,9.8,0
 
@@ -36,12 +37,20 @@ from restcab.weather.log_words import BY_NAME, Meant, columns_of, is_clock
 from restcab.weather.raw import as_numbers, place
 from restcab.weather.schema import STATION_BOUNDS, TimeArray, station_problems
 
-EXTRA_NUMBERS = ("occupants", "hotel_w", "heater_w")
+EXTRA_NUMBERS = {
+    "occupants": (0.0, 6.0), "hotel_w": (0.0, 5e3), "heater_w": (0.0, 1e4),
+    "soc_start_frac": (0.1, 1.0),
+}  # fmt: skip
+"""Numbers of the header that are no place -> least and most."""
 KEYS = ("name", "source", *STATION_BOUNDS, *EXTRA_NUMBERS)
 STEPS_S = (300, 600, 900, 1200, 1800, 3600)
-"""Even steps that readings are brought to: the first that is no finer than the log's own."""
+"""Even steps that readings are brought to: the first that is no finer than the log's own and gives
+no more than `STEPS_MOST`."""
 LEAST_H = 3.0
 """Shortest log that can tell anything of a cab [h] (design assumption)."""
+STEPS_MOST = 1000
+"""Steps that a log is brought to at most, if `STEPS_S` has steps so long: more would cost time in
+every study of it and tell next to nothing (design assumption)."""
 BRIDGED_H = 1.0
 """Longest gap of the outdoor sensor that is bridged by a straight line [h]."""
 _HOUR_S = 3600
@@ -69,7 +78,8 @@ class CabLog:
         Kind of reading -> values, see `restcab.weather.log_words`; ``bunk`` and ``outdoor`` are
         always there, and ``outdoor`` has no gap.
     extra
-        Numbers of the header: ``occupants``, ``hotel_w``, ``heater_w``.
+        Numbers of the header: ``occupants``, ``hotel_w``, ``heater_w``, and ``soc_start_frac``, the
+        state of charge of the bank when the log begins.
     notes
         What was found, dropped and mended.
     """
@@ -118,7 +128,8 @@ def read_cab_log(path: str | Path, asked: Mapping[str, str] | None = None) -> Ca
         (*STATION_BOUNDS, *EXTRA_NUMBERS), (),
     )  # fmt: skip
     station = {key: float(header[key]) for key in STATION_BOUNDS if key in header}
-    problems = station_problems_of(where, station)
+    extra = {key: float(header[key]) for key in EXTRA_NUMBERS if key in header}
+    problems = station_problems_of(where, station) + _extra_problems(where, extra)
     if problems:
         raise WeatherError(problems)
     titles = [title.strip() for title in next(csv.reader([lines[title_at]], delimiter=mark))]
@@ -142,7 +153,7 @@ def read_cab_log(path: str | Path, asked: Mapping[str, str] | None = None) -> Ca
     return CabLog(
         where, header.get("name", Path(path).name), hashlib.sha256(text.encode()).hexdigest(),
         station, grid, int((grid[1] - grid[0]).astype(np.int64)), columns,
-        {key: float(header[key]) for key in EXTRA_NUMBERS if key in header}, tuple(notes),
+        extra, tuple(notes),
     )  # fmt: skip
 
 
@@ -150,6 +161,16 @@ def station_problems_of(where: str, station: Mapping[str, float]) -> list[Proble
     """What is wrong with the numbers of a place that are given."""
     middle = {key: 0.5 * (b.low + b.high) for key, b in STATION_BOUNDS.items()}
     return station_problems(where, {**middle, **station})
+
+
+def _extra_problems(where: str, extra: Mapping[str, float]) -> list[Problem]:
+    """What is wrong with the further numbers of a header."""
+    return [
+        Problem(where, f"# {key} = {value:g}", f"{low:g} to {high:g}")
+        for key, value in extra.items()
+        for low, high in [EXTRA_NUMBERS[key]]
+        if not low <= value <= high
+    ]
 
 
 def _titles(where: str, text: str) -> tuple[int, str]:
@@ -285,7 +306,8 @@ def _even(
             Problem(where, f"{len(times)} rows over {span_h:.1f} h, one in {usual:.0f} s",
                     f"at least {LEAST_H:g} h, in steps of at most one hour")
         )  # fmt: skip
-    step_s = next((step for step in STEPS_S if step >= usual * 0.95), STEPS_S[-1])
+    least_s = max(usual * 0.95, span_h * _HOUR_S / STEPS_MOST)
+    step_s = next((step for step in STEPS_S if step >= least_s), STEPS_S[-1])
     uneven = float(np.mean(np.abs(steps - usual) > 0.1 * usual))
     if uneven > 0.02:
         notes.append(f"{uneven:.0%} of the steps differ from {usual:.0f} s: brought to even ones")

@@ -6,6 +6,7 @@ import pytest
 from support import PLAIN_ROOM
 
 from restcab.cli.main import main
+from restcab.offers.starter import offers_text
 
 BOX = f"""{PLAIN_ROOM}[rest]
 hours = 3
@@ -35,6 +36,19 @@ def test_json_has_every_part(box, capsys):
     assert answer["result"]["parts"]["claim"]["hours"] == 2.0
 
 
+def test_it_chooses_among_offers_as_choose_does(box, tmp_path, capsys):
+    few = offers_text().replace("batteries_max = 8", "batteries_max = 1")
+    offers = tmp_path / "offers.toml"
+    offers.write_text(few, encoding="utf-8")
+    assert main(["report", box, *DAY, "--choose", str(offers), "--json"]) == 0
+    part = json.loads(capsys.readouterr().out)["result"]["parts"]["choose"]
+    assert main(["choose", box, str(offers), "--climate", DAY[1], "--json"]) in (0, 3)
+    alone = json.loads(capsys.readouterr().out)["result"]
+    assert part["pairs"][0]["climates"][0].pop("climate") != DAY[1]  # the name of its weather
+    alone["pairs"][0]["climates"][0].pop("climate")
+    assert part["pairs"][0] == alone["pairs"][0]
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [
@@ -43,6 +57,7 @@ def test_json_has_every_part(box, capsys):
         (["--claim", "99"], "0.5 to 72"),
         (["--confidence", "2"], "--confidence"),
         (["--fleet", "nowhere.toml"], "nowhere.toml"),
+        (["--choose", "nowhere.toml"], "nowhere.toml"),
     ],
 )
 def test_what_cannot_be_used_is_told_and_nothing_is_written(box, words, told, tmp_path, capsys):

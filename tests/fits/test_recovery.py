@@ -158,16 +158,39 @@ def test_intervals_hold_the_truth(tmp_path):
     assert held >= 5
 
 
-def test_a_plan_is_what_a_fit_then_finds(made):
-    """The half width expected of a heater test is that of a fit of its simulated log."""
-    from restcab.fits.plan import _with_spreads, expected, half_widths
+@pytest.mark.parametrize("heater_w", [1000.0, 400.0])
+def test_a_plan_is_what_a_fit_then_finds(heater_w, tmp_path):
+    """Two runs of a night, shifted and added, expect the interval of a simulated log's fit."""
+    from restcab.fits.found import loss_slopes
+    from restcab.fits.plan import (
+        BEFORE_H,
+        LOGGED,
+        STARTS_H,
+        STEP_S,
+        _knowing,
+        added,
+        half_widths,
+        midnight_h,
+        run,
+    )
 
     scene = make_scene(
-        default_spec(["rest.season=all", "rest.start=19:00"]), weather_of("denver-co")
+        default_spec(["rest.season=all", "rest.start=20:00"]), weather_of("denver-co")
     )
-    night = simulated_night(scene, float(scene.start_h[60]), HEATED, 600.0)
-    widths = half_widths(expected(scene, [_with_spreads(scene, night, weather_logged=True)]))
-    fitted = 1.645 * Found(SPEC, made).loss.sd_log
+    begin, hours = midnight_h(scene, 60) + STARTS_H[0], 18.0
+    of_loss = loss_slopes(scene.network, as_declared(1))
+    plain, warm = (
+        run(simulated_night(scene, begin, schedule, STEP_S), of_loss)
+        for schedule in (Schedule(hours), Schedule(hours, 1000.0, ((BEFORE_H, hours),)))
+    )
+    piece, bunk_c = added(plain, warm, 2.0, 8.0, heater_w, 14.0)
+    widths = half_widths([_knowing(piece, LOGGED[1], 14.0)])
+    text = simulate_log("denver-co", 60, Schedule(14.0, heater_w, ((2.0, 10.0),)), seed=1,
+                        scene=scene)  # fmt: skip
+    night = night_from(tmp_path / "planned.csv", text)
+    # The course itself is that of the engine, but for warmth left from the day.
+    assert np.nanmean(np.abs(bunk_c[12:] - night.bunk_c[1::2][12 : len(bunk_c)])) < 1.0
+    fitted = 1.645 * Found(SPEC, estimate([night])).loss.sd_log
     assert widths["heat_loss"] == pytest.approx(fitted, rel=0.4)
     assert widths["capacity"] is None
-    assert widths["sun"] is None
+    assert widths["leakage"] is None

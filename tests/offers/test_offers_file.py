@@ -127,6 +127,11 @@ def test_pairs_are_whole_strings_of_matching_voltage_within_the_room(tmp_path):
     assert found == small | {("high", "mat", 2), ("high", "mat", 4)}
 
 
+def test_there_are_as_many_batteries_as_there_is_room_for(tmp_path):
+    offers = offers_of(tmp_path, "[offers]\nbatteries_max = 3\n" + UNIT + BATTERY)
+    assert [pair.count for pair in pairs_of(default_spec(), offers)] == [1, 2, 3]
+
+
 def test_a_file_without_a_pair_says_so(tmp_path):
     offers = offers_of(tmp_path, UNIT + BATTERY + 'voltage = "36 V"\n')
     with pytest.raises(InputError, match="no whole string of any battery"):

@@ -85,7 +85,7 @@ def test_write_runs_nothing_and_writes_over_no_input(tmp_path, monkeypatch, caps
     before = Path("truck.toml").read_text(encoding="utf-8")
     for own in ("truck.toml", "./offers.toml", str(tmp_path / "truck.toml")):
         assert main([*words, own]) == 2
-        assert "would be written over what is read" in capsys.readouterr().err
+        assert "is read by this command and would be its output" in capsys.readouterr().err
     assert Path("truck.toml").read_text(encoding="utf-8") == before
     assert main([*words, "chosen.toml"]) == 0
     chosen = load_spec("chosen.toml")

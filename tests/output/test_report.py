@@ -7,10 +7,13 @@ from importlib.resources import files
 import html5lib
 import numpy as np
 import pytest
+from invented_offers import invented_choice
 from support import PLAIN_ROOM
 
 from restcab.output.cautions import CAUTIONS
+from restcab.output.choose_words import answer_words
 from restcab.output.report.page import report_page
+from restcab.output.units import Show
 from restcab.spec.reading import load_spec
 from restcab.studies.report import DECLARED, ClaimAsked, report
 from restcab.weather.files import open_weather
@@ -202,6 +205,66 @@ def test_a_rest_that_no_unit_holds_has_a_report_too(box):
     assert [course.pair.name for course in result.extra["nights"]] == [DECLARED]
     page = report_page(result, "us")
     assert "No unit and bank of these kinds hold these rests" in page
+
+
+@pytest.fixture(scope="module")
+def offered(answer):
+    """The answer with offers to choose among, and a truck that logs were fitted to."""
+    part = invented_choice(3, 2, ("dallas-tx", "duluth-mn"))
+    parts = {**answer.extra["parts"], "choose": part}
+    logs = {"log": "night one.csv", "log_sha256": "a" * 64, "capacity_spread_frac": 0.05}
+    fitted = answer.extra["declared"].with_values("fitted", **logs)
+    return replace(answer, extra={**answer.extra, "parts": parts, "declared": fitted})
+
+
+@pytest.mark.parametrize("units", ["us", "si"])
+def test_offers_stand_in_it_with_the_sentence_the_pairs_and_two_charts(offered, units):
+    page = report_page(offered, units)
+    assert page == report_page(offered, units)
+    found = section(html5lib.HTMLParser(strict=True).parse(page), "offers")
+    part = offered.extra["parts"]["choose"]
+    assert answer_words(part.values, Show(units)) in text_of(found)
+    rows = part["pairs"]
+    shown = tables(found)
+    assert len(shown[f"All {len(rows)} pairs"]) == len(rows) + 1
+    assert len(shown["The first of them; * none is as cheap, as light and as sure"]) == 9
+    drawn = [s for s in found.iter(f"{SVG}svg") if s.get("role") == "img"]
+    assert len(drawn) == 2
+    of_kind = sum(row["battery"] == part.extra["maps"][0].battery for row in rows)
+    dots = [len(list(each.iter(f"{SVG}circle"))) for each in drawn]
+    assert dots == [of_kind, len(rows)]
+    lines = [each.get("class") for each in drawn[0].iter(f"{SVG}polyline")]
+    assert lines == ["line dots", "line a dash", "line a"]
+
+
+def test_points_of_the_offers_stand_where_their_odds_and_costs_are(offered):
+    found = section(html5lib.HTMLParser(strict=True).parse(report_page(offered, "us")), "offers")
+    cost = [s for s in found.iter(f"{SVG}svg") if s.get("role") == "img"][1]
+    rows = offered.extra["parts"]["choose"]["pairs"]
+    dots = list(cost.iter(f"{SVG}circle"))[::-1]  # the first are drawn last, on top
+    place = {text_of(dot).split(" ")[0]: dot for dot in dots}
+    heights = [float(place[str(at + 1)].get("cy")) for at in range(len(rows))]
+    costs = [row["net_present_cost_usd"] for row in rows]
+    slope = (heights[0] - heights[-1]) / (costs[0] - costs[-1])
+    assert slope < 0.0
+    assert heights == pytest.approx(
+        [heights[0] + slope * (cost - costs[0]) for cost in costs], abs=0.15
+    )
+    looks = {at: place[str(at + 1)].get("class") for at in range(len(rows))}
+    for at, row in enumerate(rows):
+        expected = "unbeaten" if row["undominated"] else "a" if row["holds"] else "fails"
+        assert looks[at] == f"dot {expected}"
+
+
+def test_fitted_values_stand_in_it_with_their_spans_and_logs(offered, tree):
+    found = section(html5lib.HTMLParser(strict=True).parse(report_page(offered, "us")), "fitted")
+    (row,) = tables(found)["Values that the logs found"][1:]
+    # 90 % of a logarithm: 1.645 times 0.05, so a factor of 0.921 to 1.086
+    assert row[0] == "cooling capacity"
+    assert row[2:] == ["\N{MINUS SIGN}8% to +9%", "cooling.capacity"]
+    assert "a" * 64 in text_of(found)
+    assert "night one.csv" in text_of(found)
+    assert not [s for s in tree.iter(f"{XHTML}section") if "fitted" in s.get("class").split()]
 
 
 # Colour blindness: matrices of Machado, Oliveira and Fernandes 2009 at full severity (from

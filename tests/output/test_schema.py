@@ -6,10 +6,14 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+import tomlkit
 from support import PLAIN_ROOM
 
 import restcab
 from restcab.cli.main import main
+from restcab.errors import InputError
+from restcab.offers.file import load_offers
+from restcab.offers.starter import offers_text
 from restcab.output.schema import names, schema
 from restcab.output.shown import PAGES
 from restcab.results.columns import COLUMNS, UNITS, unit_of
@@ -31,6 +35,9 @@ ASKED = {
     "compare": ("{box}",),
     "regions": ("{box}", "--climates", "phoenix-az", "--jobs", "1"),
     "report": ("{box}", *DAY, "--claim", "3"),
+    "fit": ("{box}", str(EXAMPLES / "log-heater-test.csv")),
+    "fit-plan": ("{box}", "--plan", "--weather", "phoenix-az"),
+    "choose": ("{box}", "{offers}", "--climate", DAY[1]),
 }
 """Words of each study that answers in JSON."""
 
@@ -46,6 +53,8 @@ def folder(tmp_path_factory):
     """With a box, and what each study answered about it."""
     folder = tmp_path_factory.mktemp("schema")
     (folder / "box.toml").write_text(BOX, encoding="utf-8")
+    few = offers_text().replace("batteries_max = 8", "batteries_max = 2")
+    (folder / "offers.toml").write_text(few, encoding="utf-8")
     return folder
 
 
@@ -55,7 +64,7 @@ def test_a_schema_is_one(name):
 
 
 def test_every_study_has_a_schema_and_columns():
-    assert set(names()) == {"spec", "fleet", *ASKED}
+    assert set(names()) == {"spec", "fleet", "offers", *ASKED}
     assert set(COLUMNS) == set(ASKED) == {*PAGES, "report"}
 
 
@@ -63,9 +72,10 @@ def test_every_study_has_a_schema_and_columns():
 def test_answer_and_table_are_as_described(study, folder, monkeypatch, capsys):
     monkeypatch.setenv(DIRECTORY_VARIABLE, str(folder / "cache"))
     table = folder / f"{study}.csv"
-    words = [word.format(box=folder / "box.toml") for word in ASKED[study]]
+    given = {"box": folder / "box.toml", "offers": folder / "offers.toml"}
+    words = [word.format(**given) for word in ASKED[study]]
     extra = [] if study == "report" else ["--csv", str(table)]
-    assert main([study, *words, "--json", *extra]) in (0, 3)
+    assert main([study.partition("-")[0], *words, "--json", *extra]) in (0, 3)
     answer = json.loads(capsys.readouterr().out)
     assert check(answer, study) == []
     answer["result"]["more"] = 1
@@ -78,9 +88,8 @@ def test_answer_and_table_are_as_described(study, folder, monkeypatch, capsys):
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.toml")), ids=lambda path: path.name)
 def test_the_examples_are_of_the_form(path):
     document = tomllib.loads(path.read_text(encoding="utf-8"))
-    if "offers" in document:
-        pytest.skip("a list of offers has no schema yet")
-    assert check(document, "fleet" if "fleet" in document else "spec") == []
+    kind = next((name for name in ("fleet", "offers") if name in document), "spec")
+    assert check(document, kind) == []
 
 
 @pytest.mark.parametrize("full", [False, True])
@@ -105,6 +114,39 @@ def test_the_starter_names_its_schema_and_is_of_the_form(full):
 )
 def test_what_the_reader_refuses_the_schema_refuses(wrong):
     assert check(wrong, "spec")
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "fits"),
+    [
+        ("price", "USD 4,300", True),
+        ("price", "$4300", True),
+        ("price", "4300 USD", True),
+        ("price", 4300, False),
+        ("price", "dear", False),
+        ("airfow", "250 cfm", False),
+        ("points", [{"outdoor": "80 degF", "load": 0.5, "power": "270 W"}], True),
+    ],
+)
+def test_the_schema_of_offers_takes_what_the_reader_takes(tmp_path, key, value, fits):
+    document = tomllib.loads(offers_text())
+    document["units"][0][key] = value
+    assert (check(document, "offers") == []) == fits
+    path = tmp_path / "offers.toml"
+    path.write_text(tomlkit.dumps(document), encoding="utf-8")
+    if fits:
+        load_offers(path)
+    else:
+        with pytest.raises(InputError, match=key):
+            load_offers(path)
+
+
+@pytest.mark.parametrize("table", ["units", "batteries"])
+def test_a_file_of_offers_without_units_or_batteries_is_refused(table):
+    document = tomllib.loads(offers_text())
+    assert check(document, "offers") == []
+    del document[table]
+    assert check(document, "offers")
 
 
 def test_words_are_accepted_in_any_case_as_the_reader_does():

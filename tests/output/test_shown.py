@@ -2,12 +2,14 @@
 
 from functools import cache
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 from support import PLAIN_ROOM
 
 import restcab
 from restcab.cli.main import main
+from restcab.offers.starter import offers_text
 from restcab.output.brief import BRIEF, LINES, WIDTH
 from restcab.output.cautions import CAUTION_BRIEF
 from restcab.output.console import Page
@@ -22,6 +24,7 @@ hours = 3
 compare = "idling, battery+heater, apu"
 """
 STUDIES = tuple(PAGES)
+LOG = Path(__file__).parents[2] / "examples" / "log-heater-test.csv"
 
 
 @pytest.fixture(scope="module")
@@ -39,10 +42,21 @@ def answers(tmp_path_factory):
                 from restcab.fleet.file import load_fleet
 
                 return restcab.regions(load_fleet(path, (), ["phoenix-az"]), jobs=1)
+        if study == "choose":
+            offers = folder / "offers.toml"
+            few = offers_text().replace("batteries_max = 8", "batteries_max = 2")
+            offers.write_text(few, encoding="utf-8")
+            return restcab.choose(spec, restcab.load_offers(offers), {"phoenix-az": day})
         if study == "compare":
             return restcab.compare(spec, restcab.open_weather("phoenix-az"))
         if study == "claim":
             return restcab.claim(spec, day, 4.0, samples=64)
+        if study == "fit":
+            return restcab.fit(spec, [LOG])
+        if study == "fit-plan":
+            from restcab.studies.fit_plan import fit_plan
+
+            return fit_plan(spec, restcab.open_weather("phoenix-az"))
         return (
             {"load": restcab.load, "size": restcab.size}[study](spec, day)
             if (study != "unit")
@@ -87,7 +101,11 @@ def test_a_figure_has_labelled_axes_and_is_the_same_bytes_again(answers, study):
 
 
 def test_figures_speak_the_units_asked_for(answers):
-    for study, customary, metric in (("load", "Btu/h", "[W]"), ("size", "Btu/h", "[W]")):
+    for study, customary, metric in (
+        ("load", "Btu/h", "[W]"),
+        ("size", "Btu/h", "[W]"),
+        ("fit", "°F", "°C"),
+    ):
         for units, there in (("us", customary), ("si", metric)):
             text = saved(answers(study).plot(units), "svg").decode()
             assert there in text

@@ -238,5 +238,25 @@ def test_half_a_million_seconds_are_read_in_seconds(read):
     begin = time.perf_counter()
     log = read("time,bunk (C),outdoor (C)\n" + "\n".join(lines) + "\n")
     assert time.perf_counter() - begin < 30.0
-    assert log.step_s == 300
-    assert len(log) > 1300
+    assert log.step_s == 600
+    assert len(log) > 650
+
+
+def test_a_long_log_is_brought_to_longer_steps(read):
+    """Ten days of five minutes: what a fit follows stays below a thousand steps."""
+    rows = 10 * 288
+    bunk, out = courses(ROWS)
+    many = [np.tile(series, rows // ROWS) for series in (bunk, out)]
+    log = read(text_of(["time", "bunk (C)", "outdoor (C)"], many, times=stamps(rows)))
+    assert log.step_s == 900
+    assert len(log) <= 1000
+    # The mean of the readings stays.
+    assert np.nanmean(log.columns["outdoor"]) == pytest.approx(out.mean(), abs=0.05)
+
+
+@pytest.mark.parametrize(
+    "line", ["occupants = -1", "hotel_w = 9e9", "heater_w = -5", "soc_start_frac = 80"]
+)
+def test_numbers_of_the_header_have_bounds(read, line):
+    with pytest.raises(WeatherError, match=line.split()[0]):
+        read(plain(header=[line]))

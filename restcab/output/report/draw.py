@@ -156,11 +156,12 @@ class Plot:
             f'width="{number(self.at_x(right) - x)}" height="{number(self.at_y(low) - y)}"/>'
         )
 
-    def dot(self, x: float, y: float, css: str) -> None:
-        """Draw a dot."""
+    def dot(self, x: float, y: float, css: str, words: str = "") -> None:
+        """Draw a dot; its words are told to whom points at it."""
+        told = f"><title>{escape(words)}</title></circle>" if words else "/>"
         self._items.append(
             f'<circle class="dot {css}" cx="{number(self.at_x(x))}" cy="{number(self.at_y(y))}" '
-            'r="3.5"/>'
+            f'r="3.5"{told}'
         )
 
     def hover(self, left: float, right: float, words: str) -> None:

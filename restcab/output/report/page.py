@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Any
 from restcab.output.cautions import CAUTIONS
 from restcab.output.report.answer import headline, job, sentences
 from restcab.output.report.equipment import measures_section, unit_section
+from restcab.output.report.fitted import fitted_section
 from restcab.output.report.grounds import checks_section, inputs_section, notes
 from restcab.output.report.money import regions_section, ways_section
 from restcab.output.report.night import night_section
 from restcab.output.report.odds import claim_section, lasting_section
+from restcab.output.report.offers import offers_section
 from restcab.output.report.parts import Maker, tied
 from restcab.output.units import Show
 from restcab.results.result import Result
@@ -24,8 +26,10 @@ SECTIONS: tuple[Maker, ...] = (
     measures_section,
     claim_section,
     unit_section,
+    offers_section,
     ways_section,
     regions_section,
+    fitted_section,
     inputs_section,
     checks_section,
 )
