@@ -1,6 +1,7 @@
 """Any file of offers, log of stops or log of a cab is read or refused in messages."""
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from faults.fuzzing import ODD_VALUES, check, inputs, keys, reach, typo, value_text
@@ -52,15 +53,17 @@ OFFER_KEYS += keys("units.points", CoolingPoint)
 STOP_KEYS = keys("stops", StopsTable)
 CELLS = st.sampled_from((
     "", " ", "nan", "inf", "-inf", "NA", "-999", "1e400", "9" * 400, "x", "1,5", '"', '"1"', "\x85",
-    "\x1b[2J", "\u202e1", "٣", "1e-320", "0x10", "1_000", "=1+1", "\x0b", "\x1c", "'", "90", "180.1",
-    "2024-02-30 10:00", "0001-01-01 00:00", "9999-12-31 23:59", "2024-13-01", "3/10/2024 2:30",
-    "2024-03-10 02:30", "2024-11-03T01:30:00-04:00", "2024-01-01T00:00:00+99:00", "America/Nowhere",
+    "\x1b[2J", "\u202e1", "٣", "1e-320", "0x10", "1_000", "=1+1", "\x0b", "\x1c", "'", "90",
+    "180.1", "2024-02-30 10:00", "0001-01-01 00:00", "9999-12-31 23:59", "2024-13-01",
+    "3/10/2024 2:30",
+    "2024-03-10 02:30", "2024-11-03T01:30:00-04:00", "2024-01-01T00:00:00+99:00",
+    "0001-01-01T00:00:00-04:00", "9999-12-31T23:59Z", "America/Nowhere",
     "UTC", "../../etc/passwd", "Europe/London\x00", "1e18", "-1", "24:00",
 )) | st.text(max_size=6)  # fmt: skip
 TITLES = st.sampled_from((
-    "Truck", "Unit", "start", "end", "Lat", "lon", "zone", "idle", "height (ft)", "time", "bunk (F)",
-    "outdoor (K)", "volts", "amps", "power (kW)", "sun", "dew (F)", "rh (%)", "wind (mph)", "", '"',
-    "bunk", "outdoor", "time (UTC)", "cloud (okta)", "heater (W)",
+    "Truck", "Unit", "start", "end", "Lat", "lon", "zone", "idle", "height (ft)", "time",
+    "bunk (F)", "outdoor (K)", "volts", "amps", "power (kW)", "sun", "dew (F)", "rh (%)", "wind (mph)",
+    "", '"', "bunk", "outdoor", "time (UTC)", "cloud (okta)", "heater (W)",
 )) | st.text(max_size=9)  # fmt: skip
 PIECES = st.binary(max_size=6) | st.sampled_from(
     [b"\r", b"\n\n", b"\x85", b",,", b";", b"\t", b"\0", b'"', b"\xef\xbb\xbf", b"\xff\xfe", b"#"]
@@ -78,7 +81,7 @@ def folder(tmp_path_factory):
 @pytest.fixture(autouse=True)
 def _no_study(monkeypatch):
     """Reading and checking are what is tried."""
-    monkeypatch.setattr(files, "open_weather", lambda _name: None)
+    monkeypatch.setattr(files, "open_weather", lambda _name: SimpleNamespace(name="weather"))
     monkeypatch.setattr(choose, "choose", reach)
     monkeypatch.setattr(regions, "regions", reach)
     monkeypatch.setattr(fit, "night_of", reach)

@@ -83,7 +83,7 @@ def test_a_full_disk_costs_only_time(home):
     done = subprocess.run(
         [sys.executable, "-c", program], capture_output=True, text=True, timeout=120,
         env=os.environ | {"PYTHONPATH": paths, "PYTHONDONTWRITEBYTECODE": "1"},
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000)),  # noqa: PLW1509
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000)),
     )  # fmt: skip
     assert (done.returncode, done.stdout, done.stderr) == (0, "made made\n", "")
     assert [path.name for path in home.rglob("*") if path.is_file()] == [userdir.MARKER]
