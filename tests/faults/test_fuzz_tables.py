@@ -62,8 +62,8 @@ CELLS = st.sampled_from((
 )) | st.text(max_size=6)  # fmt: skip
 TITLES = st.sampled_from((
     "Truck", "Unit", "start", "end", "Lat", "lon", "zone", "idle", "height (ft)", "time",
-    "bunk (F)", "outdoor (K)", "volts", "amps", "power (kW)", "sun", "dew (F)", "rh (%)", "wind (mph)",
-    "", '"', "bunk", "outdoor", "time (UTC)", "cloud (okta)", "heater (W)",
+    "bunk (F)", "outdoor (K)", "volts", "amps", "power (kW)", "sun", "dew (F)", "rh (%)",
+    "wind (mph)", "", '"', "bunk", "outdoor", "time (UTC)", "cloud (okta)", "heater (W)",
 )) | st.text(max_size=9)  # fmt: skip
 PIECES = st.binary(max_size=6) | st.sampled_from(
     [b"\r", b"\n\n", b"\x85", b",,", b";", b"\t", b"\0", b'"', b"\xef\xbb\xbf", b"\xff\xfe", b"#"]
