@@ -124,62 +124,6 @@ def test_a_cluster_that_does_not_answer_is_given_up_soon(monkeypatch):
     assert time.monotonic() - begin < 15.0
 
 
-@pytest.mark.filterwarnings("default")  # the cluster's own threads and sockets
-def test_a_worker_of_a_cluster_that_is_lost_is_one_message_and_the_others_are_kept():
-    distributed = pytest.importorskip("distributed", reason="Dask is not installed")
-    found = {}
-    with (
-        distributed.LocalCluster(n_workers=1, threads_per_worker=1, dashboard_address=None)
-        as running,
-        pytest.raises(WorkerLostError, match="the cluster lost a piece of work") as caught,
-    ):
-        run_tasks(_die_if_negative, [1.0, -1.0, 2.0], found.__setitem__,
-                  cluster=running.scheduler_address)  # fmt: skip
-    assert caught.value.exit_code == 1
-    assert len(str(caught.value).splitlines()) == 1
-    assert found == {0: 1.0, 2: 2.0}
-
-
-CLUSTER = """
-import asyncio, sys
-from distributed import Scheduler, Worker
-
-async def serve():
-    async with Scheduler(port=0, dashboard_address=None) as scheduler:
-        async with Worker(scheduler.address, nthreads=1):
-            print(scheduler.address, flush=True)
-            await scheduler.finished()
-
-asyncio.run(serve())
-"""
-
-
-@pytest.mark.filterwarnings("default")
-def test_a_cluster_that_is_lost_in_mid_run_is_one_message_and_what_came_is_kept():
-    pytest.importorskip("distributed", reason="Dask is not installed")
-    found = {}
-    process = subprocess.Popen(
-        [sys.executable, "-c", CLUSTER], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
-        text=True, env=os.environ | {"PYTHONPATH": str(ROOT)},
-    )  # fmt: skip
-
-    def keep(index, result):
-        found[index] = result
-        process.kill()
-
-    try:
-        address = process.stdout.readline().strip()
-        begin = time.monotonic()
-        with pytest.raises(WorkerLostError, match="cluster") as caught:
-            run_tasks(math.sqrt, [4.0, *[9.0] * 500], keep, cluster=address)
-    finally:
-        process.kill()
-        process.communicate()
-    assert time.monotonic() - begin < 60.0
-    assert len(str(caught.value).splitlines()) == 1
-    assert found
-
-
 def test_a_worker_killed_in_regions_is_one_line(tmp_path, monkeypatch, capsys):
     monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path))
     monkeypatch.setattr(regions, "work", _die)
