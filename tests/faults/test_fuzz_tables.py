@@ -190,3 +190,9 @@ def test_fuzz_the_cells_of_a_log_of_a_cab(folder, capsys, data):
 def test_fuzz_the_bytes_of_a_log_of_a_cab(folder, capsys, data):
     path = written(folder / "night.csv", with_odd_bytes(data, CAB))
     check(["fit", str(folder / "box.toml"), path], capsys)
+
+
+def test_a_number_of_thousands_of_digits_in_an_offer_is_a_message(folder, capsys):
+    text = OFFERS.replace('voltage = "12.8 V"', "voltage = 0x" + "f" * 5000)
+    path = written(folder / "offers.toml", text)
+    assert check(["choose", str(folder / "box.toml"), path], capsys) == 2
