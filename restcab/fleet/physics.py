@@ -83,7 +83,7 @@ def read_physics(arrays: dict[str, NDArray[Any]] | None) -> Physics | None:
 
 def _kinds() -> dict[str, str]:
     """Letter that numpy has for the numbers of each array that is kept."""
-    letters = {FloatArray: "f", float: "f", BoolArray: "b"}
+    letters: dict[Any, str] = {FloatArray: "f", float: "f", BoolArray: "b"}
     found = {"bank_strings": "f"}
     for entry in fields(YearOfRests):
         if entry.name in _BANKS:

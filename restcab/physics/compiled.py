@@ -78,19 +78,21 @@ class _KeptCode:
 
     def load_overload(self, types: Any, target: Any) -> Any:
         """Return the compiled function for arguments of these types; None if it is to be made."""
-        from numba.core.compiler import CompileResult
+        import numba.core.compiler
 
+        result: Any = numba.core.compiler.CompileResult
         target.refresh()
         content = kept(MACHINE_CODE, self._name(types, target.codegen()))
         if content is None:
             _announce()
             return None
-        return CompileResult._rebuild(target, *pickle.loads(content))
+        return result._rebuild(target, *pickle.loads(content))
 
     def save_overload(self, types: Any, made: Any) -> None:
         """Keep what was compiled, unless it holds addresses of this process."""
-        from numba.core.serialize import dumps
+        import numba.core.serialize
 
+        dumps: Any = numba.core.serialize.dumps
         if not made.library.has_dynamic_globals:
             keep(MACHINE_CODE, self._name(types, made.codegen), dumps(made._reduce()))
 
