@@ -21,13 +21,13 @@ DIRECTORY_VARIABLE = "RESTCAB_CACHE_DIR"
 FOLDER = "restcab-kept"
 MARKER = "CACHEDIR.TAG"
 MACHINE_CODE = "engine"
-"""Folder in it of the engine's machine code, which is not written here."""
+"""Folder in it of the engine's machine code."""
 _MARKER_TEXT = (
     "Signature: 8a477f597d28d172789f06886806bc55\n"
     "# What restcab keeps between runs. `restcab regions --clear-cache` removes it.\n"
 )
 _KIND = re.compile(r"[a-z]{1,20}")
-_NAME = re.compile(r"[0-9a-f]{64}\.npz|[A-Za-z0-9_][A-Za-z0-9_.+-]{0,100}\.json")
+_NAME = re.compile(r"[0-9a-f]{64}\.(npz|nbc)|[A-Za-z0-9_][A-Za-z0-9_.+-]{0,100}\.json")
 _ASIDE = re.compile(r"\.restcab-[0-9a-f]{32}\.part")
 _HEAD = b"restcab kept 1 "
 _OTHERS_WRITE = stat.S_IWGRP | stat.S_IWOTH
@@ -167,7 +167,7 @@ def _make_home() -> None:
         home.mkdir(mode=0o700)
     except FileExistsError:
         # Of two runs that begin together one may stand between folder and marker, and the machine
-        # code of the engine is put there by numba, which knows no marker.
+        # code of the engine was once put there by numba, which knew no marker.
         if not all(_may_be_ours(entry) for entry in home.iterdir()):
             return
     aside = home / f".restcab-{uuid4().hex}.part"

@@ -13,6 +13,7 @@ from restcab.duty.bank_course import BankYear, bank_load
 from restcab.engine.record import RestRun, pick_run
 from restcab.odds.declared_pair import bank_for_declared
 from restcab.options.year import YearOfRests, year_and_run
+from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.runs import cache
 from restcab.season.climate_scene import climate_key, climate_scene
 from restcab.season.scene import Scene
@@ -21,6 +22,9 @@ from restcab.spec.model import Spec
 PRICED = ("money", "options")
 """Tables of the spec that the rests do not feel."""
 _BANKS = ("bank", "bank_without_heater")
+_SINGLE = ("rests_per_year", "hours", "balance_residual_frac", "bank_strings")
+_BY_STEP = ("drain_w", "bank_load_w")
+"""Arrays by the step and the rest, kept without steps; all others are by the rest."""
 
 
 @dataclass(frozen=True)
@@ -58,20 +62,38 @@ class Physics:
 
 def read_physics(arrays: dict[str, NDArray[Any]] | None) -> Physics | None:
     """Return what was kept, or None if there is nothing or it is not whole."""
-    if arrays is None:
+    if arrays is None or set(arrays) != set(_KINDS):
         return None
-    try:
-        values: dict[str, Any] = {
-            entry.name: _bank(arrays, entry.name) if entry.name in _BANKS else arrays[entry.name]
-            for entry in fields(YearOfRests)
-            if entry.name != "counted_frac"
-        }
-        found = float(arrays["bank_strings"])
-    except KeyError:
+    shape = arrays["start_time"].shape
+    if len(shape) != 1 or not shape[0]:
         return None
-    single = {name: float(value) for name, value in values.items()
-              if isinstance(value, np.ndarray) and value.ndim == 0}  # fmt: skip
-    return Physics(YearOfRests(**values | single), found)
+    for name, kind in _KINDS.items():
+        wanted = () if name in _SINGLE else (0, *shape) if name in _BY_STEP else shape
+        if arrays[name].shape != wanted or arrays[name].dtype.kind != kind:
+            return None
+    values: dict[str, Any] = {
+        entry.name: _bank(arrays, entry.name) if entry.name in _BANKS else arrays[entry.name]
+        for entry in fields(YearOfRests)
+        if entry.name != "counted_frac"
+    }
+    single = {name: float(arrays[name]) for name in _SINGLE}
+    strings = single.pop("bank_strings")
+    return Physics(YearOfRests(**values | single), strings)
+
+
+def _kinds() -> dict[str, str]:
+    """Letter that numpy has for the numbers of each array that is kept."""
+    letters: dict[Any, str] = {FloatArray: "f", float: "f", BoolArray: "b"}
+    found = {"bank_strings": "f"}
+    for entry in fields(YearOfRests):
+        if entry.name in _BANKS:
+            found |= {f"{entry.name}.{part.name}": letters[part.type] for part in fields(BankYear)}
+        elif entry.name != "counted_frac":
+            found[entry.name] = letters.get(entry.type, "M")
+    return found
+
+
+_KINDS = _kinds()
 
 
 def _bank(arrays: dict[str, NDArray[Any]], name: str) -> BankYear:

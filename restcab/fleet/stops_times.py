@@ -29,6 +29,8 @@ _FIXED_H: Mapping[str, float] = {
     "PDT": -7, "PST": -8, "AKDT": -8, "AKST": -9,
 }  # fmt: skip
 """Hours from UTC of the abbreviations that are in use in North America."""
+_LOGGED = (pd.Timestamp("1950-01-01"), pd.Timestamp("2200-01-01"))
+"""Between these times a log may stand; an unset clock says year 1, and counts no nanoseconds."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,7 @@ def read_times(
         read = pd.to_datetime(
             texts[offset], format=form or "ISO8601", errors="coerce", utc=True
         )  # fmt: skip
-        utc[offset] = read.dt.tz_localize(None).astype("datetime64[ns]")
+        utc[offset] = _of_our_time(read.dt.tz_localize(None))
     clock = _by_clock(texts[~offset], form)
     never, twice = (pd.Series(False, index=texts.index) for _ in range(2))
     clock = clock[clock.notna()]
@@ -130,15 +132,19 @@ def _by_clock(texts: pd.Series, form: str | None) -> pd.Series:
     if texts.empty:
         return pd.Series(pd.NaT, index=texts.index, dtype="datetime64[ns]")
     if form is not None:
-        return pd.to_datetime(texts, format=form, errors="coerce").astype("datetime64[ns]")
-    best = pd.to_datetime(texts, format="ISO8601", errors="coerce").astype("datetime64[ns]")
+        return _of_our_time(pd.to_datetime(texts, format=form, errors="coerce"))
+    best = _of_our_time(pd.to_datetime(texts, format="ISO8601", errors="coerce"))
     for other in _FORMS:
         left = best.isna() & texts.notna()
         if not left.any():
             break
-        read = pd.to_datetime(texts[left], format=other, errors="coerce")
-        best[left] = read.astype("datetime64[ns]")
+        best[left] = _of_our_time(pd.to_datetime(texts[left], format=other, errors="coerce"))
     return best
+
+
+def _of_our_time(times: pd.Series) -> pd.Series:
+    """Times by the nanosecond; one that no truck of a log has seen is none, NaT."""
+    return times.where(times.between(*_LOGGED)).astype("datetime64[ns]")
 
 
 def _zone(name: str) -> Any:

@@ -16,7 +16,7 @@ from restcab.spec.cooling_points import CoolingPoint
 from restcab.spec.declare import FaultError, Table, declarations
 from restcab.spec.model import TABLES, Spec
 from restcab.spec.places import Places
-from restcab.spec.reading import default_spec, read_toml, unusual
+from restcab.spec.reading import default_spec, read_toml, toml_text, unusual
 
 TABLE_NAMES: dict[str, type[Table]] = {
     "offers": OffersTable,
@@ -139,7 +139,7 @@ class _Reader:
         self.tables[path] = table
         for key, what in table.faults():
             value = content.get(key.partition(".")[0], "")
-            shown = f" = {_toml_text(value)}" if isinstance(value, str | int | float) else ""
+            shown = f" = {toml_text(value)}" if isinstance(value, str | int | float) else ""
             self._fault(f"{path}.{key}", f"{key}{shown} {what}")
         return table
 
@@ -150,7 +150,7 @@ class _Reader:
             inner = CoolingPoint if parts[0] == "points" and len(parts) > 1 else model
             keys = [field.alias or at for at, field in inner.model_fields.items()]
             self._fault(
-                where, f"{name} = {_toml_text(entry['input'])}: {name} is an unknown key",
+                where, f"{name} = {toml_text(entry['input'])}: {name} is an unknown key",
                 ", ".join(keys), nearest(name, keys),
             )  # fmt: skip
         elif entry["type"] == "missing":
@@ -159,10 +159,10 @@ class _Reader:
             self._fault(where, f"{name} is missing", allowed)
         elif entry["type"] == "fault":
             context = entry["ctx"]
-            what = f"{name} = {_toml_text(entry['input'])}: {context['what']}"
+            what = f"{name} = {toml_text(entry['input'])}: {context['what']}"
             self._fault(where, what, context["allowed"], context["hint"])
         else:
-            self._fault(where, f"{name} = {_toml_text(entry['input'])}: {entry['msg']}")
+            self._fault(where, f"{name} = {toml_text(entry['input'])}: {entry['msg']}")
 
     def _list(self, model: type[_T], key: str, required: bool = False) -> list[_Read]:
         content = self.data.get(key, [])
@@ -203,7 +203,7 @@ class _Reader:
             for problem in error.problems:
                 key = _key_meant(problem.what)
                 value = unit.written.get(key, getattr(unit.table, key, ""))
-                shown = "" if key == "points" else f" = {_toml_text(value)}"
+                shown = "" if key == "points" else f" = {toml_text(value)}"
                 self._fault(f"{unit.path}.{key}", f"{key}{shown}: {problem.what}", _REAL)
 
     def _check_battery(self, battery: _Read) -> None:
@@ -219,7 +219,7 @@ class _Reader:
         allowed = [f"truck.{declared.key}" for declared in declarations(TABLES["truck"]).values()]
         sound = True
         for path, value in (table.keys or {}).items():
-            where, shown = f"{measure.path}.set.{path}", f"{path} = {_toml_text(value)}"
+            where, shown = f"{measure.path}.set.{path}", f"{path} = {toml_text(value)}"
             if path not in allowed:
                 hint = nearest(path, allowed)
                 self._fault(where, f"{shown}: {path} is an unknown key", ", ".join(allowed), hint)
@@ -250,11 +250,3 @@ def _key_meant(what: str) -> str:
         if what.startswith(start):
             return key
     return "power"
-
-
-def _toml_text(value: Any) -> str:
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, str):
-        return f'"{value}"'
-    return str(value)

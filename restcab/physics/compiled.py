@@ -2,15 +2,15 @@
 
 What happens to one case in one step is written as plain functions of numbers. Compiled by numba
 together with all they call, they run through thousands of cases and steps without Python. numba
-needs no compiler on the user's machine, and what it has made is kept in the user's cache directory,
-in a place named by the sources it was made from: nothing there can be out of date.
+needs no compiler on the user's machine, and what it has made is kept in the user's cache directory
+under a name made of the sources it was made from: nothing there can be out of date.
 
 Only an entry, a function called from Python with arrays, is compiled by name; what it calls is
 found in its own words. Functions of `restcab.physics` are the same that arrays are given to.
 """
 
 import hashlib
-import shutil
+import pickle
 import sys
 import time
 from collections.abc import Callable
@@ -25,7 +25,7 @@ import numpy as np
 import restcab
 from restcab.physics.arrays import cube_root, where
 from restcab.physics.roots import cube_root_of_number
-from restcab.userdir import cache_dir
+from restcab.userdir import MACHINE_CODE, keep, kept, kept_files, remove_kept
 
 _SOURCES = ("duty", "engine", "physics")
 """Floors that compiled functions come from."""
@@ -57,24 +57,63 @@ def compiled(entry: Callable[..., Any]) -> Callable[..., Any]:
     Notes
     -----
     Made at the first call, in a minute or so, and kept; later processes read it in a fraction of a
-    second. Two that make it at once each write all of it aside and rename it.
+    second. What is damaged, or may be another's, is made anew; where nothing can be kept it is
+    made in every process.
     """
-    import numba
+    made: Callable[..., Any] = _translate(entry, called_from_python=True)
+    return made
 
-    config: Any = numba.config
-    directory = _kept_in()
-    if not any(directory.rglob(f"*{entry.__name__}*.nbc")):
-        _announce(directory)
-    before, config.CACHE_DIR = config.CACHE_DIR, str(directory)
-    try:
-        made: Callable[..., Any] = _translate(entry, kept=True)
-        return made
-    finally:
-        config.CACHE_DIR = before
+
+class _KeptCode:
+    """Machine code of one entry in the user's cache directory: what numba asks of a cache.
+
+    numba's own would read any file that it finds, and what it reads it runs. Of ours only those
+    are read that belong to this user and are as they were written.
+    """
+
+    cache_path = None
+
+    def __init__(self, entry: FunctionType) -> None:
+        self._entry = f"{entry.__module__}.{entry.__qualname__}"
+
+    def load_overload(self, types: Any, target: Any) -> Any:
+        """Return the compiled function for arguments of these types; None if it is to be made."""
+        import numba.core.compiler
+
+        result: Any = numba.core.compiler.CompileResult
+        target.refresh()
+        content = kept(MACHINE_CODE, self._name(types, target.codegen()))
+        if content is None:
+            _announce()
+            return None
+        return result._rebuild(target, *pickle.loads(content))
+
+    def save_overload(self, types: Any, made: Any) -> None:
+        """Keep what was compiled, unless it holds addresses of this process."""
+        import numba.core.serialize
+
+        dumps: Any = numba.core.serialize.dumps
+        if not made.library.has_dynamic_globals:
+            keep(MACHINE_CODE, self._name(types, made.codegen), dumps(made._reduce()))
+
+    def _name(self, types: Any, codegen: Any) -> str:
+        """File for these sources, this entry, these types and this processor."""
+        what = "\n".join([self._entry, *map(str, types), str(codegen.magic_tuple())])
+        rest = hashlib.sha256(what.encode()).hexdigest()
+        return _sources_hash() + rest[len(_sources_hash()) :] + ".nbc"
+
+    def enable(self) -> None:
+        """Numba may ask for it; it is enabled."""
+
+    def disable(self) -> None:
+        """Numba may ask for it only in a search for faults of its own."""
+
+    def flush(self) -> None:
+        """Numba may ask for it before a recompilation, which overwrites it."""
 
 
 @cache
-def _translate(function: Callable[..., Any], kept: bool = False) -> Any:
+def _translate(function: Callable[..., Any], called_from_python: bool = False) -> Any:
     """Give a function its compiled callees in place of the plain ones, and have it compiled."""
     import numba
 
@@ -91,13 +130,13 @@ def _translate(function: Callable[..., Any], kept: bool = False) -> Any:
     own.__module__, own.__qualname__ = function.__module__, function.__qualname__
     # Only an entry is called from Python, none by way of a C pointer: what that takes is not made.
     how = {
-        "error_model": "numpy", "nogil": True, "no_cpython_wrapper": not kept,
+        "error_model": "numpy", "nogil": True, "no_cpython_wrapper": not called_from_python,
         "no_cfunc_wrapper": True,
     }  # fmt: skip
-    try:
-        return njit(own, cache=kept, **how)
-    except RuntimeError:  # nowhere to keep it: it is made anew in every process
-        return njit(own, **how)
+    made = njit(own, **how)
+    if called_from_python:
+        made._cache = _KeptCode(own)
+    return made
 
 
 def _global_names(function: FunctionType) -> set[str]:
@@ -105,28 +144,37 @@ def _global_names(function: FunctionType) -> set[str]:
     return {each.argval for each in get_instructions(function) if each.opname == "LOAD_GLOBAL"}
 
 
-def _kept_in() -> Path:
-    """Directory of the machine code that belongs to these sources."""
+@cache
+def _sources_hash() -> str:
+    """Hash of the sources that machine code is made from, and of who makes it."""
     import numba
 
     root = Path(restcab.__file__).parent
-    digest = hashlib.sha256(f"{numba.__version__} {np.__version__}".encode())
+    digest = hashlib.sha256(f"{numba.__version__} {np.__version__} {sys.version}".encode())
     for floor in _SOURCES:
         for path in sorted((root / floor).rglob("*.py")):
             digest.update(str(path.relative_to(root)).encode())
             digest.update(path.read_bytes())
-    return cache_dir() / "engine" / digest.hexdigest()[:16]
+    return digest.hexdigest()[:16]
 
 
-def _announce(directory: Path) -> None:
+@cache
+def _announce() -> None:
     """Tell whoever waits at a terminal, and let go of what nothing asks for any more."""
     if sys.stderr.isatty():
         sys.stderr.write("restcab: preparing the engine for this machine, once (a minute or so)\n")
         sys.stderr.flush()
-    if directory.parent.is_dir():
-        for other in directory.parent.iterdir():
-            if other != directory and time.time() - other.stat().st_mtime > _FORGOTTEN_S:
-                shutil.rmtree(other, ignore_errors=True)
+    remove_kept([path for path in kept_files() if _is_forgotten(path)])
+
+
+def _is_forgotten(path: Path) -> bool:
+    """Whether a kept file is machine code of other sources, and of long ago."""
+    if path.parent.name != MACHINE_CODE or path.name.startswith(_sources_hash()):
+        return False
+    try:
+        return time.time() - path.stat().st_mtime > _FORGOTTEN_S
+    except OSError:
+        return False  # another run removed it
 
 
 def plain(values: Any, dtype: Any = np.float64) -> Any:

@@ -1,31 +1,11 @@
-"""A table as the text of a CSV file that a spreadsheet may open."""
+"""Rows of a result as the text of a CSV file."""
 
-import re
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from restcab.visible import visible
+from restcab.table_text import csv_text
 
-if TYPE_CHECKING:
-    import pandas as pd
-
-_FORMULA = re.compile(r"\s*[=+\-@|%]")
-
-
-def csv_text(frame: "pd.DataFrame") -> str:
-    """Return a table as CSV; text that comes from an input is no formula in it.
-
-    A spreadsheet takes a cell that begins with one of ``= + - @`` for a formula, and a formula can
-    fetch and run things. Such a text gets an apostrophe in front, which spreadsheets hide; numbers
-    stay as they are, their sign included.
-
-    Parameters
-    ----------
-    frame
-        The table; its index is left out.
-    """
-    safe = frame.map(_cell).rename(columns=_cell)
-    return str(safe.to_csv(index=False, lineterminator="\n"))
+__all__ = ["csv_text", "rows_csv"]
 
 
 def rows_csv(rows: Sequence[Mapping[str, Any]]) -> str:
@@ -33,10 +13,3 @@ def rows_csv(rows: Sequence[Mapping[str, Any]]) -> str:
     import pandas as pd
 
     return csv_text(pd.DataFrame(list(rows)))
-
-
-def _cell(value: Any) -> Any:
-    if not isinstance(value, str):
-        return value
-    text = visible(value, one_line=True)
-    return f"'{text}" if _FORMULA.match(value) else text

@@ -217,7 +217,7 @@ def _problem(table: str, model: type[Table], entry: Any, places: Places) -> Prob
         return _unknown_key(key, where, _model_at(model, entry["loc"]))
     if entry["type"] == "missing":
         return Problem(where, f"{key} is missing")
-    found = f"{key} = {_toml_text(entry['input'])}"
+    found = f"{key} = {toml_text(entry['input'])}"
     fault = fault_of(entry)
     return Problem(where, f"{found}: {fault.what}", fault.allowed, fault.hint)
 
@@ -243,7 +243,7 @@ def _unknown_key(key: str, where: str, model: type[Table]) -> Problem:
     return Problem(where, f"{key} is an unknown key", ", ".join(_keys(model)), hint)
 
 
-def _toml_text(value: Any) -> str:
+def toml_text(value: Any) -> str:
     """Write a value as in the file, a long one cut short."""
     if isinstance(value, bool):
         return str(value).lower()

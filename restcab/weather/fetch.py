@@ -16,6 +16,7 @@ from collections.abc import Callable, Mapping
 import pandas as pd
 
 from restcab.errors import InputError, Problem, WeatherError
+from restcab.table_text import csv_text
 from restcab.weather.files import years_of_text
 
 FIRST_YEAR = 1980
@@ -105,7 +106,7 @@ def _power(lat: float, lon: float, first: int, last: int, address: Mapping[str, 
         "The value for missing source data that cannot be computed or is outside of the sources "
         "availability range: -999\n-END HEADER-\n"
     )
-    return head + str(table.to_csv(index=False, lineterminator="\n"))
+    return head + csv_text(table)
 
 
 def _pvgis(lat: float, lon: float, first: int, last: int, address: Mapping[str, str]) -> str:
@@ -146,7 +147,7 @@ def _nsrdb(lat: float, lon: float, first: int, last: int, address: Mapping[str, 
         f"{meta['Time Zone']},{meta['altitude']},{meta['Local Time Zone']},"
         f"{meta.get('Version', '4')}\n"
     )
-    return head + str(body.to_csv(index=False, lineterminator="\n"))
+    return head + csv_text(body)
 
 
 SOURCES: Mapping[str, Callable[[float, float, int, int, Mapping[str, str]], str]] = {

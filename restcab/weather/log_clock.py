@@ -40,7 +40,7 @@ def read_times(
         A text is no time, or the times run back.
     """
     notes: list[str] = []
-    texts = cells.astype(str).str.strip()
+    texts = cells.fillna("").astype(str).str.strip()
     times = _parsed(where, first_line, texts, notes)
     local = times.dt.tz_localize(None).to_numpy().astype("datetime64[s]")
     if texts.iloc[:1].str.contains(_OFFSET, regex=True).all():

@@ -54,6 +54,8 @@ def test_a_rest_is_as_it_was(tmp_path):
         ("A,2024-07-05 20:00-07:00", "time"),
         (night(5, vehicle=""), "vehicle"),
         (night(5).replace("2024-07-05 20:00", "5th of July"), "time"),
+        (night(5).replace("2024-07-05", "0001-07-05"), "time"),
+        (night(5).replace("2024-07-06", "9999-07-06"), "time"),
         (night(5).replace("2024-07-05", "2042-07-05").replace("2024-07-06", "2042-07-06"), "years"),
         (night(1), "same"),
         (night(2, hour=2), "overlap"),
@@ -161,6 +163,13 @@ def test_clocks_that_jump(tmp_path):
     assert left_out(stops) == {"jump": (1, 2)}
     assert stops.read_as_summer == 1
     assert stops.rests["hours"].tolist() == [9.0, 9.5]
+
+
+@pytest.mark.parametrize("written", ["0001-07-05 20:00", "9999-07-05 20:00", "1/1/1700 20:00"])
+def test_the_time_of_an_unset_clock_is_none(tmp_path, written):
+    row = f"A,{written},2024-07-06 06:00,{PLACE},4"
+    stops = read(tmp_path, night(1), night(3), night(4), row, zone="America/Phoenix")
+    assert left_out(stops) == {"time": (1, 5)}
 
 
 def test_times_without_a_zone_are_refused(tmp_path):

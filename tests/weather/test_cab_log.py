@@ -116,6 +116,13 @@ def test_times_with_an_offset_come_to_the_place(read):
     assert str(log.time_local[0]) == "2024-11-02T18:05:00"
 
 
+def test_a_row_without_a_time_is_named(read):
+    lines = plain().splitlines()
+    lines[5] = lines[5][lines[5].index(",") :]
+    with pytest.raises(WeatherError, match=r"line 6, column 'time': '' is not a time"):
+        read("\n".join(lines))
+
+
 def test_irregular_steps_and_a_gap(read):
     times = stamps() + np.random.default_rng(1).integers(-60, 60, ROWS).astype("timedelta64[s]")
     bunk, out = courses()
