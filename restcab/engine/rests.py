@@ -27,7 +27,7 @@ from restcab.physics.battery.cells import BankParams
 from restcab.physics.refrigeration.unit_map import UnitMap
 
 CHUNK_VALUES = 170_000
-"""Node temperatures worked at once. What calls the parts of a step costs half a millisecond whatever
+"""Node temperatures worked at once. Calling the parts of a step costs half a millisecond whatever
 their size, so batches are large; beyond this their arrays no longer stay in a processor's cache."""
 DRIVING_COIL_C = 10.0
 """Coil temperature of the driving air conditioning, which sets the cab's humidity on arrival [°C]
