@@ -237,6 +237,19 @@ def test_offers_stand_in_it_with_the_sentence_the_pairs_and_two_charts(offered, 
     assert lines == ["line dots", "line a dash", "line a"]
 
 
+def test_no_column_of_the_pairs_is_empty(offered):
+    """Where all that are shown hold, nothing stands under what they would fail on."""
+    part = offered.extra["parts"]["choose"]
+    does = [{**row, "holds": True, "fails_on": []} for row in part["pairs"]]
+    holding = replace(part, values={**part.values, "pairs": does})
+    parts = {**offered.extra["parts"], "choose": holding}
+    page = report_page(replace(offered, extra={**offered.extra, "parts": parts}), "us")
+    for name, rows in tables(section(html5lib.parse(page), "offers")).items():
+        if name.startswith(("The first", "All")):
+            assert "fails" not in rows[0]
+            assert all(any(column) for column in zip(*rows[1:], strict=True))
+
+
 def test_points_of_the_offers_stand_where_their_odds_and_costs_are(offered):
     found = section(html5lib.HTMLParser(strict=True).parse(report_page(offered, "us")), "offers")
     cost = [s for s in found.iter(f"{SVG}svg") if s.get("role") == "img"][1]

@@ -1,5 +1,6 @@
 """Units and batteries on offer: which pair to take, and what more money buys."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from restcab.offers.chart import OddsMap
@@ -21,6 +22,8 @@ from restcab.units import BTU_PER_H_PER_W
 
 _ROWS = 8
 """Pairs of the open table; the closed one has all."""
+_WORDS = ("unit", "batteries", "fails")
+"""Columns that are no numbers."""
 _LINES = {0.5: "dots", 0.9: "a dash", 0.98: "a"}
 _LEGEND = (
     ("dot unbeaten", "holds, and none is as cheap, light and sure"),
@@ -38,7 +41,6 @@ def offers_section(result: Result, show: Show) -> Section | None:
     numbers = {row["pair"]: str(at) for at, row in enumerate(v["pairs"], start=1)}
     head = row_heads(show)
     every = [row_cells(row, numbers, show) for row in v["pairs"]]
-    right = tuple(at for at, name in enumerate(head) if name not in ("unit", "batteries", "fails"))
     charts = [_cost(v, numbers)]
     maps = part.extra["maps"]
     if maps:
@@ -48,10 +50,18 @@ def offers_section(result: Result, show: Show) -> Section | None:
         f"Pairs on offer: {v['offers']}",
         f"{asked_words(v)} {answer_words(v, show)}",
         charts=charts,
-        tables=[Table("The first of them; * none is as cheap, as light and as sure",
-                      head, every[:_ROWS], right)],
-        closed=[Table(f"All {len(every)} pairs", head, every, right)],
+        tables=[_table("The first of them; * none is as cheap, as light and as sure",
+                       head, every[:_ROWS])],
+        closed=[_table(f"All {len(every)} pairs", head, every)],
     )  # fmt: skip
+
+
+def _table(title: str, head: Sequence[str], rows: Sequence[Sequence[str]]) -> Table:
+    """Pairs as a table; a column in which none of them says anything is left out."""
+    said = [at for at in range(len(head)) if any(row[at] for row in rows)]
+    names = [head[at] for at in said]
+    right = tuple(at for at, name in enumerate(names) if name not in _WORDS)
+    return Table(title, names, [[row[at] for at in said] for row in rows], right)
 
 
 def _look(row: Any) -> str:
@@ -92,8 +102,8 @@ def _map(one: OddsMap, v: Any, numbers: dict[str, str], show: Show) -> Chart:
     return Chart(
         f"Unit against bank of {one.battery}",
         plot.svg(), table, [*_LEGEND, *levels],
-        f"Lines: the unit of {one.unit} at other sizes, on the rest of {one.start[5:10]} that "
-        f"decides the bank in {one.climate}.",
+        f"Across: how many batteries. Lines: the unit of {one.unit} at other sizes, on the rest of "
+        f"{one.start[5:10]} that decides the bank in {one.climate}.",
     )  # fmt: skip
 
 
