@@ -4,7 +4,7 @@ from typing import Any
 
 from restcab.output.console import Page
 from restcab.output.moments import day, time_of_day
-from restcab.output.units import Show, share
+from restcab.output.units import Show, share, share_beside
 from restcab.output.years_lines import years_lines
 from restcab.results.result import Result
 
@@ -26,9 +26,8 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
         f"{v['hours']:g} h from {time_of_day(v['rest_start'])} claimed for {result.extra['spec']}: "
         f"{v['verdict']}"
     )
-    page.text(
-        f"Probability {share(v['probability_frac'])} in {v['samples']} samples. {_terms(v, show)}"
-    )
+    odds = share_beside(v["probability_frac"], v["thresholds"]["holds_from_frac"])
+    page.text(f"Probability {odds} in {v['samples']} samples. {_terms(v, show)}")
     page.text(
         f"Outdoors in these hours up to {show.temperature(v['temp_out_max_c'])}, "
         f"{show.temperature(v['temp_out_mean_c'])} on the mean; {day(v['rest_start'])}, "
@@ -62,9 +61,7 @@ def claim_page(result: Result, units: str, to_file: bool) -> str:
         page.text()
     if v["what_would_make_it_hold"]:
         page.text("What would make it hold:")
-        page.table(
-            ("change", "probability", ""), _remedies(v["what_would_make_it_hold"], show), wide=(0,)
-        )
+        page.table(("change", "probability", ""), remedy_rows(v, show), wide=(0,))
         page.text()
     _test(page, v["how_to_test"], show)
     for warning in result.warnings:
@@ -96,14 +93,16 @@ def _drivers(rows: Any) -> list[tuple[str, str, str]]:
     ]
 
 
-def _remedies(rows: Any, show: Show) -> list[tuple[str, str, str]]:
+def remedy_rows(v: Any, show: Show) -> list[tuple[str, str, str]]:
+    """What would make a claim hold: the change, its odds, and whether they are enough."""
+    limit_frac = v["thresholds"]["holds_from_frac"]
     return [
         (
             show.said(row["change"]),
-            share(row["probability_frac"]),
+            share_beside(row["probability_frac"], limit_frac),
             "holds" if row["holds"] else "not enough",
         )
-        for row in rows
+        for row in v["what_would_make_it_hold"]
     ]
 
 

@@ -151,3 +151,11 @@ def share(value_frac: float) -> str:
     if 99.0 < percent < 100.0:
         return f"{math.floor(percent * 10.0) / 10.0:.1f}%"
     return f"{fixed(percent, 0)}%"
+
+
+def share_beside(value_frac: float, limit_frac: float) -> str:
+    """Share [-] as per cent, never as the limit that it falls short of: 0.897 of 0.9 is 89.7 %."""
+    text = share(value_frac)
+    if value_frac < limit_frac and text == share(limit_frac):
+        return f"{math.floor(value_frac * 1000.0) / 10.0:.1f}%"
+    return text

@@ -2,7 +2,7 @@
 
 import pytest
 
-from restcab.output.units import Show, share
+from restcab.output.units import Show, share, share_beside
 
 
 @pytest.mark.parametrize(
@@ -12,6 +12,14 @@ from restcab.output.units import Show, share
 )  # fmt: skip
 def test_a_share_says_all_only_if_nothing_is_missing(value_frac, text):
     assert share(value_frac) == text
+
+
+@pytest.mark.parametrize(
+    ("value_frac", "text"),
+    [(0.8965, "89.6%"), (0.8999, "89.9%"), (0.9, "90%"), (0.902, "90%"), (0.88, "88%")],
+)
+def test_a_share_that_falls_short_is_not_shown_as_the_limit(value_frac, text):
+    assert share_beside(value_frac, 0.9) == text
 
 
 def test_zero_has_no_sign():

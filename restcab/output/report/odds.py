@@ -4,6 +4,7 @@ from typing import Any
 
 import pandas as pd
 
+from restcab.output.claim_page import remedy_rows
 from restcab.output.report.draw import Bar, Plot, Span, Tick, bars, nice_ticks
 from restcab.output.report.night import LINES
 from restcab.output.report.parts import Chart, Section, Table, when
@@ -144,13 +145,7 @@ def _scenarios(v: Any) -> Table:
 def _remedies(v: Any, show: Show) -> list[Table]:
     if not v["what_would_make_it_hold"]:
         return []
-    rows = [
-        (
-            show.said(row["change"]), share(row["probability_frac"]),
-            "holds" if row["holds"] else "not enough",
-        )
-        for row in v["what_would_make_it_hold"]
-    ]  # fmt: skip
+    rows = remedy_rows(v, show)
     return [Table("What would make it hold", ("change", "probability", ""), rows, (1,))]
 
 
