@@ -66,7 +66,8 @@ def test_an_interrupt_passes_through_and_what_came_before_is_kept(jobs):
 
     with pytest.raises(KeyboardInterrupt):
         run_tasks(math.sqrt, NUMBERS, keep, jobs=jobs)
-    assert len(found) == 3
+    # What another process has finished by then is handed over too.
+    assert len(found) == 3 if jobs == 1 else 3 <= len(found) < len(NUMBERS)
     assert all(value == math.sqrt(NUMBERS[index]) for index, value in found.items())
 
 
