@@ -184,7 +184,7 @@ def drive(
     air, nodes, outer = [], [], []
     for time in time_h:
         gains = quiet if gains_at is None else gains_at(float(time))
-        flows, _ = stepper.advance(state, moment_at(float(time)), gains, control, np.zeros(1))
+        flows = stepper.advance(state, moment_at(float(time)), gains, control, np.zeros(1))
         air.append(state.air_c[:, 0].copy())
         nodes.append(state.nodes_c[:, :, 0].copy())
         outer.append(float(flows.outer_w[0]))

@@ -16,6 +16,7 @@ from restcab.physics.battery.cells import (
     full_bank,
     stored_energy_wh,
 )
+from restcab.physics.battery.chemistry import OneChemistry
 from restcab.physics.battery.discharge import discharge_step
 from restcab.physics.compiled import compiled, plain
 
@@ -72,6 +73,23 @@ class Supply(NamedTuple):
     given_w: FloatArray
 
 
+def supply_of(start: BankState, shape: tuple[int, ...]) -> Supply:
+    """Banks of a state, of which nothing has been asked yet."""
+    return Supply(
+        np.full(shape, start.charge_out_ah), np.full(shape, start.charge_effective_ah),
+        np.zeros(shape, dtype=np.bool_), np.zeros(shape), np.zeros(shape), np.zeros(shape),
+    )  # fmt: skip
+
+
+def no_banks() -> tuple[OneBank, Supply]:
+    """What stands for the banks where there are none."""
+    nothing, curve = np.zeros(0), np.zeros((0, 0))
+    numbers = (0.0,) * 6
+    chem = OneChemistry(*numbers, np.zeros((0, 0, 0)), curve, curve)
+    banks = OneBank(chem, *(nothing,) * (len(OneBank._fields) - 1))
+    return banks, supply_of(BankState(nothing, nothing), (0,))
+
+
 def draw_all(
     banks: OneBank, supply: Supply, power_w: FloatArray, power_on_w: FloatArray, step_s: float
 ) -> None:
@@ -113,48 +131,38 @@ class Bank:
 
     def __post_init__(self) -> None:
         start, shape = full_bank(self.params, self.soc_start_frac), self.soc_start_frac.shape
-        self._supply = Supply(
-            np.full(shape, start.charge_out_ah), np.full(shape, start.charge_effective_ah),
-            np.zeros(shape, dtype=np.bool_), np.zeros(shape), np.zeros(shape), np.zeros(shape),
-        )  # fmt: skip
-        self._banks = bank_arrays(self.params, shape)
+        self.supply = supply_of(start, shape)
+        self.banks = bank_arrays(self.params, shape)
 
     @property
     def exhausted(self) -> BoolArray:
         """Banks that have given out, shape (n_case,), as are those below."""
-        return self._supply.exhausted.copy()
+        return self.supply.exhausted.copy()
 
     @property
     def soc_frac(self) -> FloatArray:
         """State of charge [-]."""
-        return np.asarray(1.0 - self._supply.charge_out_ah / self.params.full_ah)
+        return np.asarray(1.0 - self.supply.charge_out_ah / self.params.full_ah)
 
     @property
     def loss_wh(self) -> FloatArray:
         """Energy turned to heat so far [Wh]."""
-        return self._supply.loss_wh
+        return self.supply.loss_wh
 
     @property
     def in_wh(self) -> FloatArray:
         """Energy put in so far [Wh]."""
-        return self._supply.in_wh
+        return self.supply.in_wh
 
-    def draw(self, power_w: FloatArray, power_on_w: FloatArray, step_s: float) -> FloatArray:
-        """Feed the load for one step; returns the power really given [W], 0 once exhausted.
+    def draw_through(self, power_w: FloatArray, power_on_w: FloatArray, step_s: float) -> None:
+        """Feed the loads of many steps, shape (n_step, n_case).
 
         A load below 0 is power offered to the bank beyond what the truck draws.
         """
-        compiled(draw_all)(
-            self._banks, self._supply, plain(power_w), plain(power_on_w), float(step_s)
-        )
-        return self._supply.given_w.copy()
-
-    def draw_through(self, power_w: FloatArray, power_on_w: FloatArray, step_s: float) -> None:
-        """Feed the loads of many steps, as `draw` does of one; shape (n_step, n_case)."""
         compiled(draw_through)(
-            self._banks, self._supply, plain(power_w), plain(power_on_w), float(step_s)
+            self.banks, self.supply, plain(power_w), plain(power_on_w), float(step_s)
         )
 
     def stored_wh(self) -> FloatArray:
         """Chemical energy left [Wh]."""
-        return stored_energy_wh(self._supply.charge_out_ah, self.params)
+        return stored_energy_wh(self.supply.charge_out_ah, self.params)

@@ -8,10 +8,9 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.forcing import Moment
-from restcab.engine.network import Gaps, Lining, Network, Sheets, Skin
+from restcab.engine.network import Gaps, Lining, Sheets, Skin
 from restcab.physics.airspace import conductance
-from restcab.physics.arrays import FloatArray
-from restcab.physics.compiled import compiled, plain
+from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.films import (
     forced_inside,
     forced_outside,
@@ -85,63 +84,52 @@ class InnerAir(NamedTuple):
     scale: FloatArray
 
 
-def outer_faces(
-    network: Network, temp_face_c: FloatArray, moment: Moment, soak_k: FloatArray,
-    found: OuterFaces | None = None,
-) -> OuterFaces:  # fmt: skip
-    """Convection and long-wave exchange of the outer faces.
+def outer_films(
+    skin: Skin, outer: IntArray, nodes_c: FloatArray, moment: Moment, soak_k: FloatArray,
+    found: OuterFaces,
+) -> None:  # fmt: skip
+    """Fill in convection and long-wave exchange of the outer faces, face by face, case by case.
 
     Parameters
     ----------
-    temp_face_c
-        Outer faces [°C], shape (n_surface, n_case).
+    skin, outer
+        What the films ask of the faces, and the outer node of each, shape (n_surface,). A film that
+        is given is the whole of it, radiation included.
+    nodes_c
+        Nodes of the chains [°C], shape (n_node, n_surface, n_case).
     moment
         Weather at cab height, and the temperatures of ground and trucks around.
     soak_k
         Excess of the engine bay over the outdoor air [K], shape (n_case,). A face beside the
         engine meets the bay's air and walls, both as warm, and no ground.
     found
-        Arrays to fill in; new ones if None.
+        Filled in.
     """
-    if found is None:
-        found = OuterFaces(*np.empty((5, *temp_face_c.shape)))
-    compiled(outer_films)(
-        network.skin, plain(temp_face_c), plain(moment.temp_out_c), plain(moment.wind_m_per_s),
-        plain(moment.temp_sky_c), plain(moment.temp_seen_c), plain(soak_k), *found,
-    )  # fmt: skip
-    return found
-
-
-def outer_films(
-    skin: Skin, face_c: FloatArray, temp_out_c: FloatArray, wind_m_per_s: FloatArray,
-    temp_sky_c: FloatArray, temp_seen_c: FloatArray, soak_k: FloatArray, to_air: FloatArray,
-    to_sky: FloatArray, to_seen: FloatArray, air_c: FloatArray, seen_c: FloatArray,
-) -> None:  # fmt: skip
-    """Fill in :class:`OuterFaces`, face by face and case by case.
-
-    A film that is given is the whole of it, radiation included.
-    """
+    temp_out_c, temp_seen_c = moment.temp_out_c, moment.temp_seen_c
     n_case = temp_out_c.size
     forced, radiators = np.empty(n_case), np.empty((len(temp_seen_c) + 1, n_case))
     for case in range(n_case):
-        forced[case] = forced_outside(wind_m_per_s[case])
+        forced[case] = forced_outside(moment.wind_m_per_s[case])
         radiators[0, case] = (temp_out_c[case] + KELVIN_OFFSET) ** 4
         for each in range(len(temp_seen_c)):
             radiators[each + 1, case] = (temp_seen_c[each, case] + KELVIN_OFFSET) ** 4
-    for s in range(len(face_c)):
+    for s in range(outer.size):
+        face_c, seen_c = nodes_c[outer[s], s], found.temp_seen_c[s]
+        to_air, to_sky = found.to_air_w_per_k[s], found.to_sky_w_per_k[s]
+        to_seen = found.to_seen_w_per_k[s]
         area, given, bay = skin.area_m2[s], skin.h_fixed[s], skin.soak[s]
-        meet_air(temp_out_c, soak_k, bay, air_c[s])
+        meet_air(temp_out_c, soak_k, bay, found.temp_air_c[s])
         if bay > 0.0:
-            meet_air(temp_out_c, soak_k, bay, seen_c[s])
+            meet_air(temp_out_c, soak_k, bay, seen_c)
         else:
-            look_around(skin.seen_share[s], radiators, seen_c[s])
+            look_around(skin.seen_share[s], radiators, seen_c)
         if area == 0.0 or not np.isnan(given):
-            to_air[s, :] = 0.0 if area == 0.0 else area * given
-            to_sky[s, :] = to_seen[s, :] = 0.0
+            to_air[:] = 0.0 if area == 0.0 else area * given
+            to_sky[:] = to_seen[:] = 0.0
             continue
-        blow(face_c[s], temp_out_c, forced, area, skin.cos_tilt[s], skin.roughness[s], to_air[s])
-        radiate(face_c[s], seen_c[s], area * skin.long_wave_rest[s], to_seen[s])
-        radiate(face_c[s], temp_sky_c, area * skin.long_wave_sky[s], to_sky[s])
+        blow(face_c, temp_out_c, forced, area, skin.cos_tilt[s], skin.roughness[s], to_air)
+        radiate(face_c, seen_c, area * skin.long_wave_rest[s], to_seen)
+        radiate(face_c, moment.temp_sky_c, area * skin.long_wave_sky[s], to_sky)
 
 
 def meet_air(temp_out_c: FloatArray, soak_k: FloatArray, bay: float, found: FloatArray) -> None:
@@ -195,22 +183,12 @@ def look_around(share: FloatArray, radiators: FloatArray, seen_c: FloatArray) ->
         seen_c[case] = np.sqrt(np.sqrt(seen_c[case])) - KELVIN_OFFSET
 
 
-def still_air(network: Network, scale: FloatArray) -> InnerAir:
-    """Films of air that nothing moves; ``scale`` of shape (n_case,)."""
-    return InnerAir(np.zeros((network.n_zone, scale.size)), plain(scale))
-
-
-def inner_air(network: Network, speed_m_per_s: FloatArray | None, still: InnerAir) -> InnerAir:
-    """Films from the speed of the air along the bunk's faces [m/s], shape (n_case,)."""
-    if speed_m_per_s is None:
-        return still
-    forced = np.empty_like(still.forced_w_per_m2k)
-    compiled(stir)(network.stirred, plain(speed_m_per_s), forced)
-    return InnerAir(forced, still.scale)
-
-
 def stir(stirred: FloatArray, speed_m_per_s: FloatArray, forced: FloatArray) -> None:
-    """Fill in the forced films of the zones that a fan stirs [W/(m²·K)]."""
+    """Fill in the forced films of the zones [W/(m²·K)], shape (n_zone, n_case).
+
+    ``stirred`` are the zones whose air a fan moves, shape (n_zone,), ``speed_m_per_s`` is that of
+    the air along their faces, shape (n_case,); 0 is still air.
+    """
     for case in range(speed_m_per_s.size):
         speed = speed_m_per_s[case]
         film = forced_inside(speed) if speed > 0.0 else 0.0
@@ -218,42 +196,32 @@ def stir(stirred: FloatArray, speed_m_per_s: FloatArray, forced: FloatArray) -> 
             forced[zone, case] = stirred[zone] * film
 
 
-def inner_faces(
-    network: Network, temp_face_c: FloatArray, temp_air_c: FloatArray, temp_radiant_c: FloatArray,
-    air: InnerAir, found: InnerFaces | None = None,
-) -> InnerFaces:  # fmt: skip
-    """Convection to the zone air and radiation to the zone's radiant node.
+def inner_films(
+    lining: Lining, face_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray, air: InnerAir,
+    found: InnerFaces,
+) -> None:  # fmt: skip
+    """Fill in convection to the zone air and radiation to the zone's radiant node.
 
     Parameters
     ----------
-    temp_face_c
+    lining
+        What the films ask of the faces; those that are given with a surface are left alone.
+    face_c
         Inner faces [°C], shape (n_surface, n_case).
-    temp_air_c, temp_radiant_c
+    air_c, radiant_c
         Zones [°C], shape (n_zone, n_case).
     air
-        What moves the air; films given with a surface are left alone.
+        What moves the air.
     found
-        Arrays to fill in; new ones if None.
+        Filled in.
     """
-    if found is None:
-        found = InnerFaces(*np.empty((2, *temp_face_c.shape)))
-    compiled(inner_films)(
-        network.lining, plain(temp_face_c), plain(temp_air_c), plain(temp_radiant_c), *air, *found
-    )
-    return found
-
-
-def inner_films(
-    lining: Lining, face_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray,
-    forced_w_per_m2k: FloatArray, scale: FloatArray, to_air: FloatArray, to_radiant: FloatArray,
-) -> None:  # fmt: skip
-    """Fill in :class:`InnerFaces`, face by face and case by case."""
+    to_air, to_radiant = found.to_air_w_per_k, found.to_radiant_w_per_k
     for s in range(len(face_c)):
         zone, area = lining.zone[s], lining.area_m2[s]
         if np.isnan(lining.h_convective[s]):
             stroke(
-                face_c[s], air_c[zone], forced_w_per_m2k[zone], scale, area, lining.cos_tilt[s],
-                to_air[s],
+                face_c[s], air_c[zone], air.forced_w_per_m2k[zone], air.scale, area,
+                lining.cos_tilt[s], to_air[s],
             )  # fmt: skip
         else:
             to_air[s, :] = area * lining.h_convective[s]
@@ -264,33 +232,15 @@ def inner_films(
             to_radiant[s, :] = area * max(lining.h_radiative[s], H_RADIATIVE_MIN_W_PER_M2K)
 
 
-def sheet_faces(
-    network: Network, temp_sheet_c: FloatArray, temp_air_c: FloatArray, temp_radiant_c: FloatArray,
-    air: InnerAir, found: SheetFaces | None = None,
-) -> SheetFaces:  # fmt: skip
-    """Both faces of the partitions.
-
-    Parameters
-    ----------
-    temp_sheet_c
-        Partitions [°C], shape (n_partition, n_case).
-    temp_air_c, temp_radiant_c, air, found
-        As for :func:`inner_faces`.
-    """
-    if found is None:
-        found = SheetFaces(*np.empty((3, len(temp_sheet_c), 2, temp_sheet_c.shape[-1])))
-    compiled(sheet_films)(
-        network.sheets, plain(temp_sheet_c), plain(temp_air_c), plain(temp_radiant_c), *air, *found
-    )
-    return found
-
-
 def sheet_films(
-    sheets: Sheets, sheet_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray,
-    forced_w_per_m2k: FloatArray, scale: FloatArray, to_air: FloatArray, to_radiant: FloatArray,
-    air_to_radiant: FloatArray,
+    sheets: Sheets, sheet_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray, air: InnerAir,
+    found: SheetFaces,
 ) -> None:  # fmt: skip
-    """Fill in :class:`SheetFaces`, side by side and case by case."""
+    """Fill in both faces of the partitions, side by side and case by case.
+
+    ``sheet_c`` are the partitions [°C], shape (n_partition, n_case); all else is as for
+    :func:`inner_films`.
+    """
     n_sheet, n_case = sheet_c.shape
     for i in range(n_sheet):
         area, half = sheets.area_m2[i], 0.5 * sheets.resistance_m2k_per_w[i]
@@ -299,19 +249,21 @@ def sheet_films(
             for case in range(n_case):
                 temp = sheet_c[i, case]
                 over_k = temp - air_c[zone, case]
-                film = scale[case] * mixed(over_k, 0.0, forced_w_per_m2k[zone, case])
+                film = air.scale[case] * mixed(over_k, 0.0, air.forced_w_per_m2k[zone, case])
                 radiation = factor * radiative(temp, radiant_c[zone, case])
                 spread = 1.0 + half * (film + radiation)
-                to_air[i, side, case] = area * film / spread
-                to_radiant[i, side, case] = area * radiation / spread
-                air_to_radiant[i, side, case] = area * half * film * radiation / spread
+                found.to_air_w_per_k[i, side, case] = area * film / spread
+                found.to_radiant_w_per_k[i, side, case] = area * radiation / spread
+                direct = area * half * film * radiation / spread
+                found.air_to_radiant_w_per_k[i, side, case] = direct
 
 
 def gap_films(
     gaps: Gaps, nodes_c: FloatArray, temp_out_c: FloatArray, wind_m_per_s: FloatArray,
-    across: FloatArray, to_air: FloatArray,
+    found: GapFaces,
 ) -> None:  # fmt: skip
-    """Fill in :class:`GapFaces`, gap by gap and case by case."""
+    """Fill in the air spaces, gap by gap and case by case."""
+    across, to_air = found.across_w_per_k, found.to_air_w_per_k
     for i in range(gaps.node.size):
         node, surface, area = gaps.node[i], gaps.surface[i], gaps.area_m2[i]
         cos_tilt, emittance = gaps.cos_tilt[i], gaps.emittance_effective[i]

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from restcab.physics.air import saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.compiled import compiled, plain
 
@@ -87,18 +88,50 @@ class Moment(NamedTuple):
     temp_seen_c: FloatArray
 
 
+class Weather(NamedTuple):
+    """What the rests of a batch meet, as compiled code reads it.
+
+    Parameters
+    ----------
+    table, sun
+        Hour by hour, shapes (n_hour, n_channel): weather and surroundings, and the sun.
+    cyclic
+        See :class:`Forcing`.
+    start_h
+        Start of each rest on the hour axis [h], shape (n_case,) as those below.
+    humidity_scale
+        Factor on the outdoor humidity ratio [-], capped at saturation where it is not 1.
+    surroundings_k
+        Added to the temperature of what a truck sees [K].
+    """
+
+    table: FloatArray
+    sun: FloatArray
+    cyclic: bool
+    start_h: FloatArray
+    humidity_scale: FloatArray
+    surroundings_k: FloatArray
+
+
+class Instant(NamedTuple):
+    """Room for one instant: the rows of both tables, and the same as a :class:`Moment`."""
+
+    table: FloatArray
+    sun: FloatArray
+    moment: Moment
+
+
 class Sampler:
     """Interpolates an hourly forcing at arbitrary times, for many cases at once."""
 
     def __init__(self, forcing: Forcing) -> None:
         solar = forcing.solar
         self._cyclic = forcing.cyclic
-        self._n_hour = forcing.n_hour
         seen = forcing.temp_seen_c
         if seen is None:
-            seen = np.broadcast_to(forcing.temp_out_c, (len(SEEN), self._n_hour))
+            seen = np.broadcast_to(forcing.temp_out_c, (len(SEEN), forcing.n_hour))
         # One row per hour keeps what a case needs at an instant in one stretch of memory.
-        self._state = np.ascontiguousarray(
+        self._table = np.ascontiguousarray(
             np.stack(
                 [
                     forcing.temp_out_c,
@@ -117,44 +150,73 @@ class Sampler:
         n_source, n_zone = solar.absorbed_w.shape[0], solar.beam_in_w.shape[0]
         self._split = (n_source, n_source + n_zone)
 
+    def weather(
+        self, start_h: FloatArray, humidity_scale: FloatArray, surroundings_k: FloatArray
+    ) -> Weather:
+        """Weather of some rests, arrays of shape (n_case,); see :class:`Weather`."""
+        return Weather(
+            self._table, self._sun, bool(self._cyclic), plain(start_h), plain(humidity_scale),
+            plain(surroundings_k),
+        )  # fmt: skip
+
+    def room(self, n_case: int) -> Instant:
+        """Room for one instant of so many cases."""
+        table = np.empty((self._table.shape[1], n_case))
+        sun = np.empty((self._sun.shape[1], n_case))
+        first, second = self._split
+        moment = Moment(
+            table[0], table[1], table[2], table[3], table[4], sun[:first], sun[first:second],
+            sun[second:], table[5:],
+        )  # fmt: skip
+        return Instant(table, sun, moment)
+
     def at(self, time_h: FloatArray) -> Moment:
         """Forcing at times counted in hours on the label axis (label i is time i).
 
-        Parameters
-        ----------
-        time_h
-            Time of each case [h], shape (n_case,). Hourly means sit half an hour before their
-            label, so the sun is read half an hour further on.
+        ``time_h`` is the time of each case [h], shape (n_case,).
         """
-        state = self._between(self._state, time_h)
-        sun = self._between(self._sun, time_h + 0.5)
-        first, second = self._split
-        return Moment(
-            state[0], state[1], state[2], state[3], state[4],
-            sun[:first], sun[first:second], sun[second:], state[5:],
-        )  # fmt: skip
-
-    def _between(self, table: FloatArray, time_h: FloatArray) -> FloatArray:
-        """Linear interpolation along the hour axis; returns shape (n_channel, n_case)."""
-        found = np.empty((table.shape[1], time_h.size))
-        compiled(interpolate)(table, plain(time_h), self._cyclic, found)
-        return found
+        as_it_is = np.ones_like(time_h), np.zeros_like(time_h)
+        room = self.room(time_h.size)
+        compiled(look_up)(self.weather(time_h, *as_it_is), 0.0, room)
+        return room.moment
 
 
-def interpolate(table: FloatArray, time_h: FloatArray, cyclic: bool, found: FloatArray) -> None:
-    """Fill in what a table of hours, shape (n_hour, n_channel), says at some times.
+def look_up(weather: Weather, after_h: float, found: Instant) -> None:
+    """Fill in an instant some hours after the start of every rest.
+
+    Hourly means of the sun sit half an hour before their label, so it is read that much later.
+    """
+    interpolate(weather.table, weather.start_h, after_h, weather.cyclic, found.table)
+    interpolate(weather.sun, weather.start_h, after_h + 0.5, weather.cyclic, found.sun)
+    moment = found.moment
+    for case in range(weather.start_h.size):
+        for each in range(len(moment.temp_seen_c)):
+            moment.temp_seen_c[each, case] += weather.surroundings_k[case]
+        if weather.humidity_scale[case] != 1.0:
+            most = saturation_humidity_ratio(moment.temp_out_c[case], moment.pressure_pa[case])
+            damp = weather.humidity_scale[case] * moment.humidity_ratio_out[case]
+            moment.humidity_ratio_out[case] = min(damp, most)
+
+
+def interpolate(
+    table: FloatArray, start_h: FloatArray, after_h: float, cyclic: bool, found: FloatArray
+) -> None:
+    """Fill in what a table of hours, shape (n_hour, n_channel), says some hours after a start.
 
     Parameters
     ----------
-    table, time_h, found
-        Hour by hour; times [h], shape (n_case,); shape (n_channel, n_case).
+    table, start_h, found
+        Hour by hour; starts [h], shape (n_case,); shape (n_channel, n_case).
+    after_h
+        Hours after the start.
     cyclic
         Whether the hour after the last is the first; if not, the last value holds, and the first.
     """
     n_hour, n_channel = table.shape
-    for case in range(time_h.size):
-        lower = np.floor(time_h[case])
-        frac, hour = time_h[case] - lower, int(lower)
+    for case in range(start_h.size):
+        time_h = start_h[case] + after_h
+        lower = np.floor(time_h)
+        frac, hour = time_h - lower, int(lower)
         if cyclic:
             before, after = hour % n_hour, (hour + 1) % n_hour
         else:

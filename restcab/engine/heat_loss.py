@@ -61,7 +61,7 @@ def heat_loss(network: Network) -> HeatLoss:
     state = uniform(net, bunk_c)
     gains, before_w = Gains(dark, dark, dark), np.inf
     for _ in range(_ROUNDS):
-        flows, _ = stepper.advance(state, moment, gains, heater, np.zeros(1))
+        flows = stepper.advance(state, moment, gains, heater, np.zeros(1))
         heat_w = float(flows.unit_sensible_w[0])
         if abs(heat_w - before_w) < _CLOSE_W:
             break

@@ -6,7 +6,7 @@ import numpy as np
 
 from restcab.engine.forcing import Moment
 from restcab.engine.state import Action, Control, Free
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import FloatArray, Number
 
 
 @dataclass(frozen=True)
@@ -39,8 +39,6 @@ class Comfort:
 
     unit: Control | None
     heater: HeaterSetup | None
-    heat_w: FloatArray | None = None
-    """Heat of the last step [W], shape (n_case,)."""
 
     def act(self, free: Free, moment: Moment, step_s: float) -> Action:
         """Let the unit cool, and add what the heater gives."""
@@ -50,8 +48,12 @@ class Comfort:
         else:
             cooled = self.unit.act(free, moment, step_s)
         if self.heater is None:
-            self.heat_w = np.zeros_like(free.temp_bunk_c)
             return cooled
-        short_k = np.maximum(self.heater.setpoint_c - free.temp_bunk_c, 0.0)
-        self.heat_w = np.minimum(short_k / free.response_k_per_w, self.heater.output_w)
-        return Action(cooled.sensible_w + self.heat_w, cooled.moisture_kg_per_s)
+        heat_w = hold_from_below(free, self.heater.output_w, self.heater.setpoint_c)
+        return Action(cooled.sensible_w + heat_w, cooled.moisture_kg_per_s)
+
+
+def hold_from_below(free: Free, output_w: Number, setpoint_c: Number) -> Number:
+    """Heat that a heater gives [W]; of one case or of arrays, see :class:`HeaterSetup`."""
+    short_k = np.maximum(setpoint_c - free.temp_bunk_c, 0.0)
+    return np.minimum(short_k / free.response_k_per_w, output_w)

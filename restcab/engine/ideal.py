@@ -12,7 +12,7 @@ import numpy as np
 from restcab.engine.forcing import Moment
 from restcab.engine.state import Action, Free
 from restcab.physics.air import H_FG
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import FloatArray, Number
 
 SENSIBLE_MIN_FRAC = 0.5
 """Share of the heat taken out that is sensible, at least: no coil dries air without cooling it
@@ -54,10 +54,18 @@ class IdealCooling:
     humidity_ratio_max: FloatArray
 
     def act(self, free: Free, moment: Moment, step_s: float) -> Action:  # noqa: ARG002
-        """Take out what is above; a bunk that needs no cooling is not dried either."""
-        over_k = np.maximum(free.temp_bunk_c - self.setpoint_c, 0.0)
-        damp = np.maximum(free.humidity_ratio - self.humidity_ratio_max, 0.0)
-        sensible_w = over_k / free.response_k_per_w
-        wettest = (1.0 / SENSIBLE_MIN_FRAC - 1.0) * sensible_w / H_FG
-        dried = np.minimum(damp / free.response_humidity_s_per_kg, wettest)
-        return Action(-sensible_w, -dried)
+        """Take out what is above."""
+        return hold_from_above(free, self.setpoint_c, self.humidity_ratio_max)
+
+
+def hold_from_above(free: Free, setpoint_c: Number, humidity_ratio_max: Number) -> Action:
+    """Take out what is above; a bunk that needs no cooling is not dried either.
+
+    Of one case or of arrays of shape (n_case,); see :class:`IdealCooling`.
+    """
+    over_k = np.maximum(free.temp_bunk_c - setpoint_c, 0.0)
+    damp = np.maximum(free.humidity_ratio - humidity_ratio_max, 0.0)
+    sensible_w = over_k / free.response_k_per_w
+    wettest = (1.0 / SENSIBLE_MIN_FRAC - 1.0) * sensible_w / H_FG
+    dried = np.minimum(damp / free.response_humidity_s_per_kg, wettest)
+    return Action(-sensible_w, -dried)

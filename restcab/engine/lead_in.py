@@ -11,7 +11,7 @@ from restcab.engine.order import deepest_first_network
 from restcab.engine.state import Gains, State
 from restcab.engine.step import Stepper
 from restcab.physics.air import PRESSURE_SEA_LEVEL_PA
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import FloatArray, FloatLike
 
 LEFT_FREE_FRAC, LEFT_HELD_FRAC = 0.01, 0.1
 """Share of a wrong start that may be left when the rest begins (design assumption). A cab whose air
@@ -118,8 +118,8 @@ def no_sun(n_zone: int) -> SolarTable:
     return SolarTable(np.zeros((0, 1)), nowhere, nowhere, np.zeros(0, dtype=np.bool_), dark, dark)
 
 
-def uniform(network: Network, temp_c: FloatArray, humidity_ratio: float = 0.0) -> State:
-    """Every node of a cab at one temperature [°C], shape (n_case,)."""
+def uniform(network: Network, temp_c: FloatArray, humidity_ratio: FloatLike = 0.0) -> State:
+    """Every node of a cab at one temperature [°C] and humidity, shape (n_case,)."""
     n_node, n_surface, _ = network.capacity_j_per_k.shape
     zones = (network.n_zone, temp_c.size)
     return State(

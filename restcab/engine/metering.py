@@ -2,24 +2,27 @@
 
 from restcab.engine.chains import SunInside, Sunlit
 from restcab.engine.exchange import GapFaces, OuterFaces
+from restcab.engine.forcing import Moment
 from restcab.engine.network import Gaps
-from restcab.engine.state import Action, Flows, Gains
+from restcab.engine.state import Action, Flows, Gains, State
 from restcab.engine.zone_balance import ZoneFlows
 from restcab.physics.air import H_FG
 from restcab.physics.arrays import FloatArray, IntArray
 
 
 def meter(
-    outer_node: IntArray, nodes_c: FloatArray, outer: OuterFaces, gaps: Gaps, gap_faces: GapFaces,
-    sunlit: Sunlit, inside: SunInside, absorbed_w: FloatArray, beam_in_w: FloatArray,
-    diffuse_in_w: FloatArray, temp_out_c: FloatArray, temp_sky_c: FloatArray,
-    humidity_ratio_out: FloatArray, streams: ZoneFlows, air_c: FloatArray,
-    humidity_ratio: FloatArray, gains: Gains, action: Action, flows: Flows,
+    outer_node: IntArray, state: State, outer: OuterFaces, gaps: Gaps, gap_faces: GapFaces,
+    sunlit: Sunlit, inside: SunInside, moment: Moment, streams: ZoneFlows, gains: Gains,
+    action: Action, flows: Flows,
 ) -> None:  # fmt: skip
     """Fill in the flows of a step whose end is known."""
-    meter_shell(outer_node, nodes_c, outer, temp_sky_c, flows.outer_w)
-    meter_gaps(nodes_c, gaps, gap_faces, temp_out_c, flows.outer_w)
-    meter_sun(sunlit, inside, absorbed_w, beam_in_w, diffuse_in_w, flows.solar_w)
+    temp_out_c, humidity_ratio_out = moment.temp_out_c, moment.humidity_ratio_out
+    meter_shell(outer_node, state.nodes_c, outer, moment.temp_sky_c, flows.outer_w)
+    meter_gaps(state.nodes_c, gaps, gap_faces, temp_out_c, flows.outer_w)
+    meter_sun(
+        sunlit, inside, moment.absorbed_w, moment.beam_in_w, moment.diffuse_in_w, flows.solar_w
+    )
+    air_c, humidity_ratio = state.air_c, state.humidity_ratio
     n_zone = len(air_c)
     for case in range(temp_out_c.size):
         dry_w, wet_kg_per_s, gains_w, gains_kg_per_s = 0.0, 0.0, 0.0, 0.0

@@ -59,6 +59,20 @@ class UnitArrays(NamedTuple):
     draws: Draws
 
 
+def no_units() -> UnitArrays:
+    """What stands for the units where there are none."""
+    nothing, square = np.zeros(0), np.zeros((0, 0))
+    cube = np.zeros((0, 0, 0))
+    unit_map = UnitMap(cube, cube, cube, square, *(0.0,) * (len(UnitMap._fields) - 4))
+    return UnitArrays(unit_map, *(nothing,) * 5, 0.0, 0.0, 0.0, 0.0, Draws())
+
+
+def unit_steps_of(n_case: int) -> UnitStep:
+    """Room for what units do in a step."""
+    series = UnitStep(*np.zeros((len(UnitStep._fields), n_case)))
+    return series._replace(limited=np.zeros(n_case, dtype=np.bool_))
+
+
 def unit_of(units: UnitArrays, case: int) -> OneUnit:
     """The unit of one case."""
     return OneUnit(
@@ -114,8 +128,7 @@ class Unit:
         n_case = self.setpoint_c.size
         enabled = np.ones(n_case, dtype=np.bool_) if self.enabled is None else self.enabled
         action = Action(*np.empty((len(Action._fields), n_case)))
-        series = UnitStep(*np.empty((len(UnitStep._fields), n_case)))
-        last = series._replace(limited=np.empty(n_case, dtype=np.bool_))
+        last = unit_steps_of(n_case)
         compiled(act_all)(
             self.arrays, Free(*map(plain, free)), plain(moment.temp_out_c),
             plain(moment.pressure_pa), plain(enabled, np.bool_), action, last,

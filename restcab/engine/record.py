@@ -1,21 +1,15 @@
 """What is kept of the rests: time series, parts of the load, the energy balance."""
 
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from restcab.engine.bank import Bank
-from restcab.engine.forcing import Moment
-from restcab.engine.heating import Comfort
-from restcab.engine.metering import add_up
-from restcab.engine.origins import LOAD_PARTS, split_stored
-from restcab.engine.plant import Unit
-from restcab.engine.state import Flows, State
+from restcab.engine.origins import LOAD_PARTS
 from restcab.errors import SolverError
 from restcab.physics.air import relative_humidity_frac
 from restcab.physics.arrays import BoolArray, FloatArray
-from restcab.physics.compiled import compiled
 
 BALANCE_LIMIT_FRAC = 1e-6
 """Share of the heat exchanged that a balance may miss: a million times what rounding leaves."""
@@ -98,81 +92,81 @@ class RestRun:
         return relative_humidity_frac(self.temp_bunk_c, self.humidity_ratio, self.pressure_pa)
 
 
-class Recorder:
-    """Collects the time series of a chunk."""
+class Series(NamedTuple):
+    """What is kept of a batch of rests, filled in step by step.
 
-    def __init__(self, count: int, n_case: int, parts: bool, bank: bool) -> None:
-        def series() -> FloatArray:
-            return np.zeros((count, n_case))
+    Fields as in :class:`RestRun`, of shape (n_row, n_case); those of a bank have no row where there
+    is none, and those of the parts, of shape (n_row, n_part, n_case), none where they are not
+    asked for. ``net_j`` and ``gross_j`` are the heat gained and exchanged [J], shape (n_case,).
+    """
 
-        self.time_h = np.zeros(count)
-        self.temp_out, self.temp_bunk, self.humidity = series(), series(), series()
-        self.load, self.latent, self.heat = series(), series(), series()
-        self.power, self.drain = series(), series()
-        self.limited = np.zeros((count, n_case), dtype=np.bool_)
-        self.soc = series() if bank else None
-        self.exhausted = np.zeros((count, n_case), dtype=np.bool_) if bank else None
-        by_part = (len(LOAD_PARTS), count, n_case)
-        self.parts = np.zeros(by_part) if parts else None
-        self.stored = np.zeros(by_part) if parts else None
-        self._net_j, self._gross_j = np.zeros(n_case), np.zeros(n_case)
+    temp_out_c: FloatArray
+    temp_bunk_c: FloatArray
+    humidity_ratio: FloatArray
+    load_w: FloatArray
+    latent_w: FloatArray
+    heat_w: FloatArray
+    power_w: FloatArray
+    drain_w: FloatArray
+    limited: BoolArray
+    soc_frac: FloatArray
+    exhausted: BoolArray
+    parts: FloatArray
+    stored: FloatArray
+    net_j: FloatArray
+    gross_j: FloatArray
 
-    def keep(
-        self, index: int, share: float, time_h: float, state: State, moment: Moment, flows: Flows,
-        drain: FloatArray, comfort: Comfort, unit: Unit | None, bank: Bank | None,
-    ) -> None:  # fmt: skip
-        """Store one step, or add a share of one that is taken in several."""
-        self.time_h[index] = time_h
-        self.temp_out[index] = moment.temp_out_c
-        self.temp_bunk[index] = state.air_c[0]
-        self.humidity[index] = state.humidity_ratio[0]
-        self.latent[index] += share * -flows.unit_latent_w
-        assert comfort.heat_w is not None
-        self.heat[index] += share * comfort.heat_w
-        taken_w = comfort.heat_w - flows.unit_sensible_w - flows.unit_latent_w
-        self.load[index] += share * taken_w
-        self.drain[index] += share * drain
-        if unit is not None and unit.last is not None:
-            self.power[index] += share * unit.last.power_w
-            self.limited[index] = unit.last.limited
-        if bank is not None and self.soc is not None and self.exhausted is not None:
-            self.soc[index] = bank.soc_frac
-            self.exhausted[index] = bank.exhausted
 
-    def keep_parts(self, index: int, share: float, by_origin_w: FloatArray) -> None:
-        """Add a share of one step's load by origin, shape (n_origin, n_case) [W]."""
-        assert self.parts is not None
-        assert self.stored is not None
-        parts, stored = split_stored(by_origin_w)
-        self.parts[:, index] += share * parts
-        self.stored[:, index] += share * stored
+def series_of(count: int, n_case: int, parts: bool, bank: bool) -> Series:
+    """Room for so many rows of so many cases, with parts and bank if asked for."""
+    shape, of_bank = (count, n_case), (count if bank else 0, n_case)
+    by_part = (count if parts else 0, len(LOAD_PARTS), n_case)
+    return Series(
+        *(np.zeros(shape) for _ in range(8)), np.zeros(shape, dtype=np.bool_), np.zeros(of_bank),
+        np.zeros(of_bank, dtype=np.bool_), np.zeros(by_part), np.zeros(by_part),
+        np.zeros(n_case), np.zeros(n_case),
+    )  # fmt: skip
 
-    def balance(self, flows: Flows, step_s: float) -> None:
-        """Add one step's metered flows to the balance."""
-        compiled(add_up)(flows, step_s, self._net_j, self._gross_j)
 
-    def finish(
-        self, stored_change_j: FloatArray, pressure_pa: FloatArray, bank: Bank | None,
-        bank_full_wh: FloatArray | None,
-    ) -> RestRun:  # fmt: skip
-        """Close the balance and hand over the series."""
-        gross = np.maximum(self._gross_j + np.abs(stored_change_j), 1.0)
-        residual = np.abs(stored_change_j - self._net_j) / gross
-        _check_balance(residual)
-        run = RestRun(
-            self.time_h, self.temp_out, self.temp_bunk, self.humidity, self.load, self.latent,
-            self.heat, self.power, self.drain, self.limited, self.soc, self.exhausted, self.parts,
-            self.stored, residual, pressure_pa,
-        )  # fmt: skip
-        if bank is None or bank_full_wh is None:
-            return run
-        return replace(
-            run,
-            bank_out_wh=run.energy_wh,
-            bank_in_wh=bank.in_wh,
-            bank_loss_wh=bank.loss_wh,
-            bank_fall_wh=bank_full_wh - bank.stored_wh(),
-        )
+def run_of(
+    series: Series, time_h: FloatArray, stored_change_j: FloatArray, pressure_pa: FloatArray,
+    bank: Bank | None, bank_full_wh: FloatArray | None,
+) -> RestRun:  # fmt: skip
+    """Close the balance and hand over the series.
+
+    Parameters
+    ----------
+    series, time_h
+        What was kept, and the hours since the start of the rest, shape (n_row,).
+    stored_change_j
+        Rise of the heat stored in the cab over the rest [J], shape (n_case,).
+    pressure_pa
+        Air pressure [Pa], shape (n_case,).
+    bank, bank_full_wh
+        The bank after the rest, and the energy stored in it before [Wh]; None if there is none.
+
+    Raises
+    ------
+    SolverError
+        If the heat of a rest does not add up.
+    """
+    gross = np.maximum(series.gross_j + np.abs(stored_change_j), 1.0)
+    residual = np.abs(stored_change_j - series.net_j) / gross
+    _check_balance(residual)
+    by_part = [np.moveaxis(each, 1, 0) if len(each) else None for each in series[11:13]]
+    run = RestRun(
+        time_h, *series[:9], *(each if len(each) else None for each in series[9:11]), *by_part,
+        residual, pressure_pa,
+    )  # fmt: skip
+    if bank is None or bank_full_wh is None:
+        return run
+    return replace(
+        run,
+        bank_out_wh=run.energy_wh,
+        bank_in_wh=bank.in_wh,
+        bank_loss_wh=bank.loss_wh,
+        bank_fall_wh=bank_full_wh - bank.stored_wh(),
+    )
 
 
 def _check_balance(residual_frac: FloatArray) -> None:

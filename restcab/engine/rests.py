@@ -3,37 +3,45 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, fields, is_dataclass, replace
+from itertools import groupby
+from operator import itemgetter
 from typing import Any, TypeVar
 
 import numpy as np
 
-from restcab.engine.bank import Bank
+from restcab.engine.bank import Bank, no_banks
 from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.draws import Draws
-from restcab.engine.forcing import SEEN, Forcing, Moment, Sampler
-from restcab.engine.heating import Comfort, HeaterSetup
-from restcab.engine.ideal import IdealCooling, IdealSetup
-from restcab.engine.lead_in import lead_in_steps
+from restcab.engine.forcing import Forcing, Moment, Sampler, look_up
+from restcab.engine.heating import HeaterSetup
+from restcab.engine.ideal import IdealSetup
+from restcab.engine.lead_in import lead_in_steps, uniform
+from restcab.engine.march import (
+    DRIVING_COIL_C,
+    IDEAL,
+    NOTHING,
+    UNIT,
+    Equipment,
+    Feed,
+    Leg,
+    march,
+)
 from restcab.engine.network import Network
 from restcab.engine.order import deepest_first
 from restcab.engine.origins import Origins, origins_of
-from restcab.engine.plant import Unit, UnitScale
-from restcab.engine.record import Recorder, RestRun, join
+from restcab.engine.plant import Unit, UnitScale, no_units, unit_steps_of
+from restcab.engine.record import RestRun, Series, join, run_of, series_of
 from restcab.engine.state import Gains, State, check_plausible, join_states
 from restcab.engine.step import Stepper
 from restcab.physics.air import humidity_ratio_from_rh, saturation_humidity_ratio
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.battery.cells import BankParams
+from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.unit_map import UnitMap
 
 CHUNK_VALUES = 170_000
 """Node temperatures worked at once. Calling the parts of a step costs half a millisecond whatever
 their size, so batches are large; beyond this their arrays no longer stay in a processor's cache."""
-DRIVING_COIL_C = 10.0
-"""Coil temperature of the driving air conditioning, which sets the cab's humidity on arrival [°C]
-(design assumption)."""
-_LOT, _BELOW_AND_BESIDE = SEEN.index("lot"), [SEEN.index("beside"), SEEN.index("patch")]
-_CHECK_EVERY = 12
 
 
 @dataclass(frozen=True)
@@ -191,25 +199,15 @@ class _Chunk:
         options: RunOptions, unit: UnitSetup | IdealSetup | None, bank: BankSetup | None,
         heater: HeaterSetup | None,
     ) -> None:  # fmt: skip
-        self.net, self.solar, self.sampler = network, forcing.solar, sampler
+        self.net, self.solar = network, forcing.solar
         self.cases, self.options = cases, options
-        self.cooled = options.arrival == "cooled"
-        self._as_damp_as_weather = bool(np.all(cases.humidity_scale == 1.0))
-        self._as_warm_around = bool(np.all(cases.surroundings_k == 0.0))
-        self._air_speed_m_per_s = 0.0 if unit is None else unit.air_speed_m_per_s
-        self.start = self._moment(cases.start_h)
-        self.unit, self.ideal = None, None
-        if isinstance(unit, UnitSetup):
-            self.unit = unit.unit(cases.setpoint_c)
-        elif unit is not None:
-            driest = humidity_ratio_from_rh(
-                cases.setpoint_c, unit.humidity_max_frac, self.start.pressure_pa
-            )
-            self.ideal = IdealCooling(cases.setpoint_c, driest)
-        self.comfort = Comfort(self.ideal or self.unit, heater)
+        self.driven = options.arrival == "cooled"
+        self.room = sampler.room(len(cases))
+        self.weather = sampler.weather(cases.start_h, cases.humidity_scale, cases.surroundings_k)
+        self.pressure_pa = self._moment(0.0).pressure_pa.copy()
         self.bank = None if bank is None else Bank(bank.params, bank.soc_start_frac)
+        self.unit, self.heater = unit, heater
         self.other_w = None if bank is None else bank.other_w
-        self.origins: Origins | None = None
 
     def run(self, arrived: State | None) -> RestRun:
         """Lead in unless that is done, rest, and collect.
@@ -220,76 +218,55 @@ class _Chunk:
             If the parts of the load are asked for without ideal cooling.
         """
         state = self._first_state() if arrived is None else arrived
+        equipment = self._equipment()
+        driest = None
         if self.options.record:
-            if self.ideal is None:
+            if equipment.cools != IDEAL:
                 msg = "the parts of the load are those of ideal cooling"
                 raise ValueError(msg)
-            most = self.ideal.humidity_ratio_max
-            self.origins = origins_of(self.net, state, self.cases.setpoint_c, most)
+            driest = equipment.humidity_ratio_max
+        origins = origins_of(self.net, state, self.cases.setpoint_c, driest)
         if arrived is None:
-            self._lead_in(state)
-        return self._rest(state)
+            self._lead_in(state, origins, equipment)
+        return self._rest(state, origins, equipment)
 
     def arrive(self) -> State:
         """Lead in."""
         state = self._first_state()
-        self._lead_in(state)
+        origins = origins_of(self.net, state, self.cases.setpoint_c, None)
+        self._lead_in(state, origins, self._equipment())
         return state
 
-    def _moment(self, time_h: FloatArray) -> Moment:
-        """Weather at a time, as damp as the cases say but never more than saturated."""
-        moment = self.sampler.at(time_h)
-        if not self._as_warm_around:
-            moment = moment._replace(temp_seen_c=moment.temp_seen_c + self.cases.surroundings_k)
-        if self._as_damp_as_weather:
-            return moment
-        most = saturation_humidity_ratio(moment.temp_out_c, moment.pressure_pa)
-        damp = np.minimum(self.cases.humidity_scale * moment.humidity_ratio_out, most)
-        return moment._replace(humidity_ratio_out=damp)
+    def _moment(self, after_h: float) -> Moment:
+        """Weather some hours after the start of the rests; overwritten by the next."""
+        compiled(look_up)(self.weather, float(after_h), self.room)
+        return self.room.moment
 
     def _first_state(self) -> State:
         """Every node at one temperature, well before the rest."""
-        net, n_case = self.net, len(self.cases)
-        begin = self._moment(self.cases.start_h - self.options.lead_in_h)
+        begin = self._moment(-self.options.lead_in_h)
         if self.options.start_temp_c is not None:
-            temp = np.full(n_case, self.options.start_temp_c)
+            temp_c = np.full(len(self.cases), self.options.start_temp_c)
         else:
-            temp = self.cases.setpoint_c if self.cooled else begin.temp_out_c
-        n_node, n_surface, _ = net.capacity_j_per_k.shape
-        shape_zone = (net.n_zone, n_case)
-        return State(
-            nodes_c=np.array(np.broadcast_to(temp, (n_node, n_surface, n_case)), order="C"),
-            air_c=np.array(np.broadcast_to(temp, shape_zone), order="C"),
-            radiant_c=np.array(np.broadcast_to(temp, shape_zone), order="C"),
-            sheets_c=np.array(np.broadcast_to(temp, (len(net.partitions), n_case)), order="C"),
-            humidity_ratio=np.array(
-                np.broadcast_to(self._arrival_humidity(begin), shape_zone), order="C"
-            ),
-            water_kg=np.zeros((n_surface, n_case)),
-        )
+            temp_c = self.cases.setpoint_c if self.driven else begin.temp_out_c
+        humidity = begin.humidity_ratio_out
+        if self.driven:
+            coil = saturation_humidity_ratio(DRIVING_COIL_C, begin.pressure_pa)
+            humidity = np.minimum(humidity, coil)
+        return uniform(self.net, temp_c, humidity)
 
-    def _arrival_humidity(self, moment: Moment) -> FloatArray:
-        """Humidity ratio of the cab air: dried by the driving coil, or that of the outdoors."""
-        if not self.cooled:
-            return moment.humidity_ratio_out
-        coil = saturation_humidity_ratio(DRIVING_COIL_C, moment.pressure_pa)
-        return np.minimum(moment.humidity_ratio_out, coil)
-
-    def _stepper(self, step_s: float, held: bool) -> Stepper:
-        return Stepper(
-            self.net, self.cases, self.solar, self.start.pressure_pa, step_s,
-            self.cases.setpoint_c if held else None,
-        )  # fmt: skip
+    def _stepper(
+        self, step_s: float, held_c: FloatArray | None = None, lowest_c: FloatArray | None = None
+    ) -> Stepper:
+        return Stepper(self.net, self.cases, self.solar, self.pressure_pa, step_s, held_c, lowest_c)
 
     def _lead_in_stepper(self, step_s: float) -> Stepper:
         """Hold the setpoint in a driven cab; let others be, but heat them if that is asked."""
+        if self.driven:
+            return self._stepper(step_s, held_c=self.cases.setpoint_c)
         lowest_c = self.options.lead_in_lowest_c
-        if self.cooled or lowest_c is None:
-            return self._stepper(step_s, held=self.cooled)
-        return Stepper(
-            self.net, self.cases, self.solar, self.start.pressure_pa, step_s,
-            lowest_c=np.full(len(self.cases), lowest_c),
-        )  # fmt: skip
+        lowest = None if lowest_c is None else np.full(len(self.cases), lowest_c)
+        return self._stepper(step_s, lowest_c=lowest)
 
     def _people(self) -> Gains:
         """People in the bunk."""
@@ -312,104 +289,107 @@ class _Chunk:
         radiant[0] += radiant_frac * cases.hotel_w
         return Gains(convective, radiant, people.moisture_kg_per_s + own.moisture_kg_per_s)
 
-    def _lead_in(self, state: State) -> None:
+    def _equipment(self) -> Equipment:
+        """What cools and heats the bunk."""
+        n_case, setpoint_c = len(self.cases), plain(self.cases.setpoint_c)
+        cools, units, fan, of_unit = NOTHING, no_units(), self.options.bunk_fan_m_per_s, 0.0
+        driest = np.zeros(n_case)
+        if isinstance(self.unit, UnitSetup):
+            cools, units = UNIT, self.unit.unit(setpoint_c).arrays
+            of_unit = self.unit.air_speed_m_per_s
+        elif self.unit is not None:
+            cools, fan = IDEAL, max(fan, self.unit.air_speed_m_per_s)
+            driest = humidity_ratio_from_rh(
+                setpoint_c, self.unit.humidity_max_frac, self.pressure_pa
+            )
+        heater = self.heater or HeaterSetup(np.zeros(n_case), np.zeros(n_case))
+        return Equipment(
+            cools, units, np.ones(n_case, dtype=np.bool_), unit_steps_of(n_case), setpoint_c,
+            plain(driest), plain(heater.output_w), plain(heater.setpoint_c), float(of_unit),
+            np.full(n_case, float(fan)),
+        )  # fmt: skip
+
+    def _feed(self, count: int) -> Feed:
+        """What feeds the unit through so many rows."""
+        banks, supply = no_banks() if self.bank is None else (self.bank.banks, self.bank.supply)
+        other_w = np.zeros((count, len(self.cases))) if self.other_w is None else self.other_w
+        return Feed(self.bank is not None, banks, supply, plain(self.cases.hotel_w), plain(other_w))
+
+    def _lead_in(self, state: State, origins: Origins, equipment: Equipment) -> None:
         """Bring walls and bedding to where the day left them; nobody is in the bunk yet."""
         options = self.options
-        stepper = None
-        gains = _without_people(self.net, len(self.cases))
-        for step_s, before_h in lead_in_steps(options.lead_in_h, options.lead_in_step_s):
-            if stepper is None or stepper.step_s != step_s:
-                stepper = self._lead_in_stepper(step_s)
-            moment = self._moment(self.cases.start_h - before_h)
-            soak_k = self.cases.soak_k
-            if self.cooled:
-                wind = np.maximum(moment.wind_m_per_s, options.driving_wind_m_per_s)
-                # The road it rolls over is sunlit up to its wheels.
-                seen = moment.temp_seen_c.copy()
-                seen[_BELOW_AND_BESIDE] = seen[_LOT]
-                moment = moment._replace(wind_m_per_s=wind, temp_seen_c=seen)
-            else:
-                soak_k = soak_k * np.exp(-(options.lead_in_h - before_h) / options.soak_time_h)
-            stepper.advance(state, moment, gains, None, soak_k, self.origins)
-            if self.cooled:
-                state.humidity_ratio[:] = self._arrival_humidity(moment)
-        check_plausible(state, 0.0)
+        gains = Gains(*map(plain, _without_people(self.net, len(self.cases))))
+        feed, series = self._feed(0), series_of(0, 0, False, False)
+        for step_s, steps in groupby(
+            lead_in_steps(options.lead_in_h, options.lead_in_step_s), key=itemgetter(0)
+        ):
+            before_h = np.array([before_h for _, before_h in steps])
+            since_h = np.zeros(before_h.size) if self.driven else options.lead_in_h - before_h
+            leg = Leg(
+                -before_h, self._soak_frac(since_h), np.zeros(before_h.size, dtype=np.int64), 1.0,
+                False, self.driven, float(options.driving_wind_m_per_s),
+            )  # fmt: skip
+            self._march(
+                self._lead_in_stepper(step_s), state, gains, equipment, feed, origins, series, leg
+            )
 
-    def _rest(self, state: State) -> RestRun:
+    def _rest(self, state: State, origins: Origins, equipment: Equipment) -> RestRun:
         """Step through the rest and keep what was asked for."""
         options, n_case = self.options, len(self.cases)
         count = max(1, round(options.hours * 3600.0 / options.step_s))
         step_s = options.hours * 3600.0 / count
-        gains = self._gains()
-        if self.origins is not None:
-            self.origins.begin_rest(state, self._people())
-        record = Recorder(count, n_case, options.record, self.bank is not None)
-        stepper = self._stepper(step_s, held=False)
+        origins.begin_rest(state, self._people())
+        series = series_of(count, n_case, options.record, self.bank is not None)
+        gains, feed = Gains(*map(plain, self._gains())), self._feed(count)
+        stepper = self._stepper(step_s)
         stored = stepper.stored_j(state)
         bank_full_wh = None if self.bank is None else self.bank.stored_wh()
-        fine_count, fine_steps = self._fine_steps(step_s)
-        fine = self._stepper(step_s / fine_steps, held=False) if fine_count else stepper
-        for index in range(count):
-            split, now = (fine_steps, fine) if index < fine_count else (1, stepper)
-            for part in range(1, split + 1):
-                time_h = (index + part / split) * step_s / 3600.0
-                moment = self._moment(self.cases.start_h + time_h)
-                flows, by_origin_w = now.advance(
-                    state, moment, gains, self.comfort, self._soak_k(time_h), self.origins,
-                    self._air_speed(),
-                )  # fmt: skip
-                drain = self._feed(now.step_s, index)
-                record.keep(
-                    index, 1.0 / split, time_h, state, moment, flows, drain, self.comfort,
-                    self.unit, self.bank,
-                )  # fmt: skip
-                if by_origin_w is not None:
-                    record.keep_parts(index, 1.0 / split, by_origin_w)
-                record.balance(flows, now.step_s)
-            if index % _CHECK_EVERY == 0:
-                check_plausible(state, time_h)
-        check_plausible(state, options.hours)
+        fine_rows, split = self._fine_rows(step_s, equipment)
+        legs = [(0, fine_rows, split), (fine_rows, count, 1)]
+        for first, last, parts in legs:
+            if first == last:
+                continue
+            now = stepper if parts == 1 else self._stepper(step_s / parts)
+            leg = self._leg(np.arange(first, last), parts, step_s)
+            self._march(now, state, gains, equipment, feed, origins, series, leg)
         change = stepper.stored_j(state) - stored
-        return record.finish(change, self.start.pressure_pa, self.bank, bank_full_wh)
+        time_h = np.arange(1, count + 1) * step_s / 3600.0
+        return run_of(series, time_h, change, self.pressure_pa, self.bank, bank_full_wh)
 
-    def _fine_steps(self, step_s: float) -> tuple[int, int]:
-        """How many of the first steps are split, and into how many each."""
+    def _leg(self, rows: IntArray, parts: int, step_s: float) -> Leg:
+        """Steps of some rows of the rest, each taken in parts."""
+        row = np.repeat(rows, parts)
+        part = np.tile(np.arange(1, parts + 1), rows.size)
+        after_h = (row + part / parts) * step_s / 3600.0
+        since_h = after_h if self.driven else after_h + self.options.lead_in_h
+        return Leg(
+            after_h, self._soak_frac(since_h), plain(row, np.int64), 1.0 / parts, True, False, 0.0
+        )
+
+    def _march(
+        self, stepper: Stepper, state: State, gains: Gains, equipment: Equipment, feed: Feed,
+        origins: Origins, series: Series, leg: Leg,
+    ) -> None:  # fmt: skip
+        """Take the batch through a leg, and stop it where it goes wrong."""
+        failed: int = compiled(march)(
+            stepper.cab, self.weather, self.room, state, gains, plain(self.cases.soak_k),
+            equipment, feed, origins, series, leg,
+        )  # fmt: skip
+        if failed >= 0:
+            check_plausible(state, float(leg.after_h[failed]))
+
+    def _fine_rows(self, step_s: float, equipment: Equipment) -> tuple[int, int]:
+        """How many of the first rows are split, and into how many steps each."""
         options = self.options
         split = math.ceil(step_s / options.first_step_s - 1e-9)
-        nothing_acts = self.comfort.unit is None and self.comfort.heater is None
-        if self.cooled or nothing_acts or split <= 1:
+        nothing_acts = equipment.cools == NOTHING and self.heater is None
+        if self.driven or nothing_acts or split <= 1:
             return 0, 1
         return round(options.first_h * 3600.0 / step_s), split
 
-    def _soak_k(self, time_h: float) -> FloatArray:
-        """Excess of the engine bay some hours into the rest [K]."""
-        elapsed_h = time_h if self.cooled else time_h + self.options.lead_in_h
-        return np.asarray(self.cases.soak_k * math.exp(-elapsed_h / self.options.soak_time_h))
-
-    def _air_speed(self) -> FloatArray:
-        """Air speed along the bunk's faces: of the unit's last step, or of the bunk fan [m/s]."""
-        steady = np.full(len(self.cases), self.options.bunk_fan_m_per_s)
-        if self.ideal is not None:
-            return np.asarray(np.maximum(steady, self._air_speed_m_per_s))
-        if self.unit is None or self.unit.last is None:
-            return steady
-        return np.asarray(np.maximum(steady, self._air_speed_m_per_s * self.unit.last.airflow_frac))
-
-    def _feed(self, step_s: float, index: int) -> FloatArray:
-        """Draw unit and hotel load from the bank; an empty bank stops the unit."""
-        drain = self.cases.hotel_w
-        peak = drain
-        if self.unit is not None and self.unit.last is not None:
-            peak = drain + self.unit.last.power_on_w
-            drain = drain + self.unit.last.power_w
-        if self.bank is None:
-            return drain
-        if self.other_w is not None:
-            drain, peak = drain + self.other_w[index], peak + self.other_w[index]
-        given = self.bank.draw(drain, peak, step_s)
-        if self.unit is not None:
-            self.unit.enabled = ~self.bank.exhausted
-        return given
+    def _soak_frac(self, since_h: FloatArray) -> FloatArray:
+        """What is left of the engine bay's warmth, hours after the engine was stopped."""
+        return np.asarray(np.exp(-since_h / self.options.soak_time_h))
 
 
 def _without_people(net: Network, n_case: int) -> Gains:

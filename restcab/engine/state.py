@@ -1,7 +1,6 @@
 """State of the cab and what flows in a step: the words that steps, unit and records share."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -13,12 +12,12 @@ from restcab.physics.arrays import FloatArray, IntArray, Number
 TEMP_PLAUSIBLE_C = (-90.0, 150.0)
 
 
-@dataclass
-class State:
+class State(NamedTuple):
     """Temperatures [°C], humidity ratios [kg/kg] and condensed water [kg] of all cases.
 
-    Shapes: nodes (n_node, n_surface, n_case); air, radiant, humidity (n_zone, n_case);
-    sheets (n_partition, n_case); water on the inner faces (n_surface, n_case).
+    A step changes the arrays in place. Shapes: nodes (n_node, n_surface, n_case); air, radiant,
+    humidity (n_zone, n_case); sheets (n_partition, n_case); water on the inner faces
+    (n_surface, n_case).
     """
 
     nodes_c: FloatArray
@@ -30,16 +29,12 @@ class State:
 
     def take(self, index: slice | IntArray) -> "State":
         """Copy the state of some cases."""
-        return State(
-            *(np.array(getattr(self, entry.name)[..., index], order="C") for entry in fields(self))
-        )
+        return State(*(np.array(each[..., index], order="C") for each in self))
 
 
 def join_states(pieces: Sequence[State]) -> State:
     """Put the states of chunks side by side along the case axis."""
-    names = [entry.name for entry in fields(State)]
-    parts = [[getattr(piece, name) for piece in pieces] for name in names]
-    return State(*(np.concatenate(part, axis=-1) for part in parts))
+    return State(*(np.concatenate(parts, axis=-1) for parts in zip(*pieces, strict=True)))
 
 
 class Gains(NamedTuple):

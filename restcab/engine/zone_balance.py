@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.exchange import InnerFaces, SheetFaces
+from restcab.engine.forcing import Moment
 from restcab.engine.network import Leaks, Sheets
 from restcab.physics.air import density_dry_kg_per_m3
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
@@ -36,14 +37,14 @@ class ZoneStores(NamedTuple):
 
 
 def leak_air(
-    leaks: Leaks, scale: FloatArray, air_c: FloatArray, temp_out_c: FloatArray,
-    humidity_ratio_out: FloatArray, pressure_pa: FloatArray, wind_m_per_s: FloatArray,
-    streams: ZoneFlows,
-) -> None:  # fmt: skip
+    leaks: Leaks, scale: FloatArray, air_c: FloatArray, moment: Moment, streams: ZoneFlows
+) -> None:
     """Fill in the outdoor air into each zone, as heavy as it is outdoors.
 
     ``scale`` is a factor on the leakage of each case, shape (n_case,).
     """
+    temp_out_c, humidity_ratio_out = moment.temp_out_c, moment.humidity_ratio_out
+    pressure_pa, wind_m_per_s = moment.pressure_pa, moment.wind_m_per_s
     for case in range(temp_out_c.size):
         outdoors = density_dry_kg_per_m3(
             temp_out_c[case], humidity_ratio_out[case], pressure_pa[case]

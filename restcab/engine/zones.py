@@ -5,9 +5,10 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.exchange import InnerFaces, SheetFaces
+from restcab.engine.forcing import Moment
 from restcab.engine.network import Sheets
 from restcab.engine.smallsolve import solve_each
-from restcab.engine.state import Action, Free, Gains
+from restcab.engine.state import Action, Free, Gains, State
 from restcab.engine.water import WetFaces, join_water
 from restcab.engine.zone_balance import (
     ZoneFlows,
@@ -57,33 +58,18 @@ class Equations(NamedTuple):
     damp_vector: FloatArray
 
 
-class Response(NamedTuple):
-    """Zones as they would go by themselves, and per unit of what the unit does to the bunk.
+class ZoneEnds(NamedTuple):
+    """Zones at the end of a step.
 
-    ``zones`` of shape (2 n_zone, n_case) are air and radiant nodes, ``humidity`` of shape
-    (n_zone, n_case) the humidity ratios. Heat moves humidity only where a face is wet. What a unit
-    dries in a step reaches the wet faces in the next: so a setpoint is met exactly, and water and
-    heat still balance, as the faces' exchange is reckoned and metered with the same humidity.
+    ``zones`` of shape (2 n_zone, n_case) are air and radiant nodes [°C]; ``vapour`` of shape
+    (n_zone, n_case) the humidity ratios before the unit's drying. Heat moves humidity only where a
+    face is wet. What a unit dries in a step reaches the wet faces in the next: so a setpoint is met
+    exactly, and water and heat still balance, as the faces' exchange is reckoned and metered with
+    the same humidity.
     """
 
     zones: FloatArray
-    zones_per_watt: FloatArray
-    humidity: FloatArray
-    humidity_per_watt: FloatArray
-    humidity_per_kg_per_s: FloatArray
-
-    def after_heat(self, action: Action) -> tuple[FloatArray, FloatArray]:
-        """Zones at the end of the step, and the humidity ratios before the unit's drying."""
-        return (
-            self.zones + action.sensible_w * self.zones_per_watt,
-            self.humidity + action.sensible_w * self.humidity_per_watt,
-        )
-
-    def seen_by_unit(self) -> Free:
-        """What a unit must reckon with."""
-        return Free(
-            self.zones[0], self.zones_per_watt[0], self.humidity[0], self.humidity_per_kg_per_s[0]
-        )
+    vapour: FloatArray
 
 
 def equations_of(n_zone: int, n_case: int) -> Equations:
@@ -94,20 +80,35 @@ def equations_of(n_zone: int, n_case: int) -> Equations:
     )  # fmt: skip
 
 
-def response_of(solved: Equations) -> Response:
-    """Read the solution of :func:`solve_zones`."""
-    n_heat = 2 * len(solved.damp_matrix)
-    return Response(
-        solved.vector[:n_heat, 0], solved.vector[:n_heat, 1], solved.vector[n_heat:, 0],
-        solved.vector[n_heat:, 1], solved.damp_vector[:, 0],
-    )  # fmt: skip
+def zone_ends_of(n_zone: int, n_case: int) -> ZoneEnds:
+    """Room for the zones at the end of a step."""
+    return ZoneEnds(np.empty((2 * n_zone, n_case)), np.empty((n_zone, n_case)))
+
+
+def free_bunk(solved: Equations) -> Free:
+    """What a unit must reckon with, from the solution of :func:`solve_zones`."""
+    damp = 2 * len(solved.damp_matrix)
+    return Free(
+        solved.vector[0, 0], solved.vector[0, 1], solved.vector[damp, 0], solved.damp_vector[0, 0]
+    )
+
+
+def after_heat(solved: Equations, action: Action, ends: ZoneEnds) -> None:
+    """Fill in the zones at the end of the step, from what the unit does."""
+    n_zone, n_case = ends.vapour.shape
+    vector, heat_w = solved.vector, action.sensible_w
+    for i in range(2 * n_zone):
+        for case in range(n_case):
+            ends.zones[i, case] = vector[i, 0, case] + heat_w[case] * vector[i, 1, case]
+    for i in range(n_zone):
+        damp = 2 * n_zone + i
+        for case in range(n_case):
+            ends.vapour[i, case] = vector[damp, 0, case] + heat_w[case] * vector[damp, 1, case]
 
 
 def solve_zones(
-    shell: Shell, films: Films, wet: WetFaces, is_wet: bool, rhs: FloatArray, air_c: FloatArray,
-    sheets_c: FloatArray, humidity_ratio: FloatArray, temp_out_c: FloatArray,
-    humidity_ratio_out: FloatArray, gains: Gains, held: BoolArray, held_c: FloatArray,
-    equations: Equations,
+    shell: Shell, films: Films, wet: WetFaces, is_wet: bool, rhs: FloatArray, state: State,
+    moment: Moment, gains: Gains, held: BoolArray, held_c: FloatArray, equations: Equations,
 ) -> None:  # fmt: skip
     """Set up and solve the zones, heat and vapour together.
 
@@ -119,24 +120,24 @@ def solve_zones(
         Wet faces, and whether there is any.
     rhs
         Of the chains, folded in, shape (n_node, n_surface, n_case).
-    air_c, sheets_c, humidity_ratio
+    state
         State before the step.
-    temp_out_c, humidity_ratio_out, gains
+    moment, gains
         Outdoor air, and what people and appliances give.
     held, held_c
         Where the air of a zone is held at a temperature, shape (n_zone, n_case).
     equations
         Filled in and solved.
     """
-    n_zone, n_case = air_c.shape
+    n_zone, n_case = state.air_c.shape
     n_heat = 2 * n_zone
     streams, matrix, vector = films.streams, equations.matrix, equations.vector
     heat_in, damp_in = np.empty((1, n_zone, n_case)), np.empty((1, n_zone, n_case))
     for i in range(n_zone):
         for case in range(n_case):
-            leak_w = streams.leak_w_per_k[i, case] * temp_out_c[case]
+            leak_w = streams.leak_w_per_k[i, case] * moment.temp_out_c[case]
             heat_in[0, i, case] = leak_w + gains.convective_w[i, case]
-            leak_kg_per_s = streams.leak_kg_per_s[i, case] * humidity_ratio_out[case]
+            leak_kg_per_s = streams.leak_kg_per_s[i, case] * moment.humidity_ratio_out[case]
             damp_in[0, i, case] = leak_kg_per_s + gains.moisture_kg_per_s[i, case]
     for i in range(n_zone):
         for j in range(n_heat):
@@ -155,11 +156,11 @@ def solve_zones(
     )  # fmt: skip
     heat_sources(
         shell.zone, faces, films.inner, shell.sheets, films.sheets, shell.sheet_stores,
-        shell.stores, as_one(rhs), as_one(air_c), as_one(sheets_c), heat_in,
+        shell.stores, as_one(rhs), as_one(state.air_c), as_one(state.sheets_c), heat_in,
         as_one(gains.radiant_w), vector, 0,
     )  # fmt: skip
     vapour_matrix(streams, shell.stores, matrix, n_heat)
-    vapour_sources(shell.stores, as_one(humidity_ratio), damp_in, vector, n_heat, 0)
+    vapour_sources(shell.stores, as_one(state.humidity_ratio), damp_in, vector, n_heat, 0)
     vapour_matrix(streams, shell.stores, equations.damp_matrix, 0)
     if is_wet:
         join_water(shell.zone, wet, films.inner, rhs, matrix, vector)

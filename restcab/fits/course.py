@@ -5,7 +5,7 @@ of every other study (`restcab.engine.step`); only what drives it differs: the o
 log at its own step, a heater that is switched, and no lead-in but a quiet one.
 """
 
-from dataclasses import fields, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -77,8 +77,8 @@ def follow(night: Night, values: Values, state: State | None = None) -> Course:
         part = _follow(night, {name: value[cases] for name, value in values.items()}, own)
         course.bunk_c[:, cases], course.power_w[:, cases] = part
         if state is not None and own is not None:
-            for entry in fields(State):
-                getattr(state, entry.name)[..., cases] = getattr(own, entry.name)
+            for whole, piece in zip(state, own, strict=True):
+                whole[..., cases] = piece
     return course
 
 
@@ -116,9 +116,7 @@ def _follow(night: Night, values: Values, state: State | None) -> Course:
         gains = _gains(night, index, net.n_zone, n_case)
         drawn_w, split = np.zeros(n_case), parts if sudden[index] else 1
         for _ in range(split):
-            (fine if split > 1 else plain).advance(
-                state, moment, gains, comfort, nothing, None, speed
-            )
+            (fine if split > 1 else plain).advance(state, moment, gains, comfort, nothing, speed)
             if unit is not None and unit.last is not None:
                 drawn_w += unit.last.power_w / split
                 speed = air_speed * unit.last.airflow_frac

@@ -53,7 +53,7 @@ def loss_w_per_k(network: Network, values: Values) -> FloatArray:
     state, gains = uniform(net, bunk_c), Gains(dark, dark, dark)
     before_w = np.full(n_case, np.inf)
     for _ in range(_ROUNDS):
-        flows, _ = stepper.advance(state, moment, gains, heater, np.zeros(n_case))
+        flows = stepper.advance(state, moment, gains, heater, np.zeros(n_case))
         heat_w = flows.unit_sensible_w
         if np.max(np.abs(heat_w - before_w)) < _CLOSE_W:
             break

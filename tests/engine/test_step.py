@@ -221,7 +221,7 @@ def test_metered_flows_equal_stored_heat_in_every_step():
     moist = gains.moisture_kg_per_s + 1e-5
     for _ in range(20):
         stored = stepper.stored_j(state)
-        flows, _ = stepper.advance(
+        flows = stepper.advance(
             state, moment, Gains(gains.convective_w, gains.radiant_w, moist), None,
             np.array([SOAK_K]),
         )  # fmt: skip

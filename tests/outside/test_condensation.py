@@ -55,7 +55,7 @@ def test_enthalpy_of_air_that_leaks_in():
     stepper = Stepper(network, cases_of(), no_sun_places(), moment.pressure_pa, 1.0)
     state = uniform_state(network, 22.0)
     state.humidity_ratio[:] = 0.009
-    flows, _ = stepper.advance(state, moment, gains_of(), None, np.zeros(1))
+    flows = stepper.advance(state, moment, gains_of(), None, np.zeros(1))
     stream = stepper._air_streams(state, moment).leak_kg_per_s[0, 0]
     outside, inside = (
         psychrolib.GetMoistAirEnthalpy(temp, ratio)

@@ -132,7 +132,7 @@ def run(
     for index in range(24 * per_hour * (lead_in_days + 1)):
         control.on = cooled and index // per_hour % 24 < box.NIGHT_HOURS
         moment = sampler.at(cases.start_h + (index + 1) / per_hour)
-        flows, _ = stepper.advance(state, moment, gains, control, no_soak)
+        flows = stepper.advance(state, moment, gains, control, no_soak)
         if index >= 24 * per_hour * lead_in_days:
             hour = index // per_hour % 24
             kept_air[hour] += state.air_c[0] / per_hour
