@@ -10,6 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from restcab.engine.cases import Cases, make_cases
+from restcab.engine.exchange import (
+    InnerAir,
+    InnerFaces,
+    OuterFaces,
+    SheetFaces,
+    inner_films,
+    outer_films,
+    sheet_films,
+    stir,
+)
 from restcab.engine.forcing import SEEN, Forcing, Moment, SolarTable
 from restcab.engine.network import Network
 from restcab.engine.plant import UnitScale
@@ -147,6 +157,40 @@ def uniform_state(network: Network, temp_c: float, n_case: int = 1) -> State:
         humidity_ratio=np.full((network.n_zone, n_case), DRY_HUMIDITY_RATIO),
         water_kg=np.zeros((n_surface, n_case)),
     )
+
+
+def outer_faces(
+    network: Network, nodes_c: FloatArray, moment: Moment, soak_k: FloatArray
+) -> OuterFaces:
+    """Films of the outer faces as the step fills them in."""
+    found = OuterFaces(*np.empty((5, network.n_surface, soak_k.size)))
+    outer_films(network.skin, network.outer, nodes_c, moment, soak_k, found)
+    return found
+
+
+def inner_air(network: Network, speed_m_per_s: FloatArray, scale: float = 1.0) -> InnerAir:
+    """Air along the inner faces at the speed of each case; 0 is still air."""
+    forced = np.empty((network.n_zone, speed_m_per_s.size))
+    stir(network.stirred, speed_m_per_s, forced)
+    return InnerAir(forced, np.full(speed_m_per_s.size, scale))
+
+
+def inner_faces(
+    network: Network, face_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray, air: InnerAir
+) -> InnerFaces:
+    """Films of the inner faces as the step fills them in."""
+    found = InnerFaces(*np.empty((2, *face_c.shape)))
+    inner_films(network.lining, face_c, air_c, radiant_c, air, found)
+    return found
+
+
+def sheet_faces(
+    network: Network, sheet_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray, air: InnerAir
+) -> SheetFaces:
+    """Films of the partitions as the step fills them in."""
+    found = SheetFaces(*np.empty((3, len(sheet_c), 2, sheet_c.shape[-1])))
+    sheet_films(network.sheets, sheet_c, air_c, radiant_c, air, found)
+    return found
 
 
 @dataclass(frozen=True)

@@ -121,10 +121,15 @@ def series_of(count: int, n_case: int, parts: bool, bank: bool) -> Series:
     """Room for so many rows of so many cases, with parts and bank if asked for."""
     shape, of_bank = (count, n_case), (count if bank else 0, n_case)
     by_part = (count if parts else 0, len(LOAD_PARTS), n_case)
+
+    def room(shape: tuple[int, ...]) -> FloatArray:
+        return np.zeros(shape)
+
     return Series(
-        *(np.zeros(shape) for _ in range(8)), np.zeros(shape, dtype=np.bool_), np.zeros(of_bank),
-        np.zeros(of_bank, dtype=np.bool_), np.zeros(by_part), np.zeros(by_part),
-        np.zeros(n_case), np.zeros(n_case),
+        room(shape), room(shape), room(shape), room(shape), room(shape), room(shape), room(shape),
+        room(shape), np.zeros(shape, dtype=np.bool_), room(of_bank),
+        np.zeros(of_bank, dtype=np.bool_), room(by_part), room(by_part), room((n_case,)),
+        room((n_case,)),
     )  # fmt: skip
 
 
@@ -153,10 +158,12 @@ def run_of(
     gross = np.maximum(series.gross_j + np.abs(stored_change_j), 1.0)
     residual = np.abs(stored_change_j - series.net_j) / gross
     _check_balance(residual)
-    by_part = [np.moveaxis(each, 1, 0) if len(each) else None for each in series[11:13]]
+    s, has_parts, has_bank = series, len(series.parts) > 0, bank is not None
     run = RestRun(
-        time_h, *series[:9], *(each if len(each) else None for each in series[9:11]), *by_part,
-        residual, pressure_pa,
+        time_h, s.temp_out_c, s.temp_bunk_c, s.humidity_ratio, s.load_w, s.latent_w, s.heat_w,
+        s.power_w, s.drain_w, s.limited, s.soc_frac if has_bank else None,
+        s.exhausted if has_bank else None, np.moveaxis(s.parts, 1, 0) if has_parts else None,
+        np.moveaxis(s.stored, 1, 0) if has_parts else None, residual, pressure_pa,
     )  # fmt: skip
     if bank is None or bank_full_wh is None:
         return run

@@ -38,10 +38,12 @@ from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.battery.cells import BankParams
 from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.unit_map import UnitMap
+from restcab.physics.threads import cores, side_by_side
 
-CHUNK_VALUES = 170_000
-"""Node temperatures worked at once. Calling the parts of a step costs half a millisecond whatever
-their size, so batches are large; beyond this their arrays no longer stay in a processor's cache."""
+CHUNK_VALUES = 50_000
+"""Node temperatures worked at once; with more their arrays no longer stay in a processor's cache."""
+_LEAST_AT_ONCE = 16
+"""Cases that are worth a thread of their own."""
 
 
 @dataclass(frozen=True)
@@ -140,20 +142,23 @@ def run_rests(
     """
     network, forcing = deepest_first(network, forcing)
     sampler = Sampler(forcing)
-    total = len(cases)
-    pieces = []
-    at_once = _cases_at_once(network)
-    for start in range(0, total, at_once):
-        index = slice(start, min(start + at_once, total))
+    total, done = len(cases), 0
+
+    def run(index: slice) -> RestRun:
         chunk = _Chunk(
             network, forcing, sampler, cases.take(index), options,
             None if unit is None else take_cases(unit, index),
             None if bank is None else take_cases(bank, index),
             None if heater is None else take_cases(heater, index),
         )  # fmt: skip
-        pieces.append(chunk.run(None if arrived is None else arrived.take(index)))
+        return chunk.run(None if arrived is None else arrived.take(index))
+
+    pieces = []
+    for piece in side_by_side(run, _slices(network, total)):
+        pieces.append(piece)
+        done += len(piece.pressure_pa)
         if on_progress is not None:
-            on_progress(index.stop, total)
+            on_progress(done, total)
     return pieces[0] if len(pieces) == 1 else join(pieces)
 
 
@@ -174,15 +179,18 @@ def arrive(network: Network, forcing: Forcing, cases: Cases, options: RunOptions
     """
     network, forcing = deepest_first(network, forcing)
     sampler = Sampler(forcing)
-    at_once = _cases_at_once(network)
-    chunks = (
-        _Chunk(
-            network, forcing, sampler, cases.take(slice(start, start + at_once)), options,
-            None, None, None,
-        )
-        for start in range(0, len(cases), at_once)
-    )  # fmt: skip
-    return join_states([chunk.arrive() for chunk in chunks])
+
+    def lead_in(index: slice) -> State:
+        chunk = _Chunk(network, forcing, sampler, cases.take(index), options, None, None, None)
+        return chunk.arrive()
+
+    return join_states(list(side_by_side(lead_in, _slices(network, len(cases)))))
+
+
+def _slices(network: Network, total: int) -> list[slice]:
+    """Batches of cases: not larger than what a cache holds, and one for every core."""
+    at_once = min(_cases_at_once(network), max(_LEAST_AT_ONCE, math.ceil(total / cores())))
+    return [slice(start, min(start + at_once, total)) for start in range(0, total, at_once)]
 
 
 def _cases_at_once(network: Network) -> int:
@@ -353,7 +361,7 @@ class _Chunk:
             leg = self._leg(np.arange(first, last), parts, step_s)
             self._march(now, state, gains, equipment, feed, origins, series, leg)
         change = stepper.stored_j(state) - stored
-        time_h = np.arange(1, count + 1) * step_s / 3600.0
+        time_h = np.arange(1.0, count + 1.0) * (step_s / 3600.0)
         return run_of(series, time_h, change, self.pressure_pa, self.bank, bank_full_wh)
 
     def _leg(self, rows: IntArray, parts: int, step_s: float) -> Leg:

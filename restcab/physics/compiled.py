@@ -74,6 +74,7 @@ class _KeptCode:
     cache_path = None
 
     def __init__(self, entry: FunctionType) -> None:
+        self._function = entry
         self._entry = f"{entry.__module__}.{entry.__qualname__}"
 
     def load_overload(self, types: Any, target: Any) -> Any:
@@ -85,6 +86,7 @@ class _KeptCode:
         content = kept(MACHINE_CODE, self._name(types, target.codegen()))
         if content is None:
             _announce()
+            _give_callees(self._function)
             return None
         return result._rebuild(target, *pickle.loads(content))
 
@@ -114,19 +116,15 @@ class _KeptCode:
 
 @cache
 def _translate(function: Callable[..., Any], called_from_python: bool = False) -> Any:
-    """Give a function its compiled callees in place of the plain ones, and have it compiled."""
+    """Have a function compiled with its compiled callees in place of the plain ones."""
     import numba
 
     njit: Any = numba.njit
     assert isinstance(function, FunctionType)
-    scope = dict(function.__globals__)
-    for name in _global_names(function):
-        called = scope.get(name)
-        if isinstance(called, FunctionType) and called.__module__.startswith("restcab."):
-            scope[name] = _translate(_OF_NUMBERS.get(called, called))
     own = FunctionType(
-        function.__code__, scope, function.__name__, function.__defaults__, function.__closure__
-    )
+        function.__code__, dict(function.__globals__), function.__name__, function.__defaults__,
+        function.__closure__,
+    )  # fmt: skip
     own.__module__, own.__qualname__ = function.__module__, function.__qualname__
     # Only an entry is called from Python, none by way of a C pointer: what that takes is not made.
     how = {
@@ -135,8 +133,19 @@ def _translate(function: Callable[..., Any], called_from_python: bool = False) -
     }  # fmt: skip
     made = njit(own, **how)
     if called_from_python:
+        # Code that was kept asks for no callee: they are looked for when it must be made.
         made._cache = _KeptCode(own)
+    else:
+        _give_callees(own)
     return made
+
+
+def _give_callees(own: FunctionType) -> None:
+    """Put compiled callees in place of the plain ones that a function knows."""
+    for name in _global_names(own):
+        called = own.__globals__.get(name)
+        if isinstance(called, FunctionType) and called.__module__.startswith("restcab."):
+            own.__globals__[name] = _translate(_OF_NUMBERS.get(called, called))
 
 
 def _global_names(function: FunctionType) -> set[str]:

@@ -2,9 +2,8 @@
 
 import numpy as np
 import pytest
-from support import every_nth_rest, truck_scene
+from support import every_nth_rest, inner_air, inner_faces, sheet_faces, truck_scene
 
-from restcab.engine import exchange
 from restcab.engine.rests import run_rests
 from restcab.physics import films
 
@@ -25,16 +24,15 @@ def _run(*overrides, **cases):
 def test_seats_feel_the_fan_only_through_an_open_curtain(curtain, seats):
     network = truck_scene(f"truck.curtain={curtain}").network
     n_zone, speed = network.n_zone, np.array([0.4])
-    calm = exchange.still_air(network, np.ones(1))
-    air = exchange.inner_air(network, speed, calm)
+    calm, air = inner_air(network, np.zeros(1)), inner_air(network, speed)
     face_c = np.full((network.n_surface, 1), 24.0)
     zone_c = np.full((n_zone, 1), 22.0)
-    moved = exchange.inner_faces(network, face_c, zone_c, zone_c, air).to_air_w_per_k
-    still = exchange.inner_faces(network, face_c, zone_c, zone_c, calm).to_air_w_per_k
+    moved = inner_faces(network, face_c, zone_c, zone_c, air).to_air_w_per_k
+    still = inner_faces(network, face_c, zone_c, zone_c, calm).to_air_w_per_k
     assert (moved[network.zone == 0] > still[network.zone == 0]).all()
     assert (moved[network.zone == 1] > still[network.zone == 1]).all() == seats
     sheet_c = np.full((len(network.partitions), 1), 24.0)
-    sides = exchange.sheet_faces(network, sheet_c, zone_c, zone_c, air).to_air_w_per_k
+    sides = sheet_faces(network, sheet_c, zone_c, zone_c, air).to_air_w_per_k
     for sheet, both in zip(network.partitions, sides, strict=True):
         assert both[sheet.zones.index(0)] > both[sheet.zones.index(1)]
 
@@ -74,13 +72,7 @@ def test_film_scale_is_a_factor_on_convection_only():
     face_c = np.full((network.n_surface, 1), 24.0)
     zone_c = np.full((network.n_zone, 1), 22.0)
     plain, scaled = (
-        exchange.inner_faces(
-            network,
-            face_c,
-            zone_c,
-            zone_c,
-            exchange.inner_air(network, 0.4 * one, exchange.still_air(network, scale * one)),
-        )
+        inner_faces(network, face_c, zone_c, zone_c, inner_air(network, 0.4 * one, scale))
         for scale in (1.0, 1.3)
     )
     assert scaled.to_air_w_per_k == pytest.approx(1.3 * plain.to_air_w_per_k)
@@ -108,8 +100,7 @@ def test_cold_cases_do_not_feel_the_fan_of_their_neighbours():
     speed = np.array([0.0, 0.4])
     face_c = np.full((network.n_surface, 2), 24.0)
     zone_c = np.full((network.n_zone, 2), 22.0)
-    calm = exchange.still_air(network, np.ones(2))
-    air = exchange.inner_air(network, speed, calm)
-    both = exchange.inner_faces(network, face_c, zone_c, zone_c, air).to_air_w_per_k
-    still = exchange.inner_faces(network, face_c, zone_c, zone_c, calm).to_air_w_per_k
+    calm, air = inner_air(network, np.zeros(2)), inner_air(network, speed)
+    both = inner_faces(network, face_c, zone_c, zone_c, air).to_air_w_per_k
+    still = inner_faces(network, face_c, zone_c, zone_c, calm).to_air_w_per_k
     assert both[:, 0] == pytest.approx(still[:, 0], rel=1e-12)

@@ -254,11 +254,12 @@ def test_large_bank_changes_nothing_for_the_cab():
 def test_bank_draws_nothing_once_exhausted():
     setup = _bank(1, 10.0)
     bank = Bank(setup.params, setup.soc_start_frac)
-    for _ in range(200):
-        bank.draw(np.array([500.0]), np.array([500.0]), STEP_S)
+    load_w = np.full((200, 1), 500.0)
+    bank.draw_through(load_w, load_w, STEP_S)
     assert bank.exhausted.all()
     before = bank.stored_wh()
-    assert not bank.draw(np.array([500.0]), np.array([500.0]), STEP_S).any()
+    bank.draw_through(load_w[:1], load_w[:1], STEP_S)
+    assert not bank.supply.given_w.any()
     assert bank.stored_wh() == before
 
 

@@ -12,9 +12,12 @@ from support import (
     drive,
     fixed_wall,
     gains_of,
+    inner_air,
+    inner_faces,
     light_box,
     no_sun_places,
     one_zone,
+    outer_faces,
     still_moment,
     truck_scene,
     uniform_state,
@@ -25,6 +28,7 @@ from restcab.engine.assemble import build_network
 from restcab.engine.forcing import Sampler
 from restcab.engine.state import Gains, State
 from restcab.engine.step import ZONE_HUMIDITY_RATIO, Stepper
+from restcab.engine.zone_balance import leak_air
 from restcab.physics import airspace, films
 from restcab.physics.air import density_dry_kg_per_m3
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
@@ -82,8 +86,8 @@ def dense_step(network, stepper, state, moment, gains, solar, step_s):
         return k * n_surface + s
 
     _dense_chains(balance, node, network, state, moment, step_s)
-    still = exchange.still_air(network, np.ones(1))
-    inner = exchange.inner_faces(network, state.nodes_c[-1], state.air_c, state.radiant_c, still)
+    still = inner_air(network, np.zeros(1))
+    inner = inner_faces(network, state.nodes_c[-1], state.air_c, state.radiant_c, still)
     for s in range(n_surface):
         zone, face = network.zone[s], node(n_node - 1, s)
         balance.join(face, air0 + zone, inner.to_air_w_per_k[s, 0])
@@ -94,7 +98,8 @@ def dense_step(network, stepper, state, moment, gains, solar, step_s):
         )
     for source, (k, s) in enumerate(zip(solar.node, solar.surface, strict=True)):
         balance.heat[node(k, s)] += moment.absorbed_w[source, 0]
-    streams = stepper._air_streams(state, moment)
+    streams = stepper.cab.films.streams
+    leak_air(network.leaks, np.ones(1), state.air_c, moment, streams)
     for zone in range(n_zone):
         balance.store(air0 + zone, stepper.zone_capacity[zone, 0] / step_s, state.air_c[zone, 0])
         balance.to_boundary(air0 + zone, streams.leak_w_per_k[zone, 0], moment.temp_out_c[0])
@@ -134,8 +139,7 @@ def _dense_chains(balance, node, network, state, moment, step_s):
         link[gap.node, gap.surface] = area * across
         for k in (gap.node, gap.node + 1):
             balance.to_boundary(node(k, gap.surface), area * to_air, moment.temp_out_c[0])
-    face_c = state.nodes_c[network.outer, np.arange(n_surface)]
-    outer = exchange.outer_faces(network, face_c, moment, np.array([SOAK_K]))
+    outer = outer_faces(network, state.nodes_c, moment, np.array([SOAK_K]))
     for s in range(n_surface):
         for k in range(n_node):
             if k < network.outer[s]:
@@ -168,7 +172,7 @@ def _across_gap(gap, upper_c, lower_c, moment):
 
 
 def _copy(state):
-    return State(*(getattr(state, name).copy() for name in State.__annotations__))
+    return State(*(each.copy() for each in state))
 
 
 def _truck_in_the_sun(overrides):
@@ -313,7 +317,7 @@ def test_ua_scale_does_not_touch_glass():
     moment = still_moment(40.0)
     scaled = replace(cases_of(), ua_scale=np.array([1.2]))
     links = [
-        Stepper(box, cases, no_sun_places(), moment.pressure_pa, 300.0)._rows.link
+        Stepper(box, cases, no_sun_places(), moment.pressure_pa, 300.0).cab.rows.link
         for cases in (cases_of(), scaled)
     ]
     glass = [part == "glass" for part in box.parts]

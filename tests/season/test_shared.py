@@ -32,10 +32,8 @@ def led_in(monkeypatch):
 
 
 def same(one, other):
-    for entry in fields(State):
-        np.testing.assert_allclose(
-            getattr(one, entry.name), getattr(other, entry.name), rtol=0.0, atol=1e-9
-        )
+    for values, others in zip(one, other, strict=True):
+        np.testing.assert_allclose(values, others, rtol=0.0, atol=1e-9)
 
 
 def test_each_rest_is_led_in_once(scene, led_in):

@@ -4,9 +4,8 @@ import dataclasses
 
 import numpy as np
 import pytest
-from support import truck_scene, weather_of
+from support import outer_faces, truck_scene, weather_of
 
-from restcab.engine import exchange
 from restcab.engine.forcing import SEEN, Sampler
 from restcab.engine.rests import arrive, run_rests
 from restcab.season.scene import make_scene
@@ -70,8 +69,8 @@ def test_radiating_temperature_is_the_mean_of_fourth_powers():
     scene = truck_scene("rest.neighbours=row")
     moment = Sampler(scene.forcing).at(np.array([float(NOON)]))
     network = scene.network
-    face_c = np.full((network.n_surface, 1), 30.0)
-    outer = exchange.outer_faces(network, face_c, moment, np.array([40.0]))
+    nodes_c = np.full((len(network.capacity_j_per_k), network.n_surface, 1), 30.0)
+    outer = outer_faces(network, nodes_c, moment, np.array([40.0]))
     views = [network.view_lot, network.view_beside, network.view_patch, network.view_neighbour]
     air = network.view_rest - sum(views)
     kelvin = [float(t) + 273.15 for t in (moment.temp_out_c[0], *moment.temp_seen_c[:, 0])]
