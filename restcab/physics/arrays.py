@@ -29,6 +29,11 @@ def within(value: FloatLike, low: FloatLike, high: FloatLike) -> FloatArray:
     return np.minimum(np.maximum(value, low), high)
 
 
+def place_among(points: FloatArray, value: FloatLike) -> IntArray:
+    """Place of the first of some rising points that is not below a value; their number if none."""
+    return np.searchsorted(points, value)  # type: ignore[return-value]
+
+
 def cube_root(value: FloatLike) -> FloatArray:
     """Cube root of values that are not below 0, element by element."""
     return np.cbrt(value)

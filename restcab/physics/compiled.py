@@ -23,7 +23,7 @@ from typing import Any
 import numpy as np
 
 import restcab
-from restcab.physics.arrays import cube_root, where
+from restcab.physics.arrays import FloatArray, cube_root, place_among, where
 from restcab.physics.roots import cube_root_of_number
 from restcab.userdir import MACHINE_CODE, keep, kept, kept_files, remove_kept
 
@@ -38,9 +38,18 @@ def _either(condition: bool, one: float, other: float) -> float:
     return one if condition else other
 
 
+def _first_not_below(points: FloatArray, value: float) -> int:
+    """Find the place of a number among a few points: numpy's way would load half of numba."""
+    for place in range(points.size):
+        if points[place] >= value:
+            return place
+    return points.size
+
+
 _OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {
     where: _either,
     cube_root: cube_root_of_number,
+    place_among: _first_not_below,
 }
 """Functions of arrays for which compiled code takes another that means the same for a number."""
 
@@ -80,9 +89,12 @@ class _KeptCode:
     def load_overload(self, types: Any, target: Any) -> Any:
         """Return the compiled function for arguments of these types; None if it is to be made."""
         import numba.core.compiler
+        import numba.core.runtime
 
         result: Any = numba.core.compiler.CompileResult
-        target.refresh()
+        # Kept code asks for the memory of arrays alone: to declare all that could be compiled, as
+        # numba's own cache does, takes longer than to read it, and would load scipy.
+        numba.core.runtime.rtsys.initialize(target)
         content = kept(MACHINE_CODE, self._name(types, target.codegen()))
         if content is None:
             _announce()

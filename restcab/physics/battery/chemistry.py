@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from restcab.errors import InputError, Problem, nearest
-from restcab.physics.arrays import FloatArray, FloatLike, IntArray, within
+from restcab.physics.arrays import FloatArray, FloatLike, IntArray, place_among, within
 from restcab.provenance import data_rows
 
 CHEMISTRIES = ("flooded", "AGM", "LFP")
@@ -49,7 +49,7 @@ class Curve:
 def read(points: FloatArray, at: FloatLike) -> FloatArray:
     """Return the value at ``at``, any shape, of a curve straight between points, shape (2, n)."""
     x, y = points[0], points[1]
-    right = within(np.searchsorted(x, at), 1, x.size - 1)  # type: ignore[arg-type]
+    right = within(place_among(x, at), 1, x.size - 1)  # type: ignore[arg-type]
     left = right - 1
     share = within((at - x[left]) / (x[right] - x[left]), 0.0, 1.0)
     value: FloatArray = y[left] + share * (y[right] - y[left])
