@@ -14,7 +14,7 @@ SEEN = ("lot", "beside", "patch", "neighbour")
 trucks alongside."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class SolarTable:
     """Solar heat of one truck under one weather, hour by hour.
 
@@ -39,7 +39,7 @@ class SolarTable:
     diffuse_in_w: FloatArray
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Forcing:
     """Hourly weather and sun; every array ends in the hour axis, shape (..., n_hour).
 

@@ -122,7 +122,7 @@ class Leaks(NamedTuple):
     fresh_air_m3_per_s: FloatArray
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Network:
     """Surfaces, partitions and zones of one truck.
 

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, fields, is_dataclass, replace
+from functools import lru_cache
 from itertools import groupby
 from operator import itemgetter
 from typing import Any, TypeVar
@@ -41,7 +42,9 @@ from restcab.physics.refrigeration.unit_map import UnitMap
 from restcab.physics.threads import cores, side_by_side
 
 CHUNK_VALUES = 50_000
-"""Node temperatures worked at once; with more their arrays no longer stay in a processor's cache."""
+"""Node temperatures worked at once; with more, their arrays leave a processor's cache."""
+_PREPARED = 4
+"""Cabs under a weather that are kept ready: a study runs the same ones many times."""
 _LEAST_AT_ONCE = 16
 """Cases that are worth a thread of their own."""
 
@@ -140,8 +143,7 @@ def run_rests(
     SolverError
         If a temperature leaves the plausible range.
     """
-    network, forcing = deepest_first(network, forcing)
-    sampler = Sampler(forcing)
+    network, forcing, sampler = _prepared(network, forcing)
     total, done = len(cases), 0
 
     def run(index: slice) -> RestRun:
@@ -177,14 +179,20 @@ def arrive(network: Network, forcing: Forcing, cases: Cases, options: RunOptions
     State
         For ``arrived`` of :func:`run_rests`; its surfaces are in the order of a run.
     """
-    network, forcing = deepest_first(network, forcing)
-    sampler = Sampler(forcing)
+    network, forcing, sampler = _prepared(network, forcing)
 
     def lead_in(index: slice) -> State:
         chunk = _Chunk(network, forcing, sampler, cases.take(index), options, None, None, None)
         return chunk.arrive()
 
     return join_states(list(side_by_side(lead_in, _slices(network, len(cases)))))
+
+
+@lru_cache(maxsize=_PREPARED)
+def _prepared(network: Network, forcing: Forcing) -> tuple[Network, Forcing, Sampler]:
+    """A cab in the order of a run, its weather, and that as tables to read from."""
+    network, forcing = deepest_first(network, forcing)
+    return network, forcing, Sampler(forcing)
 
 
 def _slices(network: Network, total: int) -> list[slice]:

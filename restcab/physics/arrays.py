@@ -31,7 +31,7 @@ def within(value: FloatLike, low: FloatLike, high: FloatLike) -> FloatArray:
 
 def place_among(points: FloatArray, value: FloatLike) -> IntArray:
     """Place of the first of some rising points that is not below a value; their number if none."""
-    return np.searchsorted(points, value)  # type: ignore[return-value]
+    return np.searchsorted(points, value)
 
 
 def cube_root(value: FloatLike) -> FloatArray:

@@ -92,9 +92,10 @@ class _KeptCode:
         import numba.core.runtime
 
         result: Any = numba.core.compiler.CompileResult
+        runtime: Any = numba.core.runtime
         # Kept code asks for the memory of arrays alone: to declare all that could be compiled, as
         # numba's own cache does, takes longer than to read it, and would load scipy.
-        numba.core.runtime.rtsys.initialize(target)
+        runtime.rtsys.initialize(target)
         content = kept(MACHINE_CODE, self._name(types, target.codegen()))
         if content is None:
             _announce()

@@ -1,12 +1,11 @@
 """What runs of one truck share: lead-ins, the season in the year, the sky over a weather."""
 
-from dataclasses import fields, replace
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from restcab.engine.rests import arrive
-from restcab.engine.state import State
 from restcab.season import lead_ins, surroundings
 from restcab.season.heating import run_kept, run_year
 from restcab.season.scene import make_scene
