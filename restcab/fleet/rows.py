@@ -205,7 +205,7 @@ def price(task: Task, physics: Physics) -> Row:
 
     def unchecked(part: YearOfRests) -> FloatArray:
         # Hours worked out here are no hours that the user gave.
-        return saving_at_ends_usd(same_habit(pair, year, part), part, evaluate_options)
+        return saving_at_ends_usd(same_habit(pair, year, part), part)
 
     whole_months = {m for some in task.seasons for m in some}
     options = np.array([tally(spec, part) for part in seasons])

@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
-from restcab.options.cashflow import level_cost_usd
+from restcab.options.cashflow import level_cost_usd, net_present_usd
 from restcab.options.factors import Factors
-from restcab.options.sensitivity import Evaluate, how_known, trials, unsure_inputs
+from restcab.options.sensitivity import how_known, trials, unsure_inputs
+from restcab.options.table import option_years
 from restcab.options.year import YearOfRests
 from restcab.physics.arrays import FloatArray
 from restcab.spec.model import Spec
@@ -58,15 +58,13 @@ def decided(
     return found
 
 
-def saving_at_ends_usd(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> FloatArray:
+def saving_at_ends_usd(spec: Spec, year: YearOfRests) -> FloatArray:
     """Work out what the second option saves against the first with each unchecked input moved.
 
     Parameters
     ----------
     spec, year
         The truck, whose ``options.compare`` has two options, and its rests.
-    evaluate
-        As in `restcab.options.sensitivity.sensitivity`.
 
     Returns
     -------
@@ -76,18 +74,21 @@ def saving_at_ends_usd(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Flo
     """
     names = unchecked_inputs()
     # An input of neither option moves nothing.
-    found = np.full((len(names), 2), _saving_usd(spec, evaluate(spec, year, Factors())))
+    found = np.full((len(names), 2), _saving_usd(spec, year, Factors()))
     for trial in trials(spec, year):
         if trial.name not in names:
             continue
         for end, case in enumerate((trial.low, trial.high)):
-            table = evaluate(case.spec, case.year, case.factors)
-            found[names.index(trial.name), end] = _saving_usd(case.spec, table)
+            moved = _saving_usd(case.spec, case.year, case.factors)
+            found[names.index(trial.name), end] = moved
     return found
 
 
-def _saving_usd(spec: Spec, table: pd.DataFrame) -> float:
+def _saving_usd(spec: Spec, year: YearOfRests, factors: Factors) -> float:
     """Equal yearly saving of the second option against the first [USD]."""
-    cost = table["net_present_cost_usd"].to_numpy()
     money = spec.money
-    return level_cost_usd(float(cost[0] - cost[1]), money.discount_frac, money.years)
+    present = [
+        net_present_usd(money.discount_frac, costs.flows)
+        for _, _, costs in option_years(spec, year, factors)
+    ]
+    return level_cost_usd(present[1] - present[0], money.discount_frac, money.years)

@@ -11,9 +11,10 @@ counted, which favours idling.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from restcab.duty.bank_course import BankYear
 from restcab.duty.life import bank_life
@@ -82,9 +83,14 @@ class _Option:
         habit = engine is not None and engine.engine is not None and engine.engine.by_habit
         idled = idled_frac(spec, year) if habit else 1.0
 
+        not_idled = rests.without_engine()
+
+        def mean(of_idled: FloatArray, of_others: FloatArray) -> FloatArray:
+            return np.asarray(idled * of_idled + (1.0 - idled) * of_others)
+
         def mixed(of: Callable[[_Rests], FloatArray]) -> FloatArray:
             """Mean of a rest that is idled, if it asks for that, and of the same rest without."""
-            return np.asarray(idled * of(rests) + (1.0 - idled) * of(rests.without_engine()))
+            return mean(of(rests), of(not_idled))
 
         alternator_wh = mixed(self._alternator_wh)
         road_gal = recharge_fuel_gal(alternator_wh, recharge_fuel_gal_per_kwh(spec))
@@ -92,9 +98,7 @@ class _Option:
         found = spec.options.shore_share_frac
         chance = np.where(rests.plug_on, found, 1.0)
 
-        def held_share(what: str, where: BoolArray) -> float:
-            held = mixed(lambda r: getattr(self._held(r), what).astype(np.float64))
-            return _share(held * chance, where)
+        held = _Held(*map(mean, self._held(rests), self._held(not_idled)))
 
         life, left = self._bank_life()
         return Use(
@@ -108,9 +112,9 @@ class _Option:
             mass_kg=mass_kg,
             bank_life_years=life,
             bank_life_remaining_years=left,
-            held_frac=held_share("whole", np.ones(len(year), dtype=np.bool_)),
-            cooled_held_frac=held_share("cooling", year.cooled),
-            heated_held_frac=held_share("heating", year.heated),
+            held_frac=_share(held.whole * chance, np.ones(len(year), dtype=np.bool_)),
+            cooled_held_frac=_share(held.cooling * chance, year.cooled),
+            heated_held_frac=_share(held.heating * chance, year.heated),
         )  # fmt: skip
 
     def kept(self) -> tuple[FloatArray, FloatArray]:
@@ -303,11 +307,14 @@ class _Option:
 
 
 class _Held(NamedTuple):
-    """Rests that an option holds: in all, and seen from cooling or heating alone."""
+    """Rests that an option holds, or what share of them: in all, and by cooling or heating alone.
 
-    whole: BoolArray
-    cooling: BoolArray
-    heating: BoolArray
+    Arrays of shape (n_rest,).
+    """
+
+    whole: NDArray[Any]
+    cooling: NDArray[Any]
+    heating: NDArray[Any]
 
 
 def _without_engine(means: Means | None) -> Means | None:

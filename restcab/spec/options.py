@@ -1,5 +1,6 @@
 """[options]: the ways to rest that are compared, what they cost, and how the engine idles."""
 
+from functools import cache
 from typing import Any, ClassVar, NamedTuple
 
 from restcab.errors import nearest
@@ -42,17 +43,28 @@ class Way(NamedTuple):
     @property
     def means(self) -> tuple[Means, ...]:
         """All its means, each once."""
-        return tuple(MEANS[word] for word in dict.fromkeys((self.cools, self.heats)) if word)
+        return _means_of(self.cools, self.heats)
 
     @property
     def engine(self) -> Means | None:
         """The means that runs an engine."""
-        return next((means for means in self.means if means.engine), None)
+        return _engine_of(self.cools, self.heats)
 
     @property
     def on_bank(self) -> bool:
         """Whether the declared bank feeds it."""
         return any(means.bank for means in self.means)
+
+
+@cache
+def _means_of(cools: str, heats: str) -> tuple[Means, ...]:
+    """The means of some words: asked for at every turn of a year's account."""
+    return tuple(MEANS[word] for word in dict.fromkeys((cools, heats)) if word)
+
+
+@cache
+def _engine_of(cools: str, heats: str) -> Means | None:
+    return next((means for means in _means_of(cools, heats) if means.engine), None)
 
 
 def read_ways(value: Any) -> tuple[Way, ...]:

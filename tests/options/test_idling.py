@@ -195,7 +195,7 @@ def test_a_clear_answer_is_not_put_in_doubt():
 
 def test_fleet_moves_the_same_inputs():
     pair = ('options.compare="storage+heater, battery+heater"',)
-    ends = saving_at_ends_usd(default_spec(pair), year(), lambda s, y, f: evaluate_options(s, y, f))
+    ends = saving_at_ends_usd(default_spec(pair), year())
     names = unchecked_inputs()
     assert ends.shape == (len(names), 2)
     assert np.isfinite(ends).all()
