@@ -14,6 +14,7 @@ import numpy as np
 
 from restcab.physics import films
 from restcab.physics.arrays import FloatArray
+from restcab.physics.compiled import compiled, plain
 
 DEPTH_M: Final = 2.0
 """Depth below which no heat flows [m]: a day's swing is gone at a quarter of it, and a year's is
@@ -185,14 +186,43 @@ def _march(modes: _Modes, gain: FloatArray, film: FloatArray) -> tuple[FloatArra
     start = gain.mean(axis=0) / film.mean(axis=0)
     state = start[:, None] * (modes.shapes.T @ modes.capacity)
     damped = 1.0 / (1.0 + film * response)
-    base_gain, base_film = gain * damped, film * damped
-    kept, surface = modes.kept, modes.surface
-    for index in range(n_time):
-        states[index] = state
-        flux = base_gain[index] - base_film[index] * (state @ surface)
-        fluxes[index] = flux
-        state = state * kept + flux[:, None] * carried
+    compiled(march_ground)(
+        plain(modes.kept), plain(modes.surface), plain(carried), plain(gain * damped),
+        plain(film * damped), plain(state), states, fluxes,
+    )  # fmt: skip
     return states, fluxes
+
+
+def march_ground(
+    kept: FloatArray, surface: FloatArray, carried: FloatArray, gain: FloatArray,
+    film: FloatArray, state: FloatArray, states: FloatArray, fluxes: FloatArray,
+) -> None:  # fmt: skip
+    """Fill in the modes before each step and its flux, part by part of the ground.
+
+    Parameters
+    ----------
+    kept, surface, carried
+        Of each mode: what a step keeps of it, what it is at the surface, and what a flux makes of
+        it, shape (n_mode,).
+    gain, film
+        Flux into a surface of 0 °C and what a kelvin takes from it, the step's own answer in them,
+        shape (n_time, n_part).
+    state
+        Modes at the start, shape (n_part, n_mode); changed in place.
+    states, fluxes
+        Filled in; shapes (n_time, n_part, n_mode) and (n_time, n_part).
+    """
+    n_time, n_part = gain.shape
+    for index in range(n_time):
+        for part in range(n_part):
+            at_surface = 0.0
+            for mode in range(kept.size):
+                states[index, part, mode] = state[part, mode]
+                at_surface += state[part, mode] * surface[mode]
+            flux = gain[index, part] - film[index, part] * at_surface
+            fluxes[index, part] = flux
+            for mode in range(kept.size):
+                state[part, mode] = state[part, mode] * kept[mode] + flux * carried[mode]
 
 
 def _modes(layers: Sequence[Layer], step_s: float, depth_m: float) -> _Modes:
