@@ -16,6 +16,7 @@ from support import (
 
 from restcab.engine.assemble import build_network
 from restcab.engine.step import ZONE_HUMIDITY_RATIO, Stepper
+from restcab.engine.zone_balance import leak_air
 from restcab.spec.surfaces import Layer
 
 pytestmark = pytest.mark.outside
@@ -38,7 +39,8 @@ def test_leaking_air_is_as_heavy_as_outdoors(temp_c, pressure_pa):
         pressure_pa=np.array([pressure_pa]), humidity_ratio_out=np.array([0.0016])
     )
     stepper = Stepper(network, cases_of(), no_sun_places(), moment.pressure_pa, 300.0)
-    streams = stepper._air_streams(uniform_state(network, 22.0), moment)
+    streams = stepper.cab.films.streams
+    leak_air(network.leaks, np.ones(1), uniform_state(network, 22.0).air_c, moment, streams)
     volume_m3_per_kg = psychrolib.GetMoistAirVolume(temp_c, 0.0016, pressure_pa)
     by_hand = 2.0 * 10.0 / 3600.0 / volume_m3_per_kg
     assert streams.leak_kg_per_s[0, 0] == pytest.approx(by_hand, rel=IDEAL_GAS_RTOL)
@@ -56,7 +58,7 @@ def test_enthalpy_of_air_that_leaks_in():
     state = uniform_state(network, 22.0)
     state.humidity_ratio[:] = 0.009
     flows = stepper.advance(state, moment, gains_of(), None, np.zeros(1))
-    stream = stepper._air_streams(state, moment).leak_kg_per_s[0, 0]
+    stream = stepper.cab.films.streams.leak_kg_per_s[0, 0]
     outside, inside = (
         psychrolib.GetMoistAirEnthalpy(temp, ratio)
         for temp, ratio in ((38.0, 0.018), (float(state.air_c[0, 0]), state.humidity_ratio[0, 0]))
