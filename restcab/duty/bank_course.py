@@ -115,7 +115,7 @@ def on_the_road(
     spec, shape = scene.spec, end_h.shape
     steps = _steps(scene, end_h)
     current_a = charge_current_a(spec)
-    source = _Source(
+    source = _RoadSupply(
         float(current_a), float(min(spec.bank.heater_w, current_a * spec.bank.system_voltage_v)),
         float(kept_c(scene)),
     )  # fmt: skip
@@ -148,7 +148,7 @@ class _Steps(NamedTuple):
     panel_w: FloatArray
 
 
-class _Source(NamedTuple):
+class _RoadSupply(NamedTuple):
     """What the truck offers a bank on the road.
 
     ``current_a`` is the alternator's current for it [A], ``heater_w`` the most its heater takes
@@ -179,7 +179,7 @@ def _steps(scene: Scene, end_h: FloatArray) -> _Steps:
 
 
 def road_of_all(
-    steps: _Steps, banks: OneBank, surface: Surface, source: _Source, road: Road
+    steps: _Steps, banks: OneBank, surface: Surface, source: _RoadSupply, road: Road
 ) -> None:
     """Take each bank along the road; ``road`` holds how they start, and is filled in.
 

@@ -239,7 +239,7 @@ def week_of_all(stretches: _Stretch, banks: _Banks, now: _Now, done: _Week) -> N
             if stretch.rest != rest:
                 rest, state = stretch.rest, rested(state)
                 done.soc_start_frac[rest, case] = soc_frac(state, bank)
-            source = _Source(
+            source = _Around(
                 banks.surface.lag_h[stretch.driving, case],
                 banks.surface.w_per_k[stretch.driving, case], banks.current_a[case],
                 banks.alternator_v, banks.heater_w[stretch.resting + 2 * stretch.driving],
@@ -261,7 +261,7 @@ def week_of_all(stretches: _Stretch, banks: _Banks, now: _Now, done: _Week) -> N
         now.temp_c[case] = temp_c
 
 
-class _Source(NamedTuple):
+class _Around(NamedTuple):
     """What surrounds and feeds one bank in a stretch, numbers; see `_Banks`."""
 
     lag_h: Number
@@ -288,7 +288,7 @@ class _Part(NamedTuple):
 
 def _through(
     stretch: _Stretch, state: BankState, temp_c: Number, alive: bool, bank_rated: OneBank,
-    source: _Source,
+    source: _Around,
 ) -> _Part:  # fmt: skip
     """Take a bank through a stretch: its heater, its load, its charge, then its warmth."""
     hours, bank = stretch.hours, at_temperature(bank_rated, temp_c)

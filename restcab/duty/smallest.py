@@ -25,7 +25,7 @@ _COARSE_STEP_S = 900.0
 """Time step of the first of the two rounds, which only has to find the neighbourhood."""
 _WIDER = 1.15
 """The second round reaches this much beyond what the coarse first one found."""
-_HAIR = 1.003
+_STRAIGHT_LINE_MARGIN = 1.003
 """A size read from a straight line is rounded up by this, so that it does hold."""
 _SCALE_MIN, SCALE_MAX = 0.02, 4.0
 """Smallest and largest unit tried, relative to the declared one."""
@@ -105,7 +105,7 @@ def capacity_need(scene: Scene, hardship_w: FloatArray) -> CapacityNeed:
             break
         missed = np.setdiff1d(np.flatnonzero(~held), looked_at)
         if missed.size == 0:
-            scales = scales * _HAIR
+            scales = scales * _STRAIGHT_LINE_MARGIN
             continue
         # How warm each rest became with this unit ranks those not yet looked at.
         order = np.argsort(excess_k(scene.spec, run))[::-1]
@@ -137,7 +137,9 @@ def _smallest_scales(scene: Scene, rests: IntArray) -> FloatArray:
     fall_k = np.maximum(found.low_excess_k - found.high_excess_k, 1e-9)
     share = np.clip(found.low_excess_k / fall_k, 0.0, 1.0)
     scale = found.low + share * (found.high - found.low)
-    scale = np.where(found.high_excess_k > 0.0, np.inf, np.minimum(scale * _HAIR, found.high))
+    scale = np.where(
+        found.high_excess_k > 0.0, np.inf, np.minimum(scale * _STRAIGHT_LINE_MARGIN, found.high)
+    )
     needs_none = (found.low_excess_k <= 0.0) & (found.low <= _SCALE_MIN)
     return np.where(needs_none, 0.0, scale)
 

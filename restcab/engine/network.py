@@ -15,7 +15,7 @@ import numpy as np
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.compiled import plain
 
-PARTS = ("roof", "walls", "floor", "glass", "mass")
+SURFACE_PARTS = ("roof", "walls", "floor", "glass", "mass")
 """Parts of the cab that a surface can belong to; partitions are reported as ``curtain``."""
 
 

@@ -18,7 +18,7 @@ import numpy as np
 
 from restcab.engine.chains import eliminate_also, fill_chains
 from restcab.engine.forcing import Moment
-from restcab.engine.network import PARTS, Network
+from restcab.engine.network import SURFACE_PARTS, Network
 from restcab.engine.smallsolve import solve_each
 from restcab.engine.state import Action, Gains, State
 from restcab.engine.step import Cab
@@ -35,7 +35,7 @@ from restcab.physics.air import H_FG
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import plain
 
-LOAD_PARTS = (*PARTS, "air", "curtain", "people", "equipment")
+LOAD_PARTS = (*SURFACE_PARTS, "air", "curtain", "people", "equipment")
 """Parts of the bunk's load; they add up to the heat the cooling takes out."""
 MASS, _GLASS, _AIR, _CURTAIN, _PEOPLE, _EQUIPMENT = (
     LOAD_PARTS.index(name) for name in ("mass", "glass", "air", "curtain", "people", "equipment")

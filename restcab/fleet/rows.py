@@ -31,7 +31,7 @@ TALLY = (
     "heated_held_frac",
 )  # fmt: skip
 """What is kept of each option, columns of `evaluate_options`."""
-MONTHS = tuple(range(1, 13))
+MONTH_NUMBERS = tuple(range(1, 13))
 
 
 Place = tuple[str, str, float, float, float | None]
@@ -196,7 +196,7 @@ def price(task: Task, physics: Physics) -> Row:
     year = physics.for_rests(spec.money.rests_per_year_count).year
     month = year.start_time.astype("datetime64[M]").astype(int) % 12 + 1
     seasons = [pick_rests(year, np.isin(month, months)) for months in task.seasons]
-    months = [pick_rests(year, month == m) for m in MONTHS]
+    months = [pick_rests(year, month == m) for m in MONTH_NUMBERS]
     pair = spec.with_values("options", compare=f"{task.baseline}, {task.option}")
     ends = logged_ends(pair)
 
@@ -237,7 +237,7 @@ def price(task: Task, physics: Physics) -> Row:
         season_needs=np.array([_needs(part) for part in seasons]),
         month_needs=np.array([_needs(part) for part in months]),
         season_options=options,
-        month_options=np.array([of_month(m) for m in MONTHS]),
+        month_options=np.array([of_month(m) for m in MONTH_NUMBERS]),
         season_idle=idle(),
         season_unchecked=all_unchecked(),
         season_flows=np.array([flows(part) for part in seasons]),

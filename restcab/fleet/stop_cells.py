@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from restcab.fleet.model import Cell, Fleet, spec_here
-from restcab.fleet.rows import MONTHS, NEEDS, Row
+from restcab.fleet.rows import MONTH_NUMBERS, NEEDS, Row
 from restcab.fleet.stop_boxes import Boxes, make_boxes
 from restcab.fleet.stops import Stops
 from restcab.physics.arrays import FloatArray, IntArray
@@ -232,7 +232,7 @@ def between(never: Row, whenever: Row, used: Idling, cells: IntArray, months: In
         Their months, from 0.
     """
     now = used.by_cell[cells]
-    by_month = np.zeros(len(MONTHS))
+    by_month = np.zeros(len(MONTH_NUMBERS))
     by_month[months] = now
     shares = dict.fromkeys(("season_options", "season_unchecked", "season_flows"), now)
     shares["month_options"] = by_month

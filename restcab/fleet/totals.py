@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from restcab.fleet.model import Cell, Fleet
-from restcab.fleet.rows import MONTHS, NEEDS, TALLY, Row
+from restcab.fleet.rows import MONTH_NUMBERS, NEEDS, TALLY, Row
 from restcab.options.cashflow import payback_years
 from restcab.options.sensitivity import how_known, span_text
 from restcab.options.unchecked import unchecked_inputs
@@ -206,9 +206,9 @@ def _mean_diesel(shares: Sequence[Share]) -> float:
 def month_rows(climate: str, shares: Sequence[Share]) -> list[dict[str, Any]]:
     """What a climate's rests ask for and save in each month."""
     names = ("rests", "rests_cooled", "rests_heated", "cooling_wh", "heating_wh")
-    needs = np.zeros((len(MONTHS), len(NEEDS)))
-    tally = np.zeros((len(MONTHS), 2, len(TALLY)))
-    weights = np.zeros(len(MONTHS))
+    needs = np.zeros((len(MONTH_NUMBERS), len(NEEDS)))
+    tally = np.zeros((len(MONTH_NUMBERS), 2, len(TALLY)))
+    weights = np.zeros(len(MONTH_NUMBERS))
     for share in shares:
         part = share.cell.truck_years * _month_parts(share.cell.months)
         needs += part[:, None] * share.row.month_needs
@@ -225,13 +225,13 @@ def month_rows(climate: str, shares: Sequence[Share]) -> list[dict[str, Any]]:
             "option_fuel_gal": float(fuel_gal[m, 1]),
             "rests_held_frac": float(held[m]) if weights[m] > 0.0 else None,
         }
-        for m, month in enumerate(MONTHS)
+        for m, month in enumerate(MONTH_NUMBERS)
     ]
 
 
 def _month_parts(months: tuple[int, ...]) -> FloatArray:
     """Share of a cell's rests in each month, by days."""
-    days = np.where(np.isin(MONTHS, months), DAYS_OF_MONTH, 0)
+    days = np.where(np.isin(MONTH_NUMBERS, months), DAYS_OF_MONTH, 0)
     return np.asarray(days / days.sum())
 
 

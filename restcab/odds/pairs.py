@@ -26,7 +26,7 @@ SEASON_SAMPLES = 32
 UNIT_SAMPLES, GUESS_SAMPLES = 64, 128
 """Tried on each size of unit, and for the first guess of a bank, when a probability is wanted."""
 SEED = 0
-_HAIR = 1.001
+_NEXT_STRING = 1.001
 """Makes a charge of whole strings one that needs the next string."""
 _MORE_RESTS = 4
 """Hardest rests looked at beyond those that may fail: samples rank them a little differently."""
@@ -252,7 +252,7 @@ def surer_bank(
     pair = confident_bank(scene, rest, scale, wanted_frac, tried)
     if pair is None:
         raise RequirementNotMet(_no_bank(_trial(scene, rest, scale), wanted_frac, tried))
-    least_ah = max(pair.rated_ah, (pair.strings - 1) * scene.spec.bank.rated_ah * _HAIR)
+    least_ah = max(pair.rated_ah, (pair.strings - 1) * scene.spec.bank.rated_ah * _NEXT_STRING)
     if least_ah >= need.rated_ah:
         need = BankNeed(least_ah, rest)
     return season_bank(scene, scale, run, load, held, need)

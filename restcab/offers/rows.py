@@ -13,7 +13,7 @@ from restcab.options.cashflow import net_present_usd
 from restcab.options.costs import costs_of
 from restcab.options.factors import Factors
 from restcab.options.given import GivenValues
-from restcab.options.ways import equipment_mass_kg
+from restcab.options.kits import equipment_mass_kg
 from restcab.options.yearly_use import Use
 from restcab.physics.sources import recharge_fuel_gal
 from restcab.season.refill import recharge_fuel_gal_per_kwh

@@ -6,7 +6,7 @@ from restcab.options.bank_price import bank_price_usd
 from restcab.options.cashflow import cash_flows
 from restcab.options.factors import Factors
 from restcab.options.given import GivenValues
-from restcab.options.ways import kits_of
+from restcab.options.kits import kits_of
 from restcab.options.yearly_use import Use
 from restcab.physics.arrays import FloatArray
 from restcab.spec.means import MEANS

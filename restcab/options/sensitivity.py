@@ -52,7 +52,7 @@ class Case(NamedTuple):
     factors: Factors
 
 
-class Trial(NamedTuple):
+class MovedInput(NamedTuple):
     """One input at both ends of its span."""
 
     name: str
@@ -62,7 +62,7 @@ class Trial(NamedTuple):
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """Outcome of all trials.
+    """Outcome of all moved inputs.
 
     Parameters
     ----------
@@ -97,12 +97,12 @@ def sensitivity(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Sensitivit
     cost = _cost(base)
     rows, uncertain = [], []
     own_habit = () if spec.options.idling_h is None else (_IDLE_HOURS,)
-    for trial in trials(spec, year):
+    for moved in moved_inputs(spec, year):
         low, high = (
-            evaluate(case.spec, case.year, case.factors) for case in (trial.low, trial.high)
+            evaluate(case.spec, case.year, case.factors) for case in (moved.low, moved.high)
         )
-        rows.append(_row(trial, base, low, high) | {"how": how_known(trial.name, spec.given)})
-        chosen = trial.name in (*TERMS, _IDLE_WHEN) or trial.name in own_habit
+        rows.append(_row(moved, base, low, high) | {"how": how_known(moved.name, spec.given)})
+        chosen = moved.name in (*TERMS, _IDLE_WHEN) or moved.name in own_habit
         if not chosen:
             uncertain.append((_cost(low) - cost, _cost(high) - cost))
     moves = np.array(uncertain)
@@ -143,7 +143,7 @@ def unsure_inputs(means: Iterable[Means] | None = None) -> tuple[str, ...]:
 
 
 def how_known(name: str, given: Collection[str] = ()) -> str:
-    """Tell how an input of the trials is known.
+    """Tell how an input of the comparison is known.
 
     Parameters
     ----------
@@ -177,15 +177,17 @@ def _best(table: pd.DataFrame) -> str | None:
     return str(able["option"].iloc[int(_cost(able).argmin())])
 
 
-def _row(trial: Trial, base: pd.DataFrame, low: pd.DataFrame, high: pd.DataFrame) -> dict[str, Any]:
+def _row(
+    moved: MovedInput, base: pd.DataFrame, low: pd.DataFrame, high: pd.DataFrame
+) -> dict[str, Any]:
     saved = [_cost(table)[0] - _cost(table) for table in (low, high)]
     at_low, at_high = _best(low), _best(high)
     now = _cost(base)[0] - _cost(base)
     turns = np.any([np.sign(end) * np.sign(now) < 0.0 for end in saved], axis=0)
     return {
-        "input": trial.name,
-        "low": trial.low.text,
-        "high": trial.high.text,
+        "input": moved.name,
+        "low": moved.low.text,
+        "high": moved.high.text,
         "best_at_low": at_low,
         "best_at_high": at_high,
         "flips_best": {at_low, at_high} != {_best(base)},
@@ -208,33 +210,33 @@ def _by_option(table: pd.DataFrame) -> dict[str, float]:
     return dict(zip(table["option"], (float(value) for value in _cost(table)), strict=True))
 
 
-def trials(spec: Spec, year: YearOfRests) -> Iterator[Trial]:
+def moved_inputs(spec: Spec, year: YearOfRests) -> Iterator[MovedInput]:
     """Yield every input of the options compared at both ends of its span; see `sensitivity`."""
     factors = Factors()
     yield _diesel(spec, year, factors)
     unsure = unsure_inputs(means for way in spec.options.ways for means in way.means)
     for name in (*TERMS, *(name for name in unsure if not is_factor(name))):
-        yield _spec_trial(name, spec, year, factors)
+        yield _moved_in_spec(name, spec, year, factors)
     for name in filter(is_factor, unsure):
         low, high = (
             Case(f"{value:g}", spec, year, factors.with_value(name, value))
             for value in factors.span(name)
         )
-        yield Trial(name, low, high)
+        yield MovedInput(name, low, high)
     needed, always = (
         Case(word, spec.with_values("options", idle_when=word), year, factors)
         for word in ("needed", "always")
     )
-    yield Trial(_IDLE_WHEN, needed, always)
+    yield MovedInput(_IDLE_WHEN, needed, always)
     own_h = spec.options.idle_asked_h
     few, many = (
         Case(f"{hours:g} h", spec.with_values("options", idling_h=hours), year, factors)
         for hours in (min(IDLE_LOGGED_H[0], own_h), max(IDLE_LOGGED_H[1], own_h))
     )
-    yield Trial(_IDLE_HOURS, few, many)
+    yield MovedInput(_IDLE_HOURS, few, many)
 
 
-def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
+def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> MovedInput:
     """Diesel between the yearly means of a cheap and a dear year, or the user's own price."""
     own = spec.money.diesel_price_usd_per_l
     ends = [
@@ -249,7 +251,7 @@ def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
         )
         for value in (min(ends[0], own), max(ends[1], own))
     ]
-    return Trial(_DIESEL, *cases)
+    return MovedInput(_DIESEL, *cases)
 
 
 def _ends(name: str, spec: Spec) -> tuple[Quantity | Number, tuple[float, float]]:
@@ -282,7 +284,7 @@ def _shown(kind: Kind, value: float) -> Said:
     return said(Worded(*kind.show(value)))
 
 
-def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> Trial:
+def _moved_in_spec(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> MovedInput:
     """A key of the spec through its usual span, widened to the value given."""
     table = name.split(".")[0]
     attribute, _ = declared_key(name)
@@ -294,4 +296,4 @@ def _spec_trial(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> T
         if name == "money.rests_per_year":
             counted = replace(year, rests_per_year=value)
         cases.append(Case(_shown(kind, value), changed, counted, factors))
-    return Trial(name, *cases)
+    return MovedInput(name, *cases)

@@ -10,7 +10,7 @@ import numpy as np
 
 from restcab.options.cashflow import level_cost_usd, net_present_usd
 from restcab.options.factors import Factors
-from restcab.options.sensitivity import how_known, trials, unsure_inputs
+from restcab.options.sensitivity import how_known, moved_inputs, unsure_inputs
 from restcab.options.table import option_years
 from restcab.options.year import YearOfRests
 from restcab.physics.arrays import FloatArray
@@ -75,12 +75,12 @@ def saving_at_ends_usd(spec: Spec, year: YearOfRests) -> FloatArray:
     names = unchecked_inputs()
     # An input of neither option moves nothing.
     found = np.full((len(names), 2), _saving_usd(spec, year, Factors()))
-    for trial in trials(spec, year):
-        if trial.name not in names:
+    for moved in moved_inputs(spec, year):
+        if moved.name not in names:
             continue
-        for end, case in enumerate((trial.low, trial.high)):
-            moved = _saving_usd(case.spec, case.year, case.factors)
-            found[names.index(trial.name), end] = moved
+        for end, case in enumerate((moved.low, moved.high)):
+            at_end_usd = _saving_usd(case.spec, case.year, case.factors)
+            found[names.index(moved.name), end] = at_end_usd
     return found
 
 

@@ -21,13 +21,14 @@ from restcab.duty.life import bank_life
 from restcab.options.factors import Factors
 from restcab.options.given import GivenValues
 from restcab.options.idling import idled_frac
+from restcab.options.kits import equipment_mass_kg
 from restcab.options.year import YearOfRests
 from restcab.options.yearly_use import Run, Use
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.engine_idle import IdleLine, auxiliary_fuel_gal, idle_fuel_gal, shaft_kwh
 from restcab.physics.sources import charging_table, recharge_fuel_gal
 from restcab.season.refill import recharge_fuel_gal_per_kwh
-from restcab.spec.means import Engine, Kit, Means, PerRest
+from restcab.spec.means import Engine, Means, PerRest
 from restcab.spec.model import Spec
 from restcab.spec.options import Way
 from restcab.units import L_PER_GAL
@@ -389,21 +390,3 @@ def _crank_kwh(alternator_wh: FloatArray, spec: Spec) -> FloatArray:
     wiring = charging_table().constant["wiring_efficiency_frac"]
     chain = wiring * charging.alternator_efficiency_frac * charging.belt_efficiency_frac
     return np.asarray(alternator_wh / 1000.0 / chain)
-
-
-def kits_of(way: Way, spec: Spec) -> list[Kit]:
-    """Equipment of an option."""
-    kits = [means.kit for means in way.means]
-    if way.cooling is not None:
-        kits.append(way.cooling.cooling_kit)
-    for means in way.means:
-        extra = means.extra
-        if extra is not None and getattr(spec.options, extra.attribute) == extra.word:
-            kits.append(extra.kit)
-    return kits
-
-
-def equipment_mass_kg(way: Way, spec: Spec) -> float:
-    """Mass that an option adds to the truck [kg]."""
-    given = GivenValues(spec, Factors())
-    return sum(given.total(kit.masses) for kit in kits_of(way, spec))

@@ -9,14 +9,14 @@ from restcab.spec.model import Spec
 from restcab.weather.schema import Weather
 
 
-class Lever(NamedTuple):
+class Saving(NamedTuple):
     """A measure and the heat it keeps out of the bunk in the rest looked at."""
 
     words: str
     saves_wh: float
 
 
-def levers(spec: Spec, weather: Weather, rest: int, load_wh: float) -> list[Lever]:
+def savings(spec: Spec, weather: Weather, rest: int, load_wh: float) -> list[Saving]:
     """Run the same rest after each measure that this truck is open to.
 
     Parameters
@@ -34,7 +34,7 @@ def levers(spec: Spec, weather: Weather, rest: int, load_wh: float) -> list[Leve
         Levers, the strongest first; a measure that saves nothing keeps its place at the end.
     """
     found = [
-        Lever(measure.words, load_wh - _load_wh(measure.done_to(spec), weather, rest))
+        Saving(measure.words, load_wh - _load_wh(measure.done_to(spec), weather, rest))
         for measure in open_measures(spec)
         if measure.on_load
     ]

@@ -13,7 +13,7 @@ from restcab.results.frames import hourly_frame, hourly_means, records
 from restcab.results.result import Result
 from restcab.season.damp import humidity_values, humidity_warnings
 from restcab.season.held import judged_steps
-from restcab.season.savings import levers
+from restcab.season.savings import savings
 from restcab.season.scene import Scene, make_scene
 from restcab.spec.heat_loss import heat_loss_w_per_k
 from restcab.spec.model import Spec
@@ -81,11 +81,11 @@ def load(spec: Spec, weather: Weather, date: np.datetime64 | None = None) -> Res
         "hours": records(frame),
         "levers": [
             {
-                "change": lever.words,
-                "saves_wh": lever.saves_wh,
-                "saves_frac": lever.saves_wh / load_wh,
+                "change": saving.words,
+                "saves_wh": saving.saves_wh,
+                "saves_frac": saving.saves_wh / load_wh,
             }
-            for lever in (levers(spec, weather, case, load_wh) if load_wh > 0.0 else [])
+            for saving in (savings(spec, weather, case, load_wh) if load_wh > 0.0 else [])
         ],
     }
     warnings = [*scene.season_warnings(), *humidity_warnings(spec, values)]

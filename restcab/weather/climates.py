@@ -20,9 +20,9 @@ Table: TypeAlias = Mapping[str, tuple[float, ...]]
 Profile: TypeAlias = tuple[tuple[float, ...], ...]
 """Twelve rows of 24 hours; hour h is the one from h to h+1, local standard time."""
 
-MONTHS = 12
+MONTHS_PER_YEAR = 12
 HOURS = 24
-PARTS = ("days", "nights")
+PARTS_OF_DAY = ("days", "nights")
 PROFILES = ("temp_air_c", "temp_dew_c", "wind_m_per_s", "ghi_w_per_m2", "dhi_w_per_m2")
 DRAW_SPREAD_FRAC = 0.12
 """Largest error of the 98th-percentile rest in a single draw, over five climates, five draws and
@@ -282,7 +282,7 @@ def parse_climate(content: Mapping[str, Any]) -> Climate:
     """
     year = dict(content["year"])
     months = parse_table(year.pop("months"))
-    parts = {part: parse_table(year.pop(part)) if part in year else {} for part in PARTS}
+    parts = {part: parse_table(year.pop(part)) if part in year else {} for part in PARTS_OF_DAY}
     day, links = content.get("mean_day", {}), content.get("links", {})
     design, checked = content.get("design"), content.get("checked", {})
     return Climate(
@@ -327,7 +327,9 @@ def parse_table(text: str) -> Table:
         A month is missing or out of order, or a line has too few or too many cells.
     """
     names, rows = _cells(text)
-    if names[0] != "month" or [row[0] for row in rows] != [str(m + 1) for m in range(MONTHS)]:
+    if names[0] != "month" or [row[0] for row in rows] != [
+        str(m + 1) for m in range(MONTHS_PER_YEAR)
+    ]:
         raise ValueError("a table must have lines for the months 1 to 12, in order")
     columns = zip(*(map(_number, row) for row in rows), strict=True)
     return dict(zip(names[1:], list(columns)[1:], strict=True))
@@ -353,7 +355,7 @@ def parse_profile(text: str) -> Profile:
     """
     names, rows = _cells(text)
     hours = [int(name) for name in names]
-    if len(rows) != MONTHS or not set(hours) <= set(range(HOURS)):
+    if len(rows) != MONTHS_PER_YEAR or not set(hours) <= set(range(HOURS)):
         raise ValueError("a mean day must have hours 0 to 23 and 12 lines")
     profile = []
     for row in rows:

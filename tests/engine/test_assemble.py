@@ -5,7 +5,7 @@ import pytest
 from support import CONCRETE, FOAM, STEEL, TRIM, fixed_wall, light_box, one_zone
 
 from restcab.engine.assemble import FAIRING_GAP_M, build_network
-from restcab.engine.network import PARTS
+from restcab.engine.network import SURFACE_PARTS
 from restcab.physics.enclosure import radiant_factors
 from restcab.spec.reading import default_spec
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
@@ -127,7 +127,7 @@ def test_parts_of_the_first_zone():
     cab = _default_cab()
     network = build_network(cab)
     here = network.zone == network.zone_names.index("bunk")
-    for part in PARTS:
+    for part in SURFACE_PARTS:
         of_part = here & (np.array(network.parts) == part)
         assert network.area_m2[of_part].sum() == pytest.approx(cab.area_m2(part, "bunk")), part
 

@@ -5,7 +5,7 @@ from fleet_box import BOX, FLEET
 
 from restcab.fleet.file import load_fleet
 from restcab.fleet.model import Fleet, Lane, Region, Truck, cells, price_notes
-from restcab.fleet.rows import MONTHS
+from restcab.fleet.rows import MONTH_NUMBERS
 from restcab.units import L_PER_GAL
 
 pytestmark = pytest.mark.usefixtures("own_cache")
@@ -19,12 +19,12 @@ def test_the_shares_of_a_fleet_add_up_to_its_trucks(folder):
     assert sum(cell.truck_years for cell in split) == pytest.approx(4.0)
     night = [c for c in split if c.climate == HOT and c.spec.rest.start_h == 20.0]
     assert [(c.months, round(c.truck_years, 9)) for c in night] == [
-        (MONTHS, 0.9), ((6, 7, 8), 1.2),
+        (MONTH_NUMBERS, 0.9), ((6, 7, 8), 1.2),
     ]  # fmt: skip
 
 
 def test_prices_come_from_the_region_then_the_state_then_the_truck(box):
-    lane = Lane("all", 1.0, {HOT: 0.4, COLD: 0.3, "calgary-ab": 0.3}, MONTHS, ("a",))
+    lane = Lane("all", 1.0, {HOT: 0.4, COLD: 0.3, "calgary-ab": 0.3}, MONTH_NUMBERS, ("a",))
     fleet = Fleet(
         "f", (Truck("a", 1, box),), (lane,),
         (Region((COLD,), 1.25, None, 0.2, "camx"),), diesel_by_state=True,

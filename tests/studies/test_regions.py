@@ -16,7 +16,7 @@ from restcab.fleet import physics
 from restcab.fleet.file import load_fleet
 from restcab.fleet.model import Fleet, Lane, Truck, one_truck
 from restcab.fleet.physics import read_physics
-from restcab.fleet.rows import DIMENSIONS, MONTHS, Row, Task, pick_rests, read_row, work
+from restcab.fleet.rows import DIMENSIONS, MONTH_NUMBERS, Row, Task, pick_rests, read_row, work
 from restcab.odds import trials
 from restcab.options.cashflow import payback_years
 from restcab.options.table import evaluate_options, option_years
@@ -171,7 +171,7 @@ def test_payback_and_co2_of_a_region_are_those_of_the_comparison(box):
 def test_a_fleet_is_paid_back_when_all_its_trucks_together_are(box):
     box = box.with_values("money", unit_price_usd=100.0)
     dear = box.with_values("money", unit_price_usd=1500.0, years=3.0)
-    lane = Lane("all", 1.0, {HOT: 1.0}, MONTHS, ("a", "b"))
+    lane = Lane("all", 1.0, {HOT: 1.0}, MONTH_NUMBERS, ("a", "b"))
     fleet = Fleet("f", (Truck("a", 3, box), Truck("b", 1, dear)), (lane,))
     result = regions(fleet, jobs=1)
     total = np.zeros((2, 6))
@@ -200,7 +200,7 @@ def test_a_share_that_is_not_held_somewhere_is_said(box):
     modest = weak.with_values("rest", hold_share_frac=0.0)
     assert regions(fleet_of(modest, (HOT,)), jobs=1)["requirement_met"]
     # One kind of truck that falls short is not made good by the many others of another kind.
-    lane = Lane("all", 1.0, {HOT: 1.0}, MONTHS, ("a", "b"))
+    lane = Lane("all", 1.0, {HOT: 1.0}, MONTH_NUMBERS, ("a", "b"))
     strong = box.with_values("bank", batteries_count=12)
     trucks = (Truck("a", 99, strong), Truck("b", 1, weak))
     mixed = regions(Fleet("f", trucks, (lane,)), jobs=1)
@@ -270,7 +270,7 @@ def test_the_bank_is_that_of_the_hardest_start_and_the_hungriest_truck(box, smal
     hungry = fleet_of(
         box, (HOT,),
         trucks=(Truck("truck", 1, box), Truck("b", 1, box.with_values("rest", hotel_load_w=300.0))),
-        lanes=(Lane("all", 1.0, {HOT: 1.0}, MONTHS, ("truck", "b")),),
+        lanes=(Lane("all", 1.0, {HOT: 1.0}, MONTH_NUMBERS, ("truck", "b")),),
     )  # fmt: skip
     more = by_climate(regions(hungry, jobs=1))[HOT]["bank_batteries_required"]
     assert more > night[HOT]["bank_batteries_required"]
@@ -350,7 +350,7 @@ def test_a_piece_that_fails_names_truck_and_climate_and_keeps_the_others(box, mo
 
 def test_prices_are_no_part_of_the_rests_and_all_else_is(box):
     def key(spec, climate=HOT):
-        return Task("a", spec, climate, (MONTHS,), "apu", "idling").physics_key
+        return Task("a", spec, climate, (MONTH_NUMBERS,), "apu", "idling").physics_key
 
     assert key(box.with_values("money", years=9.0)) == key(box)
     assert key(box.with_values("options", idling_h=9.0)) == key(box)
@@ -368,7 +368,7 @@ def test_prices_are_no_part_of_the_rests_and_all_else_is(box):
 
 def test_other_inputs_are_other_rows(box):
     def key(spec, **changes):
-        return replace(Task("a", spec, HOT, (MONTHS,), "apu", "idling"), **changes).key
+        return replace(Task("a", spec, HOT, (MONTH_NUMBERS,), "apu", "idling"), **changes).key
 
     assert key(box) == key(box)
     others = [

@@ -13,7 +13,7 @@ from support import PLAIN_ROOM
 from restcab.cli.main import main
 from restcab.fleet.file import load_fleet
 from restcab.fleet.physics import run_physics
-from restcab.fleet.rows import MONTHS, Task, price
+from restcab.fleet.rows import MONTH_NUMBERS, Task, price
 from restcab.options.idling import wanted_h
 from restcab.output.schema import schema
 from restcab.runs import cache
@@ -220,7 +220,9 @@ def test_a_row_is_straight_in_the_share_that_is_idled(tmp_path):
 
     def row(hours):
         here = spec.with_values("options", idling_h=hours)
-        return price(Task("t", here, "phoenix-az", (MONTHS,), "battery+heater", "idling"), physics)
+        return price(
+            Task("t", here, "phoenix-az", (MONTH_NUMBERS,), "battery+heater", "idling"), physics
+        )
 
     none, half, full = (row(share * asked_h) for share in (0.0, 0.5, 1.0))
     for name in ("season_options", "season_unchecked", "season_flows"):
