@@ -8,13 +8,16 @@ import pytest
 
 HELP = [sys.executable, "-m", "restcab", "--help"]
 SIZE = [sys.executable, "-m", "restcab", "size"]
+CLAIM = [sys.executable, "-m", "restcab", "claim", "--peak-outdoor", "100 degF", "--samples",
+         "1024"]  # fmt: skip
 BARE = [sys.executable, "-I", "-c", "pass"]
 LIBRARIES = [sys.executable, "-c", "import pandas, pvlib"]
 
 
 def _seconds(words):
     start = time.perf_counter()
-    subprocess.run(words, capture_output=True, check=True)
+    done = subprocess.run(words, capture_output=True, check=False)
+    assert done.returncode in (0, 3), done.stderr  # a truck that falls short is an answer
     return time.perf_counter() - start
 
 
@@ -26,8 +29,12 @@ def _ratio(words, yardstick, rounds):
 
 @pytest.mark.parametrize(
     ("words", "yardstick", "aim"),
-    [(HELP, BARE, 8.0), (SIZE, LIBRARIES, 3.0)],
-    ids=["--help against a bare interpreter", "size against import pandas, pvlib"],
+    [(HELP, BARE, 8.0), (SIZE, LIBRARIES, 2.0), (CLAIM, LIBRARIES, 2.5)],
+    ids=[
+        "--help against a bare interpreter",
+        "size against import pandas, pvlib",
+        "a claim of 1,024 samples against import pandas, pvlib",
+    ],
 )
 def test_command_against_yardstick(benchmark, words, yardstick, aim):
     if benchmark.disabled:
