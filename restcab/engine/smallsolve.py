@@ -1,30 +1,19 @@
 """Small dense systems, one per case."""
 
 from restcab.physics.arrays import FloatArray
-from restcab.physics.compiled import compiled
 
 
-def solve_side_by_side(matrix: FloatArray, rhs: FloatArray) -> FloatArray:
-    """Solve many small diagonally dominant systems; overwrites its arguments.
+def solve_each(matrix: FloatArray, rhs: FloatArray) -> None:
+    """Solve many small diagonally dominant systems in place; the case runs along the memory.
 
     Parameters
     ----------
     matrix
         Shape (n, n, n_case). Heat-balance matrices are diagonally dominant, so no pivoting.
+        Overwritten.
     rhs
-        Right-hand sides, shape (n, n_rhs, n_case).
-
-    Returns
-    -------
-    FloatArray
-        Solutions, shape (n, n_rhs, n_case).
+        Right-hand sides, shape (n, n_rhs, n_case); overwritten by the solutions.
     """
-    compiled(solve_each)(matrix, rhs)
-    return rhs
-
-
-def solve_each(matrix: FloatArray, rhs: FloatArray) -> None:
-    """Solve in place; the case runs innermost, along the memory."""
     n, n_rhs, n_case = rhs.shape
     for k in range(n - 1):
         for i in range(k + 1, n):

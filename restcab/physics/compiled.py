@@ -14,6 +14,7 @@ import pickle
 import sys
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dis import get_instructions
 from functools import cache
 from pathlib import Path
@@ -29,6 +30,8 @@ from restcab.userdir import MACHINE_CODE, keep, kept, kept_files, remove_kept
 
 _SOURCES = ("duty", "engine", "physics")
 """Floors that compiled functions come from."""
+_OTHERWISE_INSIDE = (AttributeError, ImportError, TypeError)
+"""Faults that tell of a numba that is made otherwise inside: then code is made and not kept."""
 _FORGOTTEN_S = 30.0 * 86_400.0
 """Machine code of other sources than these that nobody has made for so long goes."""
 
@@ -88,6 +91,25 @@ class _KeptCode:
 
     def load_overload(self, types: Any, target: Any) -> Any:
         """Return the compiled function for arguments of these types; None if it is to be made."""
+        with suppress(*_OTHERWISE_INSIDE):
+            made = self._read(types, target)
+            if made is not None:
+                return made
+        _announce()
+        _give_callees(self._function)
+        return None
+
+    def save_overload(self, types: Any, made: Any) -> None:
+        """Keep what was compiled, unless it holds addresses of this process."""
+        import numba.core.serialize
+
+        dumps: Any = numba.core.serialize.dumps
+        with suppress(*_OTHERWISE_INSIDE):
+            if not made.library.has_dynamic_globals:
+                keep(MACHINE_CODE, self._name(types, made.codegen), dumps(made._reduce()))
+
+    def _read(self, types: Any, target: Any) -> Any:
+        """Return what was kept; None if there is nothing to be trusted."""
         import numba.core.compiler
         import numba.core.runtime
 
@@ -97,19 +119,7 @@ class _KeptCode:
         # numba's own cache does, takes longer than to read it, and would load scipy.
         runtime.rtsys.initialize(target)
         content = kept(MACHINE_CODE, self._name(types, target.codegen()))
-        if content is None:
-            _announce()
-            _give_callees(self._function)
-            return None
-        return result._rebuild(target, *pickle.loads(content))
-
-    def save_overload(self, types: Any, made: Any) -> None:
-        """Keep what was compiled, unless it holds addresses of this process."""
-        import numba.core.serialize
-
-        dumps: Any = numba.core.serialize.dumps
-        if not made.library.has_dynamic_globals:
-            keep(MACHINE_CODE, self._name(types, made.codegen), dumps(made._reduce()))
+        return None if content is None else result._rebuild(target, *pickle.loads(content))
 
     def _name(self, types: Any, codegen: Any) -> str:
         """File for these sources, this entry, these types and this processor."""

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numba.core.compiler
 import numpy as np
 import pytest
 
@@ -44,6 +45,31 @@ def only_file(home):
 
 def test_it_is_made_once():
     assert [made(), made(), made()] == ["made", "read", "read"]
+
+
+@pytest.mark.parametrize("name", ["_rebuild", "_reduce"])
+def test_a_numba_made_otherwise_inside_compiles_without_keeping(monkeypatch, name):
+    made()
+    monkeypatch.delattr(numba.core.compiler.CompileResult, name)
+    assert made() == ("made" if name == "_rebuild" else "read")
+
+
+def test_code_that_was_kept_asks_for_little_of_numba(home):
+    """What could be compiled is declared only where something must be: it would load scipy."""
+    program = (
+        "import sys\nimport numpy as np\nfrom restcab.engine.smallsolve import solve_each\n"
+        "from restcab.physics.compiled import compiled\n"
+        "compiled(solve_each)(np.ones((1, 1, 1)), np.ones((1, 1, 1)))\n"
+        "print('numba.np.arraymath' in sys.modules, 'scipy.linalg' in sys.modules)"
+    )
+    first, second = (
+        subprocess.run(
+            [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=True
+        ).stdout.split()
+        for _ in range(2)
+    )
+    assert first == ["True", "True"]
+    assert second == ["False", "False"]
 
 
 @pytest.mark.parametrize("damage", ["cut", "empty", "bit", "text", "renamed"])
