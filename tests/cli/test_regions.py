@@ -1,7 +1,6 @@
 """``restcab regions`` on the command line: what it prints, writes, refuses, and survives."""
 
 import json
-import os
 import signal
 import subprocess
 import sys
@@ -9,7 +8,7 @@ import time
 from pathlib import Path
 
 import pytest
-from support import PLAIN_ROOM
+from support import PLAIN_ROOM, use_own_cache
 
 from restcab.cli.main import main
 from restcab.runs import cache
@@ -50,7 +49,7 @@ def folder(tmp_path_factory):
 @pytest.fixture(autouse=True)
 def shared_cache(folder, monkeypatch):
     """Work each row out once for all tests here, away from the user's own."""
-    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(folder / "cache"))
+    use_own_cache(monkeypatch, folder / "cache")
 
 
 def run(capsys, *words):
@@ -180,8 +179,9 @@ def test_the_cache_can_be_cleared_and_left_alone(capsys, folder, monkeypatch, tm
     assert cache.load("kind", "a" * 64) is None
 
 
-def test_a_killed_run_goes_on_and_gives_the_same_table(folder, tmp_path):
+def test_a_killed_run_goes_on_and_gives_the_same_table(folder, tmp_path, monkeypatch):
     """SIGINT and SIGKILL after the first row; the third run finishes from what is there."""
+    use_own_cache(monkeypatch, tmp_path / "cache")
     rows = tmp_path / "cache" / FOLDER / "regions"
     answers = []
     for stop in (signal.SIGINT, signal.SIGKILL, None):
@@ -190,7 +190,6 @@ def test_a_killed_run_goes_on_and_gives_the_same_table(folder, tmp_path):
             [sys.executable, "-c", PROGRAM, "regions", str(folder / "fleet.toml"), "--jobs", "1",
              "--json"],
             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-            env=os.environ | {cache.DIRECTORY_VARIABLE: str(tmp_path / "cache")},
         )  # fmt: skip
         if stop is not None:
             _wait_for_row(process, rows, before + 1)

@@ -10,11 +10,12 @@ import time
 from pathlib import Path
 
 import pytest
+from support import use_own_cache
 
 import restcab
 from restcab.cli.main import main
 from restcab.errors import InputError
-from restcab.runs import cache, parallel
+from restcab.runs import parallel
 from restcab.runs.crew import Crew, TaskError, WorkerLostError
 from restcab.runs.parallel import run_tasks
 from restcab.studies import regions
@@ -125,7 +126,7 @@ def test_a_cluster_that_does_not_answer_is_given_up_soon(monkeypatch):
 
 
 def test_a_worker_killed_in_regions_is_one_line(tmp_path, monkeypatch, capsys):
-    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path))
+    use_own_cache(monkeypatch, tmp_path)
     monkeypatch.setattr(regions, "work", _die)
     spec = str(ROOT / "examples" / "plain-box.toml")
     code = main(["regions", spec, "--climates", "phoenix-az,duluth-mn", "--jobs", "2"])

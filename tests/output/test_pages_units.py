@@ -6,10 +6,9 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
-from support import PLAIN_ROOM
+from support import PLAIN_ROOM, use_own_cache
 
 from restcab.cli.main import main
-from restcab.runs.cache import DIRECTORY_VARIABLE
 
 BOX = PLAIN_ROOM + "[rest]\nhours = 3\n"
 DAY = ("--weather", "phoenix-az@7-0.4")
@@ -76,7 +75,7 @@ def box(tmp_path_factory):
 @pytest.mark.parametrize("units", ["us", "si"])
 @pytest.mark.parametrize("name", PAGES)
 def test_no_foreign_unit(name, units, box, monkeypatch):
-    monkeypatch.setenv(DIRECTORY_VARIABLE, str(box.parent / "cache"))
+    use_own_cache(monkeypatch, box.parent / "cache")
     text = page(name, units, box)
     assert len(text) > 500
     assert foreign(text, units) == []

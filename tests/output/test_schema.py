@@ -7,7 +7,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 import tomlkit
-from support import PLAIN_ROOM
+from support import PLAIN_ROOM, use_own_cache
 
 import restcab
 from restcab.cli.main import main
@@ -17,7 +17,6 @@ from restcab.offers.starter import offers_text
 from restcab.output.schema import names, schema
 from restcab.output.shown import PAGES
 from restcab.results.columns import COLUMNS, UNITS, unit_of
-from restcab.runs.cache import DIRECTORY_VARIABLE
 from restcab.spec.starter import SCHEMA_FILE, starter_text
 
 EXAMPLES = Path(restcab.__file__).parents[1] / "examples"
@@ -70,7 +69,7 @@ def test_every_study_has_a_schema_and_columns():
 
 @pytest.mark.parametrize("study", ASKED)
 def test_answer_and_table_are_as_described(study, folder, monkeypatch, capsys):
-    monkeypatch.setenv(DIRECTORY_VARIABLE, str(folder / "cache"))
+    use_own_cache(monkeypatch, folder / "cache")
     table = folder / f"{study}.csv"
     given = {"box": folder / "box.toml", "offers": folder / "offers.toml"}
     words = [word.format(**given) for word in ASKED[study]]

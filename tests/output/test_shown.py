@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from support import PLAIN_ROOM
+from support import PLAIN_ROOM, use_own_cache
 
 import restcab
 from restcab.cli.main import main
@@ -16,7 +16,6 @@ from restcab.output.console import Page
 from restcab.output.figures import KINDS, saved
 from restcab.output.plain import fitting
 from restcab.output.shown import FIGURES, PAGES
-from restcab.runs.cache import DIRECTORY_VARIABLE
 
 BOX = f"""{PLAIN_ROOM}[rest]
 hours = 3
@@ -38,7 +37,7 @@ def answers(tmp_path_factory):
     def answer(study):
         if study == "regions":
             with pytest.MonkeyPatch.context() as patch:
-                patch.setenv(DIRECTORY_VARIABLE, str(folder / "cache"))
+                use_own_cache(patch, folder / "cache")
                 from restcab.fleet.file import load_fleet
 
                 return restcab.regions(load_fleet(path, (), ["phoenix-az"]), jobs=1)

@@ -8,7 +8,7 @@ import jsonschema
 import numpy as np
 import pandas as pd
 import pytest
-from support import PLAIN_ROOM
+from support import PLAIN_ROOM, use_own_cache
 
 from restcab.cli.main import main
 from restcab.fleet.file import load_fleet
@@ -94,7 +94,7 @@ def kept(tmp_path_factory):
 
 @pytest.fixture(autouse=True)
 def own_cache(kept, monkeypatch):
-    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(kept))
+    use_own_cache(monkeypatch, kept)
 
 
 @pytest.fixture
