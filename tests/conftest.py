@@ -1,10 +1,19 @@
-"""What all tests share: few samples, where odds are not what is tested."""
+"""What all tests share: few samples, where odds are not what is tested, and one thread each."""
+
+import os
 
 import pytest
 
-from restcab.claims import scenarios
-from restcab.odds import pairs
-from restcab.studies import night
+from restcab.runs.crew import THREAD_VARIABLES
+
+# Before numpy is there: the threads of its linear algebra wait by turning, on the core of the
+# other worker, and a third of all processor time went into that.
+for name in THREAD_VARIABLES:
+    os.environ.setdefault(name, "1")
+
+from restcab.claims import scenarios  # noqa: E402
+from restcab.odds import pairs  # noqa: E402
+from restcab.studies import night  # noqa: E402
 
 FEW = {
     (pairs, "SAMPLES"): 16,
