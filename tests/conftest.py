@@ -1,6 +1,7 @@
 """What all tests share: few samples, where odds are not what is tested, and one thread each."""
 
 import os
+from pathlib import Path
 
 import pytest
 
@@ -24,6 +25,33 @@ FEW = {
     (night, "SAMPLES"): 16,
 }
 MANY = {place: getattr(*place) for place in FEW}
+
+LONGEST = (
+    # On a machine that has no machine code yet one worker makes it in the first of these, while
+    # the second waits for EnergyPlus.
+    "cli/test_readme.py",
+    "outside/test_independent_engine.py",
+    "outside/test_independent_boxes.py",
+    "studies/test_agreement.py",
+    "studies/test_size.py",
+    "studies/test_regions.py",
+    "outside/test_climate_fidelity.py",
+    "cli/test_errors.py",
+    "studies/test_inputs_matter.py",
+    "output/test_shown.py",
+    "cli/test_regions.py",
+    "faults/test_crew.py",
+    "faults/test_fuzz_specs.py",
+    "studies/test_claim.py",
+    "studies/test_load.py",
+)
+"""Modules of ten seconds and more of processor time, of which each worker takes one at a time."""
+
+
+def pytest_collection_modifyitems(items):
+    """Begin with the longest modules, so that no worker is left with one at the end."""
+    places = {Path(__file__).parent / name: place for place, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: places.get(item.path, len(LONGEST)))
 
 
 def _use(patch, samples):
