@@ -40,7 +40,6 @@ LONGEST = (
     "studies/test_inputs_matter.py",
     "output/test_shown.py",
     "cli/test_regions.py",
-    "faults/test_crew.py",
     "faults/test_fuzz_specs.py",
     "studies/test_claim.py",
     "studies/test_load.py",

@@ -284,6 +284,27 @@ area = "16 m**2"
 layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
 """
 """The smallest cab as a spec file lists it: one zone in walls."""
+PLAIN_BOX = f"""{PLAIN_ROOM}[rest]
+hours = 3
+"""
+"""The same with a short rest, quick to run through a year."""
+COMPARED_BOX = f"""{PLAIN_BOX}[options]
+compare = "idling, battery+heater, apu"
+"""
+"""The same with all that a comparison can be asked for."""
+
+
+def box_in_july(batteries: int) -> str:
+    """The smallest cab, painted, with a bank and the rests of one month."""
+    return f"""
+[truck]
+solar_absorptance = 0.5
+{PLAIN_ROOM}[bank]
+batteries = {batteries}
+[rest]
+hours = 3
+season = "Jul"
+"""
 
 
 @cache

@@ -9,7 +9,7 @@ import time
 from pathlib import Path
 
 import pytest
-from support import PLAIN_ROOM, use_own_cache
+from support import box_in_july, use_own_cache
 
 from restcab.cli.main import main
 from restcab.runs import cache
@@ -17,16 +17,6 @@ from restcab.runs.crew import THREAD_VARIABLES
 from restcab.userdir import FOLDER
 
 PROGRAM = "from restcab.cli.main import run; run()"
-SPEC = f"""
-[truck]
-solar_absorptance = 0.5
-{PLAIN_ROOM}
-[bank]
-batteries = 12
-[rest]
-hours = 3
-season = "Jul"
-"""
 FLEET = """
 [[trucks]]
 spec = "box.toml"
@@ -43,7 +33,7 @@ KEYS = {
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     path = tmp_path_factory.mktemp("fleet")
-    (path / "box.toml").write_text(SPEC)
+    (path / "box.toml").write_text(box_in_july(batteries=12))
     (path / "fleet.toml").write_text(FLEET)
     return path
 
@@ -145,7 +135,7 @@ def test_csv_and_plot(capsys, folder, tmp_path):
 def test_a_bad_fleet_is_one_message_and_nothing_written(
     capsys, folder, tmp_path, old, new, message
 ):
-    (tmp_path / "box.toml").write_text(SPEC)
+    (tmp_path / "box.toml").write_text(box_in_july(batteries=12))
     path = tmp_path / "fleet.toml"
     path.write_text(FLEET.replace(old, new))
     before = sorted(tmp_path.iterdir())

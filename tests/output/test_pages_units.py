@@ -6,11 +6,10 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
-from support import PLAIN_ROOM, use_own_cache
+from support import PLAIN_BOX, use_own_cache
 
 from restcab.cli.main import main
 
-BOX = PLAIN_ROOM + "[rest]\nhours = 3\n"
 DAY = ("--weather", "phoenix-az@7-0.4")
 DARK = ("--set", "truck.paint=black", "--set", "truck.curtain=open", "--set", "rest.hours=4")
 
@@ -68,7 +67,7 @@ def page(name: str, units: str, box: Path | None = None) -> str:
 def box(tmp_path_factory):
     """A truck of one wall, quick to run through a year."""
     path = tmp_path_factory.mktemp("units") / "box.toml"
-    path.write_text(BOX, encoding="utf-8")
+    path.write_text(PLAIN_BOX, encoding="utf-8")
     return path
 
 

@@ -3,14 +3,12 @@
 import json
 
 import pytest
-from support import PLAIN_ROOM, use_own_cache
+from support import PLAIN_BOX, use_own_cache
 
 from restcab.cli.main import main
 from restcab.spec.rewrite import with_keys
 
-BOX = f"""{PLAIN_ROOM}[rest]
-hours = 3
-season = "Jul"
+BOX = f"""{PLAIN_BOX}season = "Jul"
 [options]
 compare = "idling, battery"
 """

@@ -6,7 +6,7 @@ import jsonschema
 import numpy as np
 import pytest
 from made_sky import H, made
-from support import PLAIN_ROOM, use_own_cache
+from support import box_in_july, use_own_cache
 
 import restcab
 from restcab.cli.main import main
@@ -24,15 +24,7 @@ from restcab.weather.files import open_weather, open_weathers, open_years
 from restcab.weather.schema import COLUMN_NAMES, STATION_BOUNDS, make_weather
 from restcab.weather.synthesis import synthesise
 
-BOX = f"""
-[truck]
-solar_absorptance = 0.5
-{PLAIN_ROOM}[bank]
-batteries = 4
-[rest]
-hours = 3
-season = "Jul"
-"""
+BOX = box_in_july(batteries=4)
 
 
 @pytest.fixture
