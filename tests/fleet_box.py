@@ -1,9 +1,9 @@
 """A plain box of a truck and a small fleet of it, with a cache of its own, for tests of fleets."""
 
 import pytest
+from support import use_own_cache
 
 from restcab.fleet.file import load_fleet
-from restcab.runs import cache
 
 BOX = """
 [truck]
@@ -54,7 +54,7 @@ diesel = "4.00 USD/gal"
 @pytest.fixture
 def own_cache(tmp_path, monkeypatch):
     """Let no test see what another kept, nor the user's own."""
-    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path / "cache"))
+    use_own_cache(monkeypatch, tmp_path / "cache")
 
 
 @pytest.fixture

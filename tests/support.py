@@ -1,14 +1,18 @@
 """Shared helpers: boxes typed in as surfaces, plain forcings, a bare drive of the step, files."""
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import cycle
+from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pytest
 from numpy.typing import NDArray
 
+from restcab import userdir
 from restcab.engine.cases import Cases, make_cases
 from restcab.engine.exchange import (
     InnerAir,
@@ -297,6 +301,22 @@ def dark_sun_frac(weather: Weather) -> float:
     return float(ghi[~solar_position(weather).is_up].sum() / ghi.sum())
 
 
+def use_own_cache(patch: pytest.MonkeyPatch, folder: Path) -> None:
+    """Keep what is worked out in a folder of the test's own, and see nothing that others kept.
+
+    Machine code alone is shared, by a link: it is the same wherever it is made, and every process
+    that a test starts would make all of it anew.
+    """
+    shared = userdir.cache_dir() / userdir.MACHINE_CODE
+    with suppress(OSError):  # where nothing can be kept, or the link is there, it costs only time
+        userdir._make_home()
+        shared.mkdir(mode=0o700, exist_ok=True)
+        patch.setenv(userdir.DIRECTORY_VARIABLE, str(folder))
+        userdir._make_home()
+        (userdir.cache_dir() / userdir.MACHINE_CODE).symlink_to(shared, target_is_directory=True)
+    patch.setenv(userdir.DIRECTORY_VARIABLE, str(folder))
+
+
 PLAIN_ROOM = """
 [[truck.zones]]
 name = "bunk"
@@ -308,6 +328,27 @@ area = "16 m**2"
 layers = [{ heat_capacity = "8000 J/(m**2*K)" }, { r_value = "0.7 m**2*K/W" }]
 """
 """The smallest cab as a spec file lists it: one zone in walls."""
+PLAIN_BOX = f"""{PLAIN_ROOM}[rest]
+hours = 3
+"""
+"""The same with a short rest, quick to run through a year."""
+COMPARED_BOX = f"""{PLAIN_BOX}[options]
+compare = "idling, battery+heater, apu"
+"""
+"""The same with all that a comparison can be asked for."""
+
+
+def box_in_july(batteries: int) -> str:
+    """The smallest cab, painted, with a bank and the rests of one month."""
+    return f"""
+[truck]
+solar_absorptance = 0.5
+{PLAIN_ROOM}[bank]
+batteries = {batteries}
+[rest]
+hours = 3
+season = "Jul"
+"""
 
 
 @cache

@@ -18,9 +18,10 @@ from typing import Any
 
 from restcab.errors import RestcabError
 
-_THREAD_VARIABLES = (
+THREAD_VARIABLES = (
     "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS",
 )  # fmt: skip
+"""Threads of linear algebra, whoever does it: one for each worker."""
 _TRIES = 2
 """Workers that may die over one task: one may be an accident, two are the task's doing."""
 _GRACE_S = 2.0
@@ -229,8 +230,8 @@ def _interrupts_held_back() -> Iterator[None]:
 @contextmanager
 def _single_threaded() -> Iterator[None]:
     """Let processes born meanwhile use one thread each for linear algebra."""
-    before = {name: os.environ.get(name) for name in _THREAD_VARIABLES}
-    os.environ.update(dict.fromkeys(_THREAD_VARIABLES, "1"))
+    before = {name: os.environ.get(name) for name in THREAD_VARIABLES}
+    os.environ.update(dict.fromkeys(THREAD_VARIABLES, "1"))
     try:
         yield
     finally:

@@ -6,9 +6,9 @@ import shutil
 from pathlib import Path
 
 import pytest
+from support import use_own_cache
 
 from restcab.cli.main import main
-from restcab.runs.cache import DIRECTORY_VARIABLE
 
 ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -29,7 +29,7 @@ def test_there_are_three_walks_of_ten_lines_at_most():
 def test_a_walk_runs_line_by_line(lines, tmp_path, monkeypatch, capsys):
     shutil.copytree(ROOT / "examples", tmp_path / "examples")
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv(DIRECTORY_VARIABLE, str(tmp_path / "kept"))
+    use_own_cache(monkeypatch, tmp_path / "kept")
     for line in lines:
         assert main(shlex.split(line)) in (0, 3), capsys.readouterr().err
         # every page ends with the cautions, long or short

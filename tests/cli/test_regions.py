@@ -9,23 +9,14 @@ import time
 from pathlib import Path
 
 import pytest
-from support import PLAIN_ROOM
+from support import box_in_july, use_own_cache
 
 from restcab.cli.main import main
 from restcab.runs import cache
+from restcab.runs.crew import THREAD_VARIABLES
 from restcab.userdir import FOLDER
 
 PROGRAM = "from restcab.cli.main import run; run()"
-SPEC = f"""
-[truck]
-solar_absorptance = 0.5
-{PLAIN_ROOM}
-[bank]
-batteries = 12
-[rest]
-hours = 3
-season = "Jul"
-"""
 FLEET = """
 [[trucks]]
 spec = "box.toml"
@@ -42,7 +33,7 @@ KEYS = {
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     path = tmp_path_factory.mktemp("fleet")
-    (path / "box.toml").write_text(SPEC)
+    (path / "box.toml").write_text(box_in_july(batteries=12))
     (path / "fleet.toml").write_text(FLEET)
     return path
 
@@ -50,7 +41,7 @@ def folder(tmp_path_factory):
 @pytest.fixture(autouse=True)
 def shared_cache(folder, monkeypatch):
     """Work each row out once for all tests here, away from the user's own."""
-    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(folder / "cache"))
+    use_own_cache(monkeypatch, folder / "cache")
 
 
 def run(capsys, *words):
@@ -144,7 +135,7 @@ def test_csv_and_plot(capsys, folder, tmp_path):
 def test_a_bad_fleet_is_one_message_and_nothing_written(
     capsys, folder, tmp_path, old, new, message
 ):
-    (tmp_path / "box.toml").write_text(SPEC)
+    (tmp_path / "box.toml").write_text(box_in_july(batteries=12))
     path = tmp_path / "fleet.toml"
     path.write_text(FLEET.replace(old, new))
     before = sorted(tmp_path.iterdir())
@@ -180,8 +171,9 @@ def test_the_cache_can_be_cleared_and_left_alone(capsys, folder, monkeypatch, tm
     assert cache.load("kind", "a" * 64) is None
 
 
-def test_a_killed_run_goes_on_and_gives_the_same_table(folder, tmp_path):
+def test_a_killed_run_goes_on_and_gives_the_same_table(folder, tmp_path, monkeypatch):
     """SIGINT and SIGKILL after the first row; the third run finishes from what is there."""
+    use_own_cache(monkeypatch, tmp_path / "cache")
     rows = tmp_path / "cache" / FOLDER / "regions"
     answers = []
     for stop in (signal.SIGINT, signal.SIGKILL, None):
@@ -190,7 +182,6 @@ def test_a_killed_run_goes_on_and_gives_the_same_table(folder, tmp_path):
             [sys.executable, "-c", PROGRAM, "regions", str(folder / "fleet.toml"), "--jobs", "1",
              "--json"],
             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-            env=os.environ | {cache.DIRECTORY_VARIABLE: str(tmp_path / "cache")},
         )  # fmt: skip
         if stop is not None:
             _wait_for_row(process, rows, before + 1)
@@ -203,10 +194,12 @@ def test_a_killed_run_goes_on_and_gives_the_same_table(folder, tmp_path):
         assert (answers[0][1], answers[0][2]) == ("", said + "restcab: interrupted\n")
     assert answers[2][0] == 0
     assert not list(rows.glob(".*.part"))
+    # Nothing kept, and as many threads as the machine likes: the same digits.
+    many_threads = {name: os.environ[name] for name in os.environ.keys() - set(THREAD_VARIABLES)}
     fresh = subprocess.run(
         [sys.executable, "-c", PROGRAM, "regions", str(folder / "fleet.toml"), "--jobs", "1",
          "--json", "--no-cache"],
-        capture_output=True, text=True, check=True, timeout=120,
+        capture_output=True, text=True, check=True, timeout=120, env=many_threads,
     )  # fmt: skip
     assert fresh.stdout == answers[2][1]
 

@@ -3,21 +3,18 @@
 import json
 
 import pytest
-from support import PLAIN_ROOM
+from support import PLAIN_BOX
 
 from restcab.cli.main import main
 from restcab.offers.starter import offers_text
 
-BOX = f"""{PLAIN_ROOM}[rest]
-hours = 3
-"""
 DAY = ("--weather", "phoenix-az@7-0.4")
 
 
 @pytest.fixture
 def box(tmp_path):
     path = tmp_path / "box.toml"
-    path.write_text(BOX, encoding="utf-8")
+    path.write_text(PLAIN_BOX, encoding="utf-8")
     return str(path)
 
 

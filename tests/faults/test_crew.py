@@ -10,11 +10,13 @@ import time
 from pathlib import Path
 
 import pytest
+from faults import tasks
+from support import use_own_cache
 
 import restcab
 from restcab.cli.main import main
 from restcab.errors import InputError
-from restcab.runs import cache, parallel
+from restcab.runs import parallel
 from restcab.runs.crew import Crew, TaskError, WorkerLostError
 from restcab.runs.parallel import run_tasks
 from restcab.studies import regions
@@ -26,14 +28,14 @@ def test_a_worker_that_dies_once_is_replaced(tmp_path):
     """The task kills its worker the first time: the second worker finds the mark and works."""
     found = {}
     marks = [str(tmp_path / name) for name in "abc"]
-    run_tasks(_die_once, marks, found.__setitem__, jobs=2)
+    run_tasks(tasks.die_once, marks, found.__setitem__, jobs=2)
     assert found == dict(enumerate(marks))
 
 
 def test_a_task_that_kills_two_workers_is_one_message_and_the_others_are_kept():
     found = {}
     with pytest.raises(WorkerLostError, match=r"by signal SIGKILL.*memory") as caught:
-        run_tasks(_die_if_negative, [1.0, -1.0, 2.0, 3.0], found.__setitem__, jobs=2)
+        run_tasks(tasks.die_if_negative, [1.0, -1.0, 2.0, 3.0], found.__setitem__, jobs=2)
     assert caught.value.exit_code == 1
     assert found == {0: 1.0, 2: 2.0, 3: 3.0}
 
@@ -47,16 +49,16 @@ def test_the_error_of_a_worker_carries_its_traceback():
 
 def test_an_error_that_cannot_travel_is_still_told():
     with pytest.raises(RuntimeError, match="Stubborn"):
-        run_tasks(_stubborn, [1, 2], lambda *_: None, jobs=2)
+        run_tasks(tasks.be_stubborn, [1, 2], lambda *_: None, jobs=2)
 
 
 def test_nobody_stays_behind_and_what_is_ready_is_handed_over():
-    with Crew(_nap, [0.0, 30.0], 2) as crew:
+    with Crew(tasks.nap, [0.0, 30.0], 2) as crew:
         results = crew.results()
         assert next(results)[0] == 0
         workers = [worker.process.pid for worker in crew._workers]
     assert not any(_alive(pid) for pid in workers)
-    with Crew(_nap, [0.0, 0.0, 0.0], 3) as crew:
+    with Crew(tasks.nap, [0.0, 0.0, 0.0], 3) as crew:
         results = crew.results()
         first = next(results)[0]
         deadline = time.monotonic() + 60.0
@@ -125,43 +127,14 @@ def test_a_cluster_that_does_not_answer_is_given_up_soon(monkeypatch):
 
 
 def test_a_worker_killed_in_regions_is_one_line(tmp_path, monkeypatch, capsys):
-    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path))
-    monkeypatch.setattr(regions, "work", _die)
+    use_own_cache(monkeypatch, tmp_path)
+    monkeypatch.setattr(regions, "work", tasks.die)
     spec = str(ROOT / "examples" / "plain-box.toml")
     code = main(["regions", spec, "--climates", "phoenix-az,duluth-mn", "--jobs", "2"])
     captured = capsys.readouterr()
     assert (code, captured.out) == (1, "")
     assert captured.err.startswith("restcab: a worker process ended by signal SIGKILL")
     assert len(captured.err.splitlines()) == 1
-
-
-def _die(_task):
-    os.kill(os.getpid(), signal.SIGKILL)
-
-
-def _die_once(path):
-    if not Path(path).exists():
-        Path(path).touch()
-        _die(path)
-    return path
-
-
-def _die_if_negative(number):
-    return _die(number) if number < 0.0 else number
-
-
-def _nap(seconds):
-    time.sleep(seconds)
-    return seconds
-
-
-class Stubborn(Exception):  # noqa: N818
-    def __reduce__(self):
-        raise TypeError("stays here")
-
-
-def _stubborn(_task):
-    raise Stubborn
 
 
 def _content(path):

@@ -9,6 +9,7 @@ from pathlib import Path
 import numba.core.compiler
 import numpy as np
 import pytest
+from support import use_own_cache
 
 import restcab
 from restcab import userdir
@@ -140,3 +141,14 @@ def test_clearing_the_cache_clears_it_too(home):
     assert cache.clear() > 0
     assert not list(home.rglob("*.nbc"))
     assert made() == "made"
+
+
+def test_a_cache_of_a_test_shares_machine_code_and_nothing_else(tmp_path, monkeypatch):
+    cache.save("kind", "a" * 64, {"x": np.arange(3.0)})
+    made()
+    use_own_cache(monkeypatch, tmp_path / "own")
+    assert made() == "read"
+    assert cache.load("kind", "a" * 64) is None
+    cache.save("kind", "b" * 64, {"x": np.arange(3.0)})
+    assert cache.clear() > 0
+    assert made() == "read"

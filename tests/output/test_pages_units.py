@@ -6,12 +6,10 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
-from support import PLAIN_ROOM
+from support import PLAIN_BOX, use_own_cache
 
 from restcab.cli.main import main
-from restcab.runs.cache import DIRECTORY_VARIABLE
 
-BOX = PLAIN_ROOM + "[rest]\nhours = 3\n"
 DAY = ("--weather", "phoenix-az@7-0.4")
 DARK = ("--set", "truck.paint=black", "--set", "truck.curtain=open", "--set", "rest.hours=4")
 
@@ -69,14 +67,14 @@ def page(name: str, units: str, box: Path | None = None) -> str:
 def box(tmp_path_factory):
     """A truck of one wall, quick to run through a year."""
     path = tmp_path_factory.mktemp("units") / "box.toml"
-    path.write_text(BOX, encoding="utf-8")
+    path.write_text(PLAIN_BOX, encoding="utf-8")
     return path
 
 
 @pytest.mark.parametrize("units", ["us", "si"])
 @pytest.mark.parametrize("name", PAGES)
 def test_no_foreign_unit(name, units, box, monkeypatch):
-    monkeypatch.setenv(DIRECTORY_VARIABLE, str(box.parent / "cache"))
+    use_own_cache(monkeypatch, box.parent / "cache")
     text = page(name, units, box)
     assert len(text) > 500
     assert foreign(text, units) == []

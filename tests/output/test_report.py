@@ -8,7 +8,7 @@ import html5lib
 import numpy as np
 import pytest
 from invented_offers import invented_choice
-from support import PLAIN_ROOM
+from support import PLAIN_BOX
 
 from restcab.output.cautions import CAUTIONS
 from restcab.output.choose_words import answer_words
@@ -18,9 +18,7 @@ from restcab.spec.reading import load_spec
 from restcab.studies.report import DECLARED, ClaimAsked, report
 from restcab.weather.files import open_weather
 
-BOX = f"""{PLAIN_ROOM}[rest]
-hours = 3
-season = "Jul"
+BOX = f"""{PLAIN_BOX}season = "Jul"
 [options]
 compare = "idling, battery+heater, apu"
 """

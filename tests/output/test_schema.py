@@ -7,7 +7,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 import tomlkit
-from support import PLAIN_ROOM
+from support import COMPARED_BOX, use_own_cache
 
 import restcab
 from restcab.cli.main import main
@@ -17,15 +17,9 @@ from restcab.offers.starter import offers_text
 from restcab.output.schema import names, schema
 from restcab.output.shown import PAGES
 from restcab.results.columns import COLUMNS, UNITS, unit_of
-from restcab.runs.cache import DIRECTORY_VARIABLE
 from restcab.spec.starter import SCHEMA_FILE, starter_text
 
 EXAMPLES = Path(restcab.__file__).parents[1] / "examples"
-BOX = f"""{PLAIN_ROOM}[rest]
-hours = 3
-[options]
-compare = "idling, battery+heater, apu"
-"""
 DAY = ("--weather", "phoenix-az@7-0.4")
 ASKED = {
     "load": ("{box}", *DAY),
@@ -52,7 +46,7 @@ def check(document, name):
 def folder(tmp_path_factory):
     """With a box, and what each study answered about it."""
     folder = tmp_path_factory.mktemp("schema")
-    (folder / "box.toml").write_text(BOX, encoding="utf-8")
+    (folder / "box.toml").write_text(COMPARED_BOX, encoding="utf-8")
     few = offers_text().replace("batteries_max = 8", "batteries_max = 2")
     (folder / "offers.toml").write_text(few, encoding="utf-8")
     return folder
@@ -70,7 +64,7 @@ def test_every_study_has_a_schema_and_columns():
 
 @pytest.mark.parametrize("study", ASKED)
 def test_answer_and_table_are_as_described(study, folder, monkeypatch, capsys):
-    monkeypatch.setenv(DIRECTORY_VARIABLE, str(folder / "cache"))
+    use_own_cache(monkeypatch, folder / "cache")
     table = folder / f"{study}.csv"
     given = {"box": folder / "box.toml", "offers": folder / "offers.toml"}
     words = [word.format(**given) for word in ASKED[study]]

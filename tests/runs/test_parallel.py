@@ -7,6 +7,7 @@ import signal
 import pytest
 
 from restcab.errors import InputError, WeatherError
+from restcab.runs.crew import THREAD_VARIABLES
 from restcab.runs.parallel import available_cores, run_tasks
 from restcab.weather.climates import read_climate
 
@@ -71,7 +72,9 @@ def test_an_interrupt_passes_through_and_what_came_before_is_kept(jobs):
     assert all(value == math.sqrt(NUMBERS[index]) for index, value in found.items())
 
 
-def test_workers_do_linear_algebra_in_one_thread_and_leave_ctrl_c_to_the_parent():
+def test_workers_do_linear_algebra_in_one_thread_and_leave_ctrl_c_to_the_parent(monkeypatch):
+    for name in THREAD_VARIABLES:  # which the tests themselves set
+        monkeypatch.delenv(name, raising=False)
     before = dict(os.environ)
     threads = gathered(os.getenv, ["OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"], jobs=2)
     handlers = gathered(signal.getsignal, [signal.SIGINT, signal.SIGINT], jobs=2)

@@ -4,19 +4,18 @@ Each command is asked once for each truck in each climate; every test then holds
 against each other. No number of another command is used to work out one of these.
 """
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+from support import use_own_cache
 
 from restcab.claims import remedies
 from restcab.fleet.model import one_truck
 from restcab.odds import pairs
 from restcab.results.result import Result
-from restcab.runs import cache
 from restcab.spec import load_spec
 from restcab.spec.model import Spec
 from restcab.studies import claim as claim_study
@@ -100,7 +99,7 @@ def answers(request, tmp_path_factory):
     spec = load_spec(EXAMPLES / f"{truck}.toml", (*REST, *TRUCKS[truck]))
     weather = open_weather(climate)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv(cache.DIRECTORY_VARIABLE, os.fspath(tmp_path_factory.mktemp("cache")))
+        use_own_cache(patch, tmp_path_factory.mktemp("cache"))
         # Of a claim's advice only the bank is asked for here, on as many samples as `size` takes.
         patch.setattr(remedies, "PROBE", pairs.SAMPLES)
         patch.setattr(remedies, "open_measures", lambda _spec: [])

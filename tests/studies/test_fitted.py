@@ -3,15 +3,12 @@
 import json
 
 import pytest
-from support import PLAIN_ROOM
+from support import PLAIN_BOX, use_own_cache
 
 from restcab.cli.main import main
-from restcab.runs.cache import DIRECTORY_VARIABLE
 from restcab.spec.rewrite import with_keys
 
-BOX = f"""{PLAIN_ROOM}[rest]
-hours = 3
-season = "Jul"
+BOX = f"""{PLAIN_BOX}season = "Jul"
 [options]
 compare = "idling, battery"
 """
@@ -32,7 +29,7 @@ SAID = "is what this truck was fitted to: 90 % sure heat through the shell to 1%
 @pytest.fixture
 def specs(tmp_path, monkeypatch):
     """The box as nobody logged it, and as it was fitted."""
-    monkeypatch.setenv(DIRECTORY_VARIABLE, str(tmp_path / "cache"))
+    use_own_cache(monkeypatch, tmp_path / "cache")
     texts = {"plain": BOX, "fitted": with_keys(BOX, KEYS, "by restcab fit")}
     for name, text in texts.items():
         (tmp_path / f"{name}.toml").write_text(text, encoding="utf-8")

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from fleet_box import BOX, FLEET
+from support import use_own_cache
 
 from restcab.errors import SolverError
 from restcab.fleet import physics
@@ -50,7 +51,7 @@ def small_fleet(tmp_path_factory):
     (path / "box.toml").write_text(BOX)
     (path / "fleet.toml").write_text(FLEET)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv(cache.DIRECTORY_VARIABLE, str(path / "cache"))
+        use_own_cache(patch, path / "cache")
         yield regions(load_fleet(path / "fleet.toml"), jobs=1)
 
 

@@ -8,7 +8,7 @@ import jsonschema
 import numpy as np
 import pandas as pd
 import pytest
-from support import PLAIN_ROOM
+from support import box_in_july, use_own_cache
 
 from restcab.cli.main import main
 from restcab.fleet.file import load_fleet
@@ -22,15 +22,7 @@ from restcab.studies.regions import regions
 OFFSET_H = {"phoenix-az": -7, "duluth-mn": -6}
 PLACE = {"phoenix-az": "33.4512,-112.0311", "duluth-mn": "46.8123,-92.2011"}
 HOURS = 3
-BOX = f"""
-[truck]
-solar_absorptance = 0.5
-{PLAIN_ROOM}[bank]
-batteries = 12
-[rest]
-hours = 3
-season = "Jul"
-[money]
+BOX = f"""{box_in_july(batteries=12)}[money]
 rests_per_year = 16
 [options]
 idle_hours = 8784
@@ -94,7 +86,7 @@ def kept(tmp_path_factory):
 
 @pytest.fixture(autouse=True)
 def own_cache(kept, monkeypatch):
-    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(kept))
+    use_own_cache(monkeypatch, kept)
 
 
 @pytest.fixture

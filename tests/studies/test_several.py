@@ -6,7 +6,7 @@ import jsonschema
 import numpy as np
 import pytest
 from made_sky import H, made
-from support import PLAIN_ROOM
+from support import box_in_july, use_own_cache
 
 import restcab
 from restcab.cli.main import main
@@ -15,7 +15,6 @@ from restcab.fleet.file import load_fleet
 from restcab.output.schema import schema
 from restcab.output.units import Show
 from restcab.output.years_lines import years_lines
-from restcab.runs import cache
 from restcab.studies.claim import claim
 from restcab.studies.regions import regions
 from restcab.studies.several import DRAWS_MAX, over_draws, over_years, same_day, span
@@ -25,15 +24,7 @@ from restcab.weather.files import open_weather, open_weathers, open_years
 from restcab.weather.schema import COLUMN_NAMES, STATION_BOUNDS, make_weather
 from restcab.weather.synthesis import synthesise
 
-BOX = f"""
-[truck]
-solar_absorptance = 0.5
-{PLAIN_ROOM}[bank]
-batteries = 4
-[rest]
-hours = 3
-season = "Jul"
-"""
+BOX = box_in_july(batteries=4)
 
 
 @pytest.fixture
@@ -114,7 +105,7 @@ def test_draws_are_the_drawn_years_and_the_first_answers(spec):
 
 
 def test_draws_of_regions(spec, tmp_path, monkeypatch):
-    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path / "cache"))
+    use_own_cache(monkeypatch, tmp_path / "cache")
     fleet = load_fleet(tmp_path / "box.toml", (), ["phoenix-az"])
     plain = regions(fleet, jobs=1)
     result = regions(fleet, jobs=1, draws=2)
@@ -399,7 +390,7 @@ def test_compare_over_years_on_the_command_line(years_of_hours, tmp_path, capsys
 
 
 def test_draws_of_regions_on_the_command_line(tmp_path, monkeypatch, capsys):
-    monkeypatch.setenv(cache.DIRECTORY_VARIABLE, str(tmp_path / "cache"))
+    use_own_cache(monkeypatch, tmp_path / "cache")
     (tmp_path / "box.toml").write_text(BOX)
     words = ("regions", tmp_path / "box.toml", "--climates", "phoenix-az", "--jobs", "1")
     code, out = run(capsys, *words, "--draws", "2", "--json", "--csv", tmp_path / "rows.csv")

@@ -182,14 +182,8 @@ def _partition_face(one: Box, zone: str) -> str:
 
 def objects(one: Box, choices: Choices) -> Objects:
     """The box as an input of EnergyPlus."""
-    made = model.site(choices) | model.schedules({"setpoint": one.setpoint_c})
+    made = model.site(choices, one.months) | model.schedules({"setpoint": one.setpoint_c})
     made |= _constructions(one)
-    first, last = one.months
-    made["RunPeriod"]["year"] |= {
-        "begin_month": first,
-        "end_month": last,
-        "end_day_of_month": 28 if last == 2 else 31,
-    }
     made["BuildingSurface:Detailed"] = {}
     made["FenestrationSurface:Detailed"] = {}
     for zone, block in one.zones().items():

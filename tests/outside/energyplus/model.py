@@ -23,6 +23,7 @@ from typing import Any
 from outside.energyplus import box, geometry
 
 from restcab.spec.surfaces import Layer
+from restcab.weather.year import DAYS_OF_MONTH
 
 Objects = dict[str, dict[str, dict[str, Any]]]
 OUTDOOR = "Site Outdoor Air Drybulb Temperature"
@@ -57,6 +58,8 @@ class Choices:
         Hour of the day from which it is cooled: the schedule ``night``, which may be a day rest.
     film_inside_w_per_m2k
         Convective film of every inner face, as moved air would make it; None: natural.
+    months
+        First and last month that are run.
     """
 
     solar_absorptance: float
@@ -68,13 +71,14 @@ class Choices:
     present: str = "always"
     start_h: int = box.NIGHT_START_H
     film_inside_w_per_m2k: float | None = None
+    months: tuple[int, int] = (1, 12)
 
 
 def objects(choices: Choices) -> Objects:
     """Make the whole input."""
     wanted = (OUTDOOR, AIR, COOLING) if choices.cooled else (OUTDOOR, AIR)
     model = (
-        site(choices)
+        site(choices, choices.months)
         | schedules({"setpoint": box.SETPOINT_C}, choices.start_h)
         | _constructions(choices)
         | _inside(choices)
@@ -94,7 +98,8 @@ def objects(choices: Choices) -> Objects:
     return model
 
 
-def site(choices: Choices) -> Objects:
+def site(choices: Choices, months: tuple[int, int]) -> Objects:
+    first, last = months
     return {
         "Version": {"version": {"version_identifier": "25.2"}},
         "SimulationControl": {
@@ -116,10 +121,10 @@ def site(choices: Choices) -> Objects:
         "Timestep": {"step": {"number_of_timesteps_per_hour": choices.steps_per_hour}},
         "RunPeriod": {
             "year": {
-                "begin_month": 1,
+                "begin_month": first,
                 "begin_day_of_month": 1,
-                "end_month": 12,
-                "end_day_of_month": 31,
+                "end_month": last,
+                "end_day_of_month": int(DAYS_OF_MONTH[last - 1]),
                 "use_weather_file_holidays_and_special_days": "No",
                 "use_weather_file_daylight_saving_period": "No",
                 "use_weather_file_rain_indicators": "No",

@@ -1,4 +1,4 @@
-"""Run EnergyPlus on the box and read the hours of its year."""
+"""Run EnergyPlus on the box and read its hours."""
 
 import json
 import subprocess
@@ -9,6 +9,7 @@ import numpy as np
 from outside.energyplus.model import AIR, COOLING, Choices, Objects, objects
 
 from restcab.physics.arrays import FloatArray
+from restcab.weather.year import DAYS_OF_MONTH
 
 HOURS = 8760
 TIMEOUT_S = 300.0
@@ -16,22 +17,27 @@ TIMEOUT_S = 300.0
 
 @dataclass(frozen=True)
 class Year:
-    """Hourly means of a year, shape (8760,); the first is the hour that ends at 01:00."""
+    """Hourly means of a year, shape (8760,); the first is the hour that ends at 01:00.
+
+    Hours of months that were not run are NaN.
+    """
 
     temp_air_c: FloatArray
     cooling_w: FloatArray
 
 
 def run(binary: Path, weather: Path, folder: Path, choices: Choices) -> Year:
-    """Run a year in a folder of its own."""
+    """Run some months, or the year, in a folder of its own."""
     names, table = simulate(binary, weather, folder, objects(choices))
-    if table.shape[0] != HOURS:
-        msg = f"{folder}: {table.shape[0]} hours instead of {HOURS}"
+    first, last = choices.months
+    begin, end = (24 * sum(DAYS_OF_MONTH[:month]) for month in (first - 1, last))
+    if table.shape[0] != end - begin:
+        msg = f"{folder}: {table.shape[0]} hours instead of {end - begin}"
         raise RuntimeError(msg)
-    none = np.zeros(HOURS)
-    return Year(
-        column(names, table, AIR), column(names, table, COOLING) if choices.cooled else none
-    )
+    temp_c, cooling_w = np.full((2, HOURS), np.nan)
+    temp_c[begin:end] = column(names, table, AIR)
+    cooling_w[begin:end] = column(names, table, COOLING) if choices.cooled else 0.0
+    return Year(temp_c, cooling_w)
 
 
 def simulate(
