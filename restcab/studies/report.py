@@ -148,7 +148,7 @@ def report(
         "report", spec, weather, values, _frame(nights),
         warnings=[text for part in parts.values() for text in part.warnings],
         sources=[text for part in parts.values() for text in part.sources],
-        parts=parts, nights=nights, declared=spec,
+        parts=parts, nights=nights, declared=spec, weather_sources=(weather.source,),
     )  # fmt: skip
 
 
