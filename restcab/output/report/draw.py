@@ -134,10 +134,8 @@ class Plot:
         """Draw up to two lines from bottom to top, their words above the plot, away from it."""
         for x, words in marks:
             self.line([x, x], [self._y.low, self._y.high], css)
-            if len(marks) > 1:
-                left = x == max(marks)[0]
-            else:
-                left = self.at_x(x) < 0.5 * (_LEFT + WIDTH)
+            middle = 0.5 * (_LEFT + WIDTH)
+            left = x == max(marks)[0] if len(marks) > 1 else self.at_x(x) < middle
             self._over.append(
                 f'<text class="note" x="{number(self.at_x(x) + (-2 if left else 2))}" '
                 f'y="{number(_TOP - 8)}" text-anchor="{"start" if left else "end"}">'

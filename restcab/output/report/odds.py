@@ -75,8 +75,8 @@ def lasting_section(result: Result, show: Show) -> Section:  # noqa: ARG001
     return Section(
         "odds",
         "How surely it lasts",
-        "Of trucks like this one, what is unsure drawn by chance, the share whose bunk and bank last "
-        "at least so many hours.",
+        "Of trucks like this one, what is unsure drawn by chance, the share whose bunk and bank "
+        "last at least so many hours.",
         charts=(lasting_chart(result),),
     )
 

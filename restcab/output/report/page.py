@@ -10,7 +10,7 @@ from restcab.output.report.equipment import measures_section, unit_section
 from restcab.output.report.fitted import fitted_section
 from restcab.output.report.grounds import checks_section, inputs_section, model_sources, notes
 from restcab.output.report.money import regions_section, ways_section
-from restcab.output.report.night import night_section
+from restcab.output.report.night import night_section, years_section
 from restcab.output.report.odds import claim_section, lasting_section
 from restcab.output.report.offers import offers_section
 from restcab.output.report.parts import Maker, tied
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 SECTIONS: tuple[Maker, ...] = (
     night_section,
+    years_section,
     lasting_section,
     measures_section,
     unit_section,
