@@ -166,8 +166,8 @@ def weather_option(function: _Function) -> _Function:
         "--weather",
         type=WeatherName(),
         metavar="NAME|FILE",
-        help="A climate of `restcab climates` or its design day, a test condition, or a file: EPW, "
-        "TMY3, TMY2, logged CSV.",
+        help="A climate of `restcab climates` or its design day, as memphis-tn@7-0.4 for a hot day "
+        "of July; a test condition; or a file: EPW, TMY3, TMY2, logged CSV.",
     )(function)
 
 
