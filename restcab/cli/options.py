@@ -295,9 +295,9 @@ def write_output(content: str | bytes, output: Path | None) -> None:
                 content = content.encode("utf-8", errors="backslashreplace")
             write_whole(output, content)
         elif isinstance(content, str):
-            from restcab.output.plain import fitting
+            from restcab.output.plain import fitting, terminal_encoding
 
-            sys.stdout.write(fitting(content, sys.stdout.encoding))
+            sys.stdout.write(fitting(content, terminal_encoding()))
             sys.stdout.flush()
         else:
             sys.stdout.buffer.write(content)
