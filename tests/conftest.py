@@ -66,6 +66,14 @@ def _few_samples():
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _all_letters():
+    """Pages are compared with their degree signs, whatever the locale that runs the tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("LC_ALL", "C.UTF-8")
+        yield
+
+
 @pytest.fixture(scope="module")
 def many_samples():
     """As many samples as the commands take."""

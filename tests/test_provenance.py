@@ -1,5 +1,7 @@
 import math
+import re
 from importlib.resources import files
+from pathlib import Path
 
 import pytest
 
@@ -13,6 +15,7 @@ from restcab.provenance import (
     sourced_rows,
 )
 
+ROOT = Path(__file__).parents[1]
 TABLES = sorted(
     path.name.removesuffix(".csv")
     for path in files("restcab").joinpath("data").iterdir()
@@ -67,3 +70,25 @@ def test_provenance_block():
 )
 def test_finite_number(value, expected):
     assert is_finite_number(value) is expected
+
+
+def words_of(text):
+    """Words and figures of a text, without what sets them apart."""
+    return re.findall(r"[^\s;,()*]+", text)
+
+
+def test_checks_that_a_report_shows_are_those_of_the_readme():
+    """Each row of either is in the other, what was missed included."""
+    part = (ROOT / "README.md").read_text(encoding="utf-8").split("## Checked against the outside")
+    lines = [line for line in part[1].split("\n## ")[0].splitlines() if line.startswith("|")]
+    cells = [[cell.strip() for cell in line.strip("|").split("|")] for line in lines[2:]]
+    told = {what: (against, words_of(result)) for what, against, result in cells}
+    rows = data_rows("checks")
+    kept = {
+        row["what"]: (row["against"], words_of(row["result"] + " " + row["miss"])) for row in rows
+    }
+    assert kept == told
+    bold = {what for what, _, result in cells if "**" in result and "partly a" not in result}
+    assert {row["what"] for row in rows if row["miss"]} == bold
+    for row in rows:
+        assert (ROOT / row["source"]).is_file()

@@ -29,6 +29,7 @@ _LONGEST_H = 72.0
 @click.command(
     epilog="Example:\n\n\b\n"
     "  restcab claim --hours 11 --peak-outdoor 100degF\n"
+    "  restcab claim truck.toml --hours 11 --weather memphis-tn@7-0.4\n"
     "  restcab claim truck.toml --conditions sae-j2918-cooling --json\n"
     "  restcab claim truck.toml --weather miami --date 2001-07-21",
 )
@@ -121,7 +122,7 @@ def _one_way(
                 "claim",
                 what,
                 'one of --peak-outdoor "100 degF", --conditions NAME, --date, or a design day in '
-                "--weather",
+                f"--weather such as {_design_day(weather)}",
             )
         )
     if conditions is not None and weather is not None:
@@ -129,6 +130,14 @@ def _one_way(
     if peak is None and (daily_range is not None or wet_bulb is not None):
         which = "--wet-bulb" if daily_range is None else "--daily-range"
         raise InputError(Problem(which, "stands without --peak-outdoor", "both, or neither"))
+
+
+def _design_day(weather: str | None) -> str:
+    """Name of a design day: of the climate named, where it is one of ours."""
+    from restcab.weather.climates import climate_ids
+
+    known = weather is not None and weather.lower() in climate_ids()
+    return f"{weather if known else 'phoenix-az'}@7-0.4 (July)"
 
 
 def claim_weather(

@@ -166,8 +166,8 @@ def weather_option(function: _Function) -> _Function:
         "--weather",
         type=WeatherName(),
         metavar="NAME|FILE",
-        help="A climate of `restcab climates` or its design day, a test condition, or a file: EPW, "
-        "TMY3, TMY2, logged CSV.",
+        help="A climate of `restcab climates` or its design day, as memphis-tn@7-0.4 for a hot day "
+        "of July; a test condition; or a file: EPW, TMY3, TMY2, logged CSV.",
     )(function)
 
 
@@ -295,9 +295,9 @@ def write_output(content: str | bytes, output: Path | None) -> None:
                 content = content.encode("utf-8", errors="backslashreplace")
             write_whole(output, content)
         elif isinstance(content, str):
-            from restcab.output.plain import fitting
+            from restcab.output.plain import fitting, terminal_encoding
 
-            sys.stdout.write(fitting(content, sys.stdout.encoding))
+            sys.stdout.write(fitting(content, terminal_encoding()))
             sys.stdout.flush()
         else:
             sys.stdout.buffer.write(content)

@@ -79,12 +79,13 @@ def command(
     SPEC is a spec file; without it the built-in truck is used. The file needs no network and no
     scripts, prints on two sheets, and is the same bytes for the same inputs: the answer with its
     odds, the deciding rest hour by hour, measures, the unit, the ways to rest, every assumption
-    with its source. The exit code is 0 whatever the answer.
+    with its source. Of a folder or file of several years, the hardest is reported and the others
+    stand beside it. The exit code is 0 whatever the answer.
     """
     _one_day(hours, peak_outdoor, conditions, date)
     spec = read_spec(spec_path, overrides)
     from restcab.studies.report import report
-    from restcab.weather.files import open_weather
+    from restcab.weather.files import open_weathers
 
     asked = None
     if hours is not None:
@@ -92,7 +93,7 @@ def command(
     fleet = None if fleet_path is None else _fleet(fleet_path)
     offers = None if offers_path is None else _offers(offers_path)
     tell = _tell if sys.stderr.isatty() else None
-    result = report(spec, open_weather(weather), asked, fleet, confidence, tell, offers)
+    result = report(spec, open_weathers(weather), asked, fleet, confidence, tell, offers)
     if as_json:
         text = result_json(result)
     else:

@@ -7,6 +7,7 @@ import numpy as np
 
 from restcab.offers.chart import OddsMap
 from restcab.output.labels import Label, place_labels
+from restcab.output.moments import day
 from restcab.output.units import Show, share
 from restcab.physics.arrays import FloatArray
 from restcab.results.result import Result
@@ -146,7 +147,7 @@ def _draw_map(
         axes.set_ylabel(f"capacity at the rating point [{show.heat_rate_unit}]")
     age = "worn" if v["judged_at"] == "end-of-life" else "new"
     where = _wrapped(f"odds [%], {one.climate}", _SIDE)
-    axes.set_title(f"{where}\nrest of {one.start[5:10]}, bank {age}", fontsize=8)
+    axes.set_title(f"{where}\nrest of {day(one.start).removeprefix('0')}, bank {age}", fontsize=8)
     axes.grid(visible=True, alpha=0.2)
     return labels
 

@@ -11,6 +11,7 @@ from io import StringIO
 from typing import TYPE_CHECKING
 
 from restcab.output.cautions import CAUTION_BRIEF, CAUTIONS
+from restcab.output.plain import fitting, terminal_encoding
 from restcab.visible import visible
 
 if TYPE_CHECKING:
@@ -36,14 +37,16 @@ class Page:
         terminal = sys.stdout.isatty() and not to_file
         self.width = _width(terminal)
         self._console = _console(self.width, terminal)
+        # before it is laid out: °F in plain ASCII is longer
+        self._encoding = None if to_file else terminal_encoding()
 
     def title(self, text: str) -> None:
         """Write a heading."""
-        self._show(_words(text, "bold"))
+        self._show(_words(self._fit(text), "bold"))
 
     def text(self, text: str = "") -> None:
         """Write a paragraph, or an empty line."""
-        self._show(_words(text))
+        self._show(_words(self._fit(text)))
 
     def table(
         self,
@@ -72,8 +75,8 @@ class Page:
         room
             Characters that the wide columns want together, if they have as much to say.
         """
-        head = [visible(name, one_line=True) for name in head]
-        rows = [[visible(cell, one_line=True) for cell in row] for row in rows]
+        head = [self._fit(visible(name, one_line=True)) for name in head]
+        rows = [[self._fit(visible(cell, one_line=True)) for cell in row] for row in rows]
         fixed = [column for column in range(len(head)) if column not in wide]
         used = sum(_natural(head, rows, column) + _GAP for column in fixed)
         wanted = sum(_natural(head, rows, column) + _GAP for column in wide)
@@ -137,6 +140,9 @@ class Page:
                 if cell:
                     said = cell if at in bare else f"{head[at]}: {cell}"
                     self._show(Padding(_words(said), (0, 0, 0, 2)))
+
+    def _fit(self, text: str) -> str:
+        return fitting(text, self._encoding)
 
     def _show(self, what: "RenderableType") -> None:
         self._console.print(what)

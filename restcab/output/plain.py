@@ -1,10 +1,35 @@
 """Text for terminals that know few characters."""
 
+import os
+import sys
+
 _SAME = {
     "°": "deg", "·": "*", "²": "2", "³": "3", "–": "-", "—": "-", "−": "-", "×": "x", "µ": "u",
     "≥": ">=", "≤": "<=", "±": "+-", "…": "...", "’": "'", "‘": "'", "“": '"', "”": '"',
     "\N{NO-BREAK SPACE}": " ", "→": "->", "é": "e", "ö": "o", "ü": "u", "ä": "a",
 }  # fmt: skip
+
+
+_PLAIN = ("C", "POSIX")
+"""Names of the locale that knows ASCII alone."""
+_COERCED = ("C.UTF-8", "C.utf8", "UTF-8")
+"""What Python writes into LC_CTYPE when it finds that locale (PEP 538)."""
+
+
+def terminal_encoding() -> str | None:
+    """Encoding of what reads standard output; ASCII where the locale was set to C.
+
+    Python writes UTF-8 in that locale whatever the terminal knows. Who sets PYTHONIOENCODING or
+    PYTHONUTF8 says what it knows.
+    """
+    names = ("LC_ALL", "LC_CTYPE", "LANG")
+    lc_all, lc_ctype, lang = (os.environ.get(name, "") for name in names)
+    if lang in _PLAIN and lc_ctype in _COERCED:
+        lc_ctype = ""
+    told = "PYTHONIOENCODING" in os.environ or "PYTHONUTF8" in os.environ
+    if not told and (lc_all or lc_ctype or lang) in _PLAIN:
+        return "ascii"
+    return sys.stdout.encoding
 
 
 def fitting(text: str, encoding: str | None) -> str:

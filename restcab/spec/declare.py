@@ -256,7 +256,10 @@ class Text(_Word):
         try:
             return self.reader(value)
         except ValueError as error:
-            raise FaultError(str(error) or "not of the form wanted", self.allowed()) from error
+            hint = nearest(value.strip(), self.examples) if isinstance(value, str) else ""
+            raise FaultError(
+                str(error) or "not of the form wanted", self.allowed(), hint
+            ) from error
 
     def show(self, value: Any) -> tuple[str, str]:
         """Write the value in its own form."""

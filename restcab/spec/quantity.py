@@ -109,6 +109,9 @@ MEASURES = {
 """For each SI unit in which values are kept: what it measures."""
 
 _QUANTITY = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*")
+_COMMA = re.compile(r"\s*([+-]?\d+),(\d+)\s*([^\d\s,.].*?)\s*")
+_THOUSANDS = 3
+"""Digits behind a comma that sets thousands apart; others are decimals."""
 _UNIT_TEXT = re.compile(r"[A-Za-z0-9_*/()^ ]{1,40}")
 
 
@@ -230,6 +233,12 @@ def to_si(text: str, unit_si: str) -> float:
     number, unit = match.groups()
     if not unit:
         raise QuantityError("a unit is missing")
+    comma = _COMMA.fullmatch(text)
+    if comma is not None:
+        thousands = len(comma[2]) == _THOUSANDS and comma[1].strip("+-0")
+        between = "" if thousands else "."
+        meant = f"{comma[1]}{between}{comma[2]} {comma[3]}"
+        raise QuantityError("a comma in the number", f"Did you mean {meant!r}?")
     if unit_si == "degC":
         unit = _DEGREES.get(unit, unit)
     scale = _scale(unit, unit_si)

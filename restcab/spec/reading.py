@@ -1,5 +1,6 @@
 """Reading a spec: TOML file and overrides in, `Spec` or the list of all problems out."""
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -88,7 +89,8 @@ def read_toml(path: Path) -> tuple[dict[str, Any], str]:
     try:
         return _toml(text), text
     except ValueError as error:
-        problem = Problem(str(path), f"is not valid TOML: {error}", "TOML", _toml_hint(str(error)))
+        hint = _toml_hint(str(error), path, text)
+        problem = Problem(str(path), f"is not valid TOML: {error}", "TOML", hint)
         raise InputError(problem) from error
 
 
@@ -108,9 +110,21 @@ def _new_hint() -> str:
     return "`restcab new -o FILE` writes one to start from."
 
 
-def _toml_hint(message: str) -> str:
+def _toml_hint(message: str, path: Path, text: str) -> str:
+    """What may have been meant: the reader's own words name no key and no remedy."""
+    if path.suffix.lower() == ".csv":
+        return (
+            f'A log of stops is named in a fleet file, file = "{path.name}" in [stops], as in '
+            "examples/logged-fleet.toml; a log of a cab is for `restcab fit`."
+        )
     if "Invalid value" in message:
         return 'Quantities stand in quotes: capacity = "10000 Btu/h".'
+    if "Illegal character '\\n'" in message:
+        return "A quote is missing at the end of that line."
+    at = re.search(r"at line (\d+)", message)
+    if "Cannot overwrite" in message and at is not None:
+        key, equals, _ = text.splitlines()[int(at[1]) - 1].partition("=")
+        return f"{key.strip()} stands twice in its table." if equals else ""
     return ""
 
 
@@ -156,8 +170,10 @@ def _apply_overrides(
         path, equals, value = text.partition("=")
         table, dot, key = path.strip().partition(".")
         if not (equals and dot and table and key):
+            homes = [name for name, model in TABLES.items() if path.strip() in _keys(model)]
+            hint = f"Did you mean {homes[0]}.{text.strip()}?" if homes and value else ""
             problems.append(
-                Problem(f"{_OVERRIDE} {text}", "not of the form wanted", "table.key=value")
+                Problem(f"{_OVERRIDE} {text}", "not of the form wanted", "table.key=value", hint)
             )
             continue
         content = data.setdefault(table, {})

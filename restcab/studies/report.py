@@ -1,7 +1,8 @@
 """``report``: what all studies say about one truck, for an answer that is kept."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,7 @@ from restcab.studies.compare import compare
 from restcab.studies.load import load
 from restcab.studies.night import Course, Pair, courses, hourly
 from restcab.studies.regions import regions
+from restcab.studies.several import YEARS, over_years, same_day
 from restcab.studies.size import size
 from restcab.studies.unit import unit
 from restcab.weather.schema import Weather
@@ -67,7 +69,7 @@ class OffersAsked:
 
 def report(
     spec: Spec,
-    weather: Weather,
+    weather: Weather | Sequence[Weather],
     claim_asked: ClaimAsked | None = None,
     fleet: Fleet | None = None,
     confidence: float | None = None,
@@ -79,7 +81,8 @@ def report(
     Parameters
     ----------
     spec, weather
-        The truck, its rest, and the weather.
+        The truck, its rest, and the weather; of several years, that in which the sizing asks for
+        most is reported, the others stand beside it.
     claim_asked
         A claim to judge as well.
     fleet
@@ -104,19 +107,23 @@ def report(
     The deciding rest is the one that decides the bank of the smallest pair; if no pair holds, the
     rest with the highest load.
     """
+    years = [weather] if isinstance(weather, Weather) else list(weather)
     tell = on_part or (lambda _: None)
     parts: dict[str, Result] = {}
     left_out: dict[str, str] = {}
 
     def ask(name: str, study: Callable[[], Result], *reasons: type[RestcabError]) -> None:
         unanswered: tuple[type[RestcabError], ...] = (RequirementNotMet, *reasons)
-        tell(name)
+        if name != "size":
+            tell(name)
         try:
             parts[name] = study()
         except unanswered as error:
             left_out[name] = str(error)
 
-    ask("size", lambda: size(spec, weather, confidence))
+    tell("size")
+    weather, sizing = _hardest(spec, years, confidence)
+    ask("size", sizing)
     sized = parts.get("size")
     date = None if sized is None else _day(sized["bank_deciding_rest"])
     tell("load")
@@ -129,7 +136,7 @@ def report(
     # weather of a single day holds no year, and a heater above the unit's setpoint no comparison
     ask("compare", lambda: compare(spec, weather), InputError)
     if claim_asked is not None:
-        ask("claim", lambda: _claim(spec, weather, claim_asked, date))
+        ask("claim", lambda: _claim(spec, weather, years, claim_asked, date))
     if offers_asked is not None:
         ask("choose", lambda: _choose(spec, weather, offers_asked, confidence))
     if fleet is not None:
@@ -144,19 +151,52 @@ def report(
             "courses": [_course_values(night) for night in nights],
         },
     }
-    return answer(
+    found = answer(
         "report", spec, weather, values, _frame(nights),
         warnings=[text for part in parts.values() for text in part.warnings],
         sources=[text for part in parts.values() for text in part.sources],
-        parts=parts, nights=nights, declared=spec,
+        parts=parts, nights=nights, declared=spec, weather_sources=(weather.source,),
     )  # fmt: skip
+    if sized is None or len(years) == 1:
+        return found
+    return replace(found, weather_hash=sized.weather_hash)
 
 
-def _claim(spec: Spec, weather: Weather, asked: ClaimAsked, date: np.datetime64) -> Result:
-    """Judge the claim on its own day, or on the deciding rest if it names none."""
-    if asked.weather is None:
-        return claim(spec, weather, asked.hours, date if asked.date is None else asked.date)
-    return claim(spec, asked.weather, asked.hours, asked.date)
+def _hardest(
+    spec: Spec, years: Sequence[Weather], confidence: float | None
+) -> tuple[Weather, Callable[[], Result]]:
+    """The year that asks for most, and what answers its sizing; first a year that none holds."""
+    done: dict[str, Result] = {}
+
+    def study(year: Weather) -> Result:
+        if year.content_hash not in done:
+            done[year.content_hash] = size(spec, year, confidence)
+        return done[year.content_hash]
+
+    if len(years) == 1:
+        return years[0], lambda: study(years[0])
+    for year in years:
+        try:
+            study(year)
+        except RequirementNotMet:
+            return year, partial(study, year)
+    sized = over_years(study, years)
+    labels = [row["year"] for row in sized[YEARS]["rows"]]
+    return years[labels.index(sized[YEARS]["answer"])], lambda: sized
+
+
+def _claim(
+    spec: Spec, weather: Weather, years: Sequence[Weather], asked: ClaimAsked, date: np.datetime64
+) -> Result:
+    """Judge the claim on its own day, in each year, or on the deciding rest if it names none."""
+    if asked.weather is not None:
+        return claim(spec, asked.weather, asked.hours, asked.date)
+    day = asked.date
+    if day is None:
+        return claim(spec, weather, asked.hours, date)
+    if len(years) == 1:
+        return claim(spec, weather, asked.hours, day)
+    return over_years(lambda of: claim(spec, of, asked.hours, same_day(day, of)), years)
 
 
 def _choose(spec: Spec, weather: Weather, asked: OffersAsked, confidence: float | None) -> Result:

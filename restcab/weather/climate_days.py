@@ -1,5 +1,6 @@
 """Design days of the built-in climates, from their monthly handbook conditions."""
 
+import calendar
 import math
 import re
 from typing import get_args
@@ -96,9 +97,22 @@ def design_day_by_name(name: str) -> Weather:
     """
     match = _NAME.fullmatch(name.strip())
     if match is None:
-        raise WeatherError(Problem(name, "is not the name of a design day", NAME_FORM))
+        raise WeatherError(
+            Problem(name, "is not the name of a design day", NAME_FORM, _month_hint(name))
+        )
     percent = float(match["percent"]) if match["percent"] else DEFAULT_PERCENT
     return design_day_from_climate(match["id"], int(match["month"]), percent)
+
+
+def _month_hint(name: str) -> str:
+    """The name with the number of the month that is written in letters."""
+    climate, _, month = name.strip().partition("@")
+    letters = re.match(r"[A-Za-z]{3,}", month)
+    months = [text.lower() for text in calendar.month_abbr]
+    if letters is None or letters[0][:3].lower() not in months:
+        return ""
+    number = months.index(letters[0][:3].lower())
+    return f"Did you mean '{climate}@{number}{month[len(letters[0]) :]}'?"
 
 
 def _design_of(climate: Climate) -> Design:

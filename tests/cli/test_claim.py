@@ -71,6 +71,7 @@ def test_same_seed_same_bytes(capsys):
         (["--hours", "80", "--peak-outdoor", "100 degF"], "80 h is out of range; allowed: 0.5 to"),
         (["--hours", "nan", "--peak-outdoor", "100 degF"], "out of range; allowed: 0.5 to 72"),
         (["--hours", "11"], "no day is named"),
+        (["--weather", "memphis-tn"], "--weather such as memphis-tn@7-0.4"),
         ([*HOT, "--conditions", "sae-j2918-cooling"], "name the day twice"),
         ([*QUICK, "--conditions", "sae-j2919"], "Did you mean"),
         ([*QUICK, "--peak-outdoor", "100"], '--peak-outdoor: "100": '),

@@ -1,8 +1,11 @@
 """Tables in the shape that the terminal allows."""
 
+import sys
+
 import pytest
 
 from restcab.output.console import Page
+from restcab.output.plain import terminal_encoding
 
 HEAD = ("name", "first number", "second number", "third number")
 ROWS = [("alpha", "1", "22", "333"), ("beta", "4", "55", "666")]
@@ -77,3 +80,42 @@ def test_a_table_without_rows(page):
     empty = page(80)
     empty.table(("name", "value"), [])
     assert empty.done() == "name  value\n"
+
+
+LOCALE = ("LC_ALL", "LC_CTYPE", "LANG", "PYTHONIOENCODING", "PYTHONUTF8")
+
+
+@pytest.mark.parametrize(
+    ("given", "ascii_only"),
+    [
+        ({"LANG": "C"}, True),
+        ({"LANG": "C", "LC_CTYPE": "C.UTF-8"}, True),  # as Python leaves it
+        ({"LANG": "en_US.UTF-8", "LC_ALL": "POSIX"}, True),
+        ({"LANG": "en_US.UTF-8", "LC_CTYPE": "C"}, True),
+        ({"LANG": "C", "LC_ALL": "en_US.UTF-8"}, False),
+        ({"LANG": "C", "PYTHONIOENCODING": "utf-8"}, False),
+        ({"LANG": "C.UTF-8"}, False),
+        ({}, False),
+    ],
+)
+def test_who_sets_the_plain_locale_gets_ascii(given, ascii_only, monkeypatch):
+    for name in LOCALE:
+        monkeypatch.delenv(name, raising=False)
+    for name, value in given.items():
+        monkeypatch.setenv(name, value)
+    assert terminal_encoding() == ("ascii" if ascii_only else sys.stdout.encoding)
+
+
+def test_plain_letters_are_laid_out_as_long_as_they_are(page, monkeypatch):
+    monkeypatch.setenv("LC_ALL", "C")
+    one = page(40)
+    one.title("Outdoors from 75.0 °F to 90.5 °F, 72.0 °F")
+    one.text("Outdoors from 75.0 °F to 90.5 °F, 72.0 °F in the bunk")
+    one.table(
+        ("hour", "outdoors °F", "bunk °F", "set °F", "x"), [("18:00", "9 °F", "±2", "1", "2")]
+    )
+    lines = one.done().split("\n")
+    assert max(map(len, lines)) <= 40
+    assert all(line.isascii() for line in lines)
+    assert "degF" in lines[0]
+    assert "+-2" in "".join(lines)

@@ -87,3 +87,18 @@ def test_long_labels_wrap_and_nothing_is_cut():
     labels = re.findall(r'class="label"[^>]*>([^<]+)<', drawn)
     assert " ".join(labels) == name
     assert max(map(len, labels)) <= 38
+
+
+@pytest.mark.parametrize("at", [[3.0], [8.0], [5.0, 6.0], [6.0, 5.0]])
+def test_words_of_uprights_stand_above_the_plot_and_apart(at):
+    plot = Plot(MARKS, MARKS, "lines")
+    plot.uprights([(x, "words") for x in at], "set")
+    found = re.findall(
+        r'<text class="note" x="([\d.]+)" y="([\d.]+)" text-anchor="(\w+)">', plot.svg()
+    )
+    assert all(float(y) < plot.at_y(10.0) for _, y, _ in found)
+    for x, (place, _, anchor) in zip(at, found, strict=True):
+        assert float(place) == pytest.approx(plot.at_x(x), abs=3.0)
+        # away from the nearer end of the plot, or from the other's words
+        right = x == max(at) if len(at) > 1 else x < 5.0
+        assert anchor == ("start" if right else "end")

@@ -16,7 +16,9 @@ from restcab.output.report.page import report_page
 from restcab.output.units import Show
 from restcab.spec.reading import load_spec
 from restcab.studies.report import DECLARED, ClaimAsked, report
+from restcab.studies.sources import MODEL_SOURCES
 from restcab.weather.files import open_weather
+from restcab.weather.schema import COLUMN_NAMES, STATION_BOUNDS, make_weather
 
 BOX = f"""{PLAIN_BOX}season = "Jul"
 [options]
@@ -170,12 +172,18 @@ def test_the_table_of_charge_has_the_values_of_the_course(answer, tree):
     assert [row[1] for row in rows[1:]] == [f"{hour['soc_frac']:.0%}" for hour in hours]
 
 
-def test_all_cautions_and_warnings_stand_at_its_end(answer, tree):
+def test_all_cautions_warnings_and_sources_stand_at_its_end(answer, page, tree):
     said = text_of(section(tree, "cautions"))
     for caution in CAUTIONS:
         assert caution in said
+    noted = text_of(section(tree, "notes"))
+    assert answer.warnings
     for warning in answer.warnings:
-        assert str(warning)[1:40] in said
+        assert str(warning)[1:40] in noted
+    (footer,) = tree.iter(f"{XHTML}footer")
+    open_words = " ".join(text_of(p) for p in footer.findall(f"{XHTML}p"))
+    for source in (*MODEL_SOURCES, "TMY3 file, station 723170"):
+        assert source in open_words
 
 
 @pytest.mark.parametrize(
@@ -192,8 +200,49 @@ def test_a_single_day_has_no_year_and_still_a_report(box):
     assert set(result["left_out"]) == {"compare"}
     assert "whole year" in result["left_out"]["compare"]
     tree = html5lib.HTMLParser(strict=True).parse(report_page(result, "us"))
-    assert "whole year" in text_of(section(tree, "cautions"))
+    assert "whole year" in text_of(section(tree, "notes"))
     assert not [s for s in tree.iter(f"{XHTML}section") if "ways" in s.get("class")]
+
+
+def in_year(year, shift_k):
+    """The year of Greensboro, some degrees warmer, labelled as another year."""
+    weather = open_weather("greensboro")
+    columns = {name: weather.values(name) for name in COLUMN_NAMES}
+    columns["temp_air_c"] = columns["temp_air_c"] + shift_k
+    labels = weather.label_local.astype("datetime64[s]")
+    labels = labels + (np.datetime64(f"{year}-01-01T01", "s") - labels[0])
+    station = {name: getattr(weather, name) for name in STATION_BOUNDS}
+    return make_weather(f"lot {year}", f"lot {year}", f"log {year}", station, labels, columns)
+
+
+def test_of_several_years_the_hardest_is_reported_beside_the_others(box):
+    years = [in_year(2019, 0.0), in_year(2021, 6.0)]
+    day = np.datetime64("2019-07-10")
+    result = report(box, years, ClaimAsked(3.5, None, day), confidence=0.0)
+    alone = report(box, years[1], confidence=0.0)
+    assert result["deciding_rest"] == alone["deciding_rest"]
+    assert result["deciding_rest"]["start"].startswith("2021")
+    assert result["parts"]["compare"] == alone["parts"]["compare"]
+    assert result.weather_hash != alone.weather_hash
+    assert [row["year"] for row in result["parts"]["claim"]["weather_years"]["rows"]] == [
+        "2019",
+        "2021",
+    ]
+    tree = html5lib.HTMLParser(strict=True).parse(report_page(result, "us"))
+    found = section(tree, "years")
+    assert "All else here is of 2021" in text_of(found)
+    rows = tables(found)["Each year"]
+    assert [row[0] for row in rows[1:]] == ["2019", "2021"]
+    asked = result["parts"]["size"]["weather_years"]["rows"]
+    assert [row[2] for row in rows[1:]] == [str(row["bank_batteries"]) for row in asked]
+    assert list(result.extra["weather_sources"]) == ["log 2021"]
+
+
+def test_a_year_that_no_pair_holds_is_the_one_reported(box):
+    hopeless = box.with_values("cooling", outdoor_max_c=30.0)
+    result = report(hopeless, [in_year(2019, -12.0), in_year(2021, 6.0)])
+    assert "size" in result["left_out"]
+    assert result["deciding_rest"]["start"].startswith("2021")
 
 
 def test_a_rest_that_no_unit_holds_has_a_report_too(box):

@@ -1,5 +1,6 @@
 """Reading of spec files: values, overrides, and every fault at once."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -225,6 +226,29 @@ def test_last_override_wins():
     assert default_spec(["rest.hours=7", "rest.hours=8"]).rest.hours == 8.0
 
 
+def test_a_table_of_stops_is_not_taken_for_a_spec_without_a_word(tmp_path):
+    path = tmp_path / "stops.csv"
+    path.write_text("Unit #,Arrived\n1,2\n", encoding="utf-8")
+    with pytest.raises(InputError, match=r'file = "stops.csv" in \[stops\]'):
+        load_spec(path)
+
+
+@pytest.mark.parametrize(
+    ("override", "meant"),
+    [
+        ("paint=black", "truck.paint=black"),
+        ("truck.preset=mid-roof", "mid-roof-72"),
+        ("truck.preset=raisedroof72", "raised-roof-72"),
+        ("cooling.capacity=8,200 Btu/h", "8200 Btu/h"),
+        ("cooling.power=0,9 kW", "0.9 kW"),
+        ("cooling.power=0,900 kW", "0.900 kW"),
+    ],
+)
+def test_what_was_meant_is_guessed(override, meant):
+    with pytest.raises(InputError, match=rf"Did you mean '?{re.escape(meant)}'?\?"):
+        default_spec([override])
+
+
 @pytest.mark.parametrize("override", ["rest", "rest.hours", "=3", "hours=3", ".x=1", "rest.=1"])
 def test_override_without_form(override):
     with pytest.raises(InputError, match=r"allowed: table\.key=value"):
@@ -240,7 +264,8 @@ def test_fault_of_an_override_names_it():
     ("content", "message"),
     [
         (b"[rest\nhours = 3", "is not valid TOML: .*line 1"),
-        (b"[rest]\nhours = 3\nhours = 4\n", "is not valid TOML: .*line 3"),
+        (b"[rest]\nhours = 3\nhours = 4\n", "is not valid TOML: .*line 3.* hours stands twice"),
+        (b'[truck]\npaint = "white\n', "is not valid TOML: .*line 2.*A quote is missing"),
         (b"[cooling]\ncapacity = 10000 Btu/h\n", "is not valid TOML: .*line 2"),
         (b"[cooling]\ncapacity = Btu\n", "Quantities stand in quotes"),
         (b"\xff\xfe\x00\x01", "not a text file in UTF-8"),

@@ -493,6 +493,7 @@ def test_every_design_condition_makes_a_day():
     [
         ("phoenix-az@13", "1 to 12"),
         ("phoenix-az@7-1", "0.4, 2, 5, 10"),
+        ("phoenix-az@july-2", "Did you mean 'phoenix-az@7-2'?"),
         ("phoenix-az@", "ID@MONTH"),
         ("dallas-tx@7", "no design conditions"),
         ("pheonix-az@7", "phoenix-az"),

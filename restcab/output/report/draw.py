@@ -131,14 +131,15 @@ class Plot:
             )
 
     def uprights(self, marks: Sequence[tuple[float, str]], css: str) -> None:
-        """Draw lines from bottom to top, with words beside them, each in a line of its own."""
-        for row, (x, words) in enumerate(marks):
+        """Draw up to two lines from bottom to top, their words above the plot, away from it."""
+        for x, words in marks:
             self.line([x, x], [self._y.low, self._y.high], css)
-            left = self.at_x(x) < 0.5 * (_LEFT + WIDTH)
+            middle = 0.5 * (_LEFT + WIDTH)
+            left = x == max(marks)[0] if len(marks) > 1 else self.at_x(x) < middle
             self._over.append(
-                f'<text class="note" x="{number(self.at_x(x) + (5 if left else -5))}" '
-                f'y="{number(self.height - _BOTTOM - 8 - 17 * row)}" '
-                f'text-anchor="{"start" if left else "end"}">{escape(words)}</text>'
+                f'<text class="note" x="{number(self.at_x(x) + (-2 if left else 2))}" '
+                f'y="{number(_TOP - 8)}" text-anchor="{"start" if left else "end"}">'
+                f"{escape(words)}</text>"
             )
 
     def area(

@@ -45,7 +45,7 @@ def measures_section(result: Result, show: Show) -> Section | None:
     )
     return Section(
         "measures",
-        "What each measure would save",
+        "What measures would save",
         "Heat to take out in the deciding rest if this one thing were done; each was run by "
         "itself, so they do not add up.",
         charts=(chart, _sources(load, show)),

@@ -8,6 +8,7 @@ from restcab.output.units import SI, Show
 from restcab.provenance import data_rows
 from restcab.results.result import Result
 from restcab.spec.model import InputRow
+from restcab.studies.sources import MODEL_SOURCES
 
 _TITLES = {
     "truck": "Truck", "cooling": "Cooling unit", "bank": "Battery bank", "charging": "Charging",
@@ -22,6 +23,7 @@ def inputs_section(result: Result, show: Show) -> Section:
     """Make the section of all inputs: what the user gave is open, the rest by table."""
     rows = result.extra["declared"].inputs()
     given = [row for row in rows if row.origin == "given"]
+    shown_open = [row for row in given if not row.key.startswith("fitted.")]
 
     def texts(some: Iterable[InputRow]) -> list[tuple[str, str, str, str]]:
         return [
@@ -38,13 +40,14 @@ def inputs_section(result: Result, show: Show) -> Section:
         sum(row.origin == origin for row in rows) for origin in ("preset", "default")
     )
     lead = (
-        f"{len(rows)} inputs: {len(given)} given by the user, {preset} brought by a named row or "
+        f"{len(rows)} inputs: {len(given) or 'none'} given by the user"
+        f"{'' if given else ', as this is the built-in truck'}, {preset} brought by a named row or "
         f"shape (preset), {default} left at their default. All of them stand in this file with "
-        "their source; printed are those given."
+        "their source; printed are those given"
+        + ("." if len(shown_open) == len(given) else ", and apart from them what logs found.")
     )
-    tables = [Table("Given by the user", head, texts(given))] if given else []
-    points = () if given else ("Nothing was given: this is the built-in truck.",)
-    return Section("inputs", "Every assumption", lead, tables=tables, closed=closed, points=points)
+    tables = [Table("Given by the user", head, texts(shown_open))] if shown_open else []
+    return Section("inputs", "Every assumption", lead, tables=tables, closed=closed)
 
 
 def checks_section(result: Result, show: Show) -> Section:  # noqa: ARG001
@@ -91,4 +94,15 @@ def notes(result: Result, show: Show) -> list[str]:
     """What the studies warn of, and what was left out and why."""
     left = [f"{name} is left out: {why}" for name, why in result["left_out"].items()]
     said = [show.said(text).rstrip(".") for text in [*left, *result.warnings]]
-    return [f"Note: {text}." for text in said]
+    return [f"{_begun(text)}." for text in said]
+
+
+def _begun(text: str) -> str:
+    """A sentence as it begins in print; a file, a key or a climate in front stays as it is."""
+    first = text.split(" ", 1)[0]
+    return text[:1].upper() + text[1:] if first.isalpha() else text
+
+
+def model_sources(result: Result) -> list[str]:
+    """What the model and the weather come from; sources of inputs stand beside those."""
+    return [*MODEL_SOURCES, *result.extra["weather_sources"]]

@@ -52,6 +52,33 @@ class _Night(NamedTuple):
         return value_w * BTU_PER_H_PER_W if self.show.us else value_w
 
 
+def years_section(result: Result, show: Show) -> Section | None:
+    """Make the section of several years of weather: what the sizing says in each."""
+    sized = result.extra["parts"].get("size")
+    if sized is None or "weather_years" not in sized.values:
+        return None
+    years = sized["weather_years"]
+    rows = [
+        (
+            str(row["year"]), show.heat_rate(row["cooling_capacity_required_w"]),
+            str(row["bank_batteries"]), share(row["given_probability_frac"]),
+            share(row["given_season_probability_frac"]), share(row["given_rests_held_frac"]),
+            "none" if (count := row["given_bank_batteries_required"]) is None else str(count),
+        )
+        for row in years["rows"]
+    ]  # fmt: skip
+    head = (
+        "year", "smallest unit", "batteries", "declared pair: odds of the deciding rest",
+        "of the season", "held, exactly as declared", "batteries its unit needs",
+    )  # fmt: skip
+    return Section(
+        "years",
+        f"The same in {len(rows)} years of weather",
+        f"All else here is of {years['answer']}, which asks for most.",
+        tables=[Table("Each year", head, rows, range(1, len(head)))],
+    )
+
+
 def night_section(result: Result, show: Show) -> Section:
     """Make the section of the deciding rest."""
     rest = result["deciding_rest"]

@@ -39,7 +39,7 @@ def lasting_chart(result: Result) -> Chart:
     ticks = [Tick(at, f"{100.0 * at:.0f}%") for at in nice_ticks(0.0, 1.0, 4)]
     plot = Plot(marks, ticks, "Probability of lasting against hours", x_span=Span(0.0, until))
     wanted = result.extra["declared"].claim.holds_from_frac
-    plot.level(wanted, "set", f"{wanted:.0%} counts as held")
+    plot.level(wanted, "set")
     plot.uprights([(at, f"{word} {at:g} h") for word, at in asked], "set")
     for css, _, frame in reversed(curves):
         plot.line(list(frame["hour"]), list(frame["probability_frac"]), css)
@@ -60,8 +60,9 @@ def lasting_chart(result: Result) -> Chart:
         f"{share(first.probability_frac)}",
         plot.svg(),
         Table("Probability of lasting at least so many hours", head, rows, range(len(head))),
-        [(css, name) for css, name, _ in curves],
-    )
+        [*((css, name) for css, name, _ in curves),
+         ("line set", f"{wanted:.0%}, counts as held")],
+    )  # fmt: skip
 
 
 def _at(frame: pd.DataFrame, hour: float) -> float:
@@ -71,14 +72,12 @@ def _at(frame: pd.DataFrame, hour: float) -> float:
 
 def lasting_section(result: Result, show: Show) -> Section:  # noqa: ARG001
     """Make the section of the odds against hours."""
-    claim = result.extra["parts"].get("claim")
-    drivers = [] if claim is None else _drivers(claim["drivers"])
     return Section(
         "odds",
-        "How long it lasts, and how surely",
-        "Each curve says in which share of trucks like this one, what is unsure drawn by chance, "
-        "bunk and bank last at least so many hours.",
-        charts=(lasting_chart(result), *drivers),
+        "How surely it lasts",
+        "Of trucks like this one, what is unsure drawn by chance, the share whose bunk and bank "
+        "last at least so many hours.",
+        charts=(lasting_chart(result),),
     )
 
 
@@ -93,6 +92,7 @@ def claim_section(result: Result, show: Show) -> Section | None:
         f"The claim of {v['hours']:g} h: {v['verdict']}",
         f"From {when(v['rest_start'])}, probability {share(v['probability_frac'])} in "
         f"{v['samples']} samples; weather {show.said(claim.extra['weather'])}.",
+        charts=_drivers(v["drivers"]),
         tables=[_scenarios(v), *_remedies(v, show)],
         closed=[_how_to_test(v["how_to_test"], show)],
     )
@@ -122,7 +122,7 @@ def _drivers(rows: list[Any]) -> list[Chart]:
             f"What moves the claimed runtime most: {strong[0]['words']}",
             bars(drawn, "Share of the spread of the runtime that each unsure input explains"),
             table,
-            [("out", "more of it shortens"), ("a", "more of it lengthens the runtime")],
+            [("out", "more of it shortens"), ("a", "lengthens the runtime")],
         )
     ]
 

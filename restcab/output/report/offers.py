@@ -14,6 +14,7 @@ from restcab.output.choose_figure import (
 )
 from restcab.output.choose_page import row_cells, row_heads
 from restcab.output.choose_words import answer_words, asked_words, usd
+from restcab.output.moments import day
 from restcab.output.report.draw import Plot, Span, Tick, value_ticks
 from restcab.output.report.parts import Chart, Section, Table
 from restcab.output.units import Show, share
@@ -98,12 +99,13 @@ def _map(one: OddsMap, v: Any, numbers: dict[str, str], show: Show) -> Chart:
         ],
         (0, 2, 3, 4),
     )  # fmt: skip
+    date = day(one.start).removeprefix("0")
     levels = [(f"line {_LINES[level]}", f"{level:.0%} sure") for level in LEVELS]
     return Chart(
         f"Unit against bank of {one.battery}",
         plot.svg(), table, [*_LEGEND, *levels],
         f"Across: how many batteries. Lines: the unit of {one.unit} at other sizes, on the rest of "
-        f"{one.start[5:10]} that decides the bank in {one.climate}.",
+        f"{date} that decides the bank in {one.climate}.",
     )  # fmt: skip
 
 

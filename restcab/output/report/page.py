@@ -8,9 +8,9 @@ from restcab.output.cautions import CAUTIONS
 from restcab.output.report.answer import headline, job, sentences
 from restcab.output.report.equipment import measures_section, unit_section
 from restcab.output.report.fitted import fitted_section
-from restcab.output.report.grounds import checks_section, inputs_section, notes
+from restcab.output.report.grounds import checks_section, inputs_section, model_sources, notes
 from restcab.output.report.money import regions_section, ways_section
-from restcab.output.report.night import night_section
+from restcab.output.report.night import night_section, years_section
 from restcab.output.report.odds import claim_section, lasting_section
 from restcab.output.report.offers import offers_section
 from restcab.output.report.parts import Maker, tied
@@ -22,10 +22,11 @@ if TYPE_CHECKING:
 
 SECTIONS: tuple[Maker, ...] = (
     night_section,
+    years_section,
     lasting_section,
     measures_section,
-    claim_section,
     unit_section,
+    claim_section,
     offers_section,
     ways_section,
     regions_section,
@@ -65,6 +66,7 @@ def report_page(result: Result, units: str) -> str:
         notes=notes(result, show),
         cautions=CAUTIONS,
         sources=result.sources,
+        model_sources=model_sources(result),
         provenance=result.provenance,
         style=_text("style.css"),
     )
