@@ -5,8 +5,12 @@ over as it comes, so that what is finished stays finished when the run is stoppe
 """
 
 import asyncio
+import logging
 import os
+import time
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import CancelledError
+from contextlib import contextmanager
 from functools import partial
 from importlib import import_module
 from typing import Any, TypeVar
@@ -19,6 +23,9 @@ _Done = TypeVar("_Done")
 
 CLUSTER_TIMEOUT_S = 5.0
 """A scheduler that answers at all does so within a second, across a continent too."""
+WORKERLESS_S = 300.0
+"""Time that a cluster may be without a worker: hired machines take some minutes to start."""
+_POLL_S = 0.05
 
 
 def available_cores() -> int:
@@ -56,7 +63,7 @@ def run_tasks(
     RestcabError
         The first error of a task in their order, after all others are done.
     WorkerLostError
-        Two processes died over the same task.
+        Two processes died over the same task, or the cluster is gone or has no worker.
     InputError
         The cluster cannot be reached, or Dask is not installed.
     """
@@ -123,12 +130,54 @@ def _on_cluster(
         what = f"{address!r} cannot be reached: {str(error) or type(error).__name__}"
         allowed = "the address of a Dask scheduler, such as tcp://host:8786"
         raise InputError(Problem("--cluster", what, allowed)) from error
-    with client:
+    with _without_logs("distributed"), client:
         futures = {
             client.submit(_caught, work, task, pure=False): i for i, task in enumerate(tasks)
         }
-        for future in distributed.as_completed(futures, loop=client.loop):
+        done = distributed.as_completed(futures, loop=client.loop)
+        while _something_comes(client, done):
+            future = next(done)
             yield futures[future], _result(distributed, future)
+
+
+def _something_comes(client: Any, done: Any) -> bool:
+    """Wait for the next piece; False if there is none left.
+
+    Raises
+    ------
+    WorkerLostError
+        There is nobody to work on it: the scheduler itself would wait for ever.
+    """
+    last_seen = time.monotonic()
+    while not done.is_empty():
+        if done.has_ready():
+            return True
+        # Without a connection there is nothing to be seen, and Dask gives up by itself.
+        if client.status != "running" or client.scheduler_info()["workers"]:
+            last_seen = time.monotonic()
+        if time.monotonic() - last_seen > WORKERLESS_S:
+            what = f"the cluster has had no worker for {WORKERLESS_S:.0f} s"
+            raise WorkerLostError(f"{what}. What was finished is kept.")
+        time.sleep(_POLL_S)
+    return False
+
+
+@contextmanager
+def _without_logs(name: str) -> Iterator[None]:
+    """Keep a library's own words from the terminal: what they mean is said in one message."""
+    loggers = [
+        logging.getLogger(each)
+        for each in list(logging.root.manager.loggerDict)
+        if each == name or each.startswith(f"{name}.")
+    ]
+    levels = [logger.level for logger in loggers]
+    for logger in loggers:
+        logger.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        for logger, level in zip(loggers, levels, strict=True):
+            logger.setLevel(level)
 
 
 async def _knock(distributed: Any, address: str) -> None:
@@ -141,7 +190,11 @@ def _result(distributed: Any, future: Any) -> Any:
     """Result of a piece; one that the cluster lost is an error of that piece."""
     try:
         return future.result()
-    except (asyncio.CancelledError, OSError, distributed.KilledWorker) as error:
-        return WorkerLostError(
-            f"the cluster lost a piece of work: {str(error) or 'no reason given'}"
-        )
+    except distributed.KilledWorker:
+        what = "workers of the cluster died over a piece of work; often their memory is short"
+        return WorkerLostError(f"{what}. What else was finished is kept.")
+    except (asyncio.CancelledError, CancelledError, OSError) as error:
+        # Dask's words: which piece, why, and on a further line advice to its programmer.
+        reason = str(error).partition("\n")[0].rpartition(" reason: ")[2].rstrip(".")
+        what = f"the cluster was lost while it worked ({reason or 'no reason given'})"
+        return WorkerLostError(f"{what}. What was finished is kept.")

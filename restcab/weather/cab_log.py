@@ -16,10 +16,9 @@ A row's time is the END of its interval. Nothing is required of the steps: readi
 even ones. What was dropped or mended is listed.
 """
 
-import csv
 import hashlib
 import warnings
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
@@ -34,7 +33,7 @@ from restcab.weather.files import read_text
 from restcab.weather.log import read_header
 from restcab.weather.log_clock import read_times
 from restcab.weather.log_words import BY_NAME, Meant, columns_of, is_clock
-from restcab.weather.raw import as_numbers, place
+from restcab.weather.raw import as_numbers, place, split_line
 from restcab.weather.schema import STATION_BOUNDS, TimeArray, station_problems
 
 EXTRA_NUMBERS = {
@@ -122,9 +121,10 @@ def read_cab_log(path: str | Path, asked: Mapping[str, str] | None = None) -> Ca
     where = str(path)
     text = read_text(where, Path(path))
     title_at, mark = _titles(where, text)
-    lines = text.split("\n", title_at + 1)
+    lines = text.split("\n")
+    # What stands between the lines of the header is a logger's own, and none of ours to judge.
     header = read_header(
-        where, [line for line in lines[:title_at] if line.startswith("#")], KEYS,
+        where, [line if line.startswith("#") else "" for line in lines[:title_at]], KEYS,
         (*STATION_BOUNDS, *EXTRA_NUMBERS), (),
     )  # fmt: skip
     station = {key: float(header[key]) for key in STATION_BOUNDS if key in header}
@@ -132,19 +132,19 @@ def read_cab_log(path: str | Path, asked: Mapping[str, str] | None = None) -> Ca
     problems = station_problems_of(where, station) + _extra_problems(where, extra)
     if problems:
         raise WeatherError(problems)
-    titles = [title.strip() for title in next(csv.reader([lines[title_at]], delimiter=mark))]
-    cells = _cells(where, lines[title_at + 1], titles, mark, title_at + 2)
+    titles = split_line(where, title_at + 1, lines[title_at], mark)
+    cells = _cells(where, lines, title_at + 1, titles, mark)
     clocks = [title for title in titles if is_clock(title)]
     meant, unknown = columns_of(where, [t for t in titles if t not in clocks], asked or {})
     _check_needed(where, titles, clocks, meant)
     stamp = cells[clocks[0]].astype(str)
     for more in clocks[1:2]:
         stamp = stamp + " " + cells[more].astype(str)
-    times, notes = read_times(where, title_at + 2, stamp, station.get("utc_offset_h"))
+    times, notes = read_times(where, stamp, station.get("utc_offset_h"))
     if unknown:
         notes.append(f"columns not used: {', '.join(unknown)}")
     readings = {
-        name: _converted(entry, as_numbers(cells[entry.title], where, title_at + 2, entry.title))
+        name: _converted(entry, as_numbers(cells[entry.title], where, entry.title))
         for name, entry in meant.items()
     }
     _check_sense(where, meant, readings)
@@ -188,28 +188,58 @@ def _titles(where: str, text: str) -> tuple[int, str]:
     )  # fmt: skip
 
 
-def _cells(where: str, body: str, titles: list[str], mark: str, first_line: int) -> pd.DataFrame:
-    """Fields below the titles, by title."""
+def _cells(
+    where: str, lines: Sequence[str], above: int, titles: list[str], mark: str
+) -> pd.DataFrame:
+    """Fields below the titles, by title; the index is the line in the file, blank lines left out.
+
+    Parameters
+    ----------
+    where, lines
+        File and all its lines.
+    above
+        Lines down to the titles.
+    titles, mark
+        Titles, and the sign between fields.
+    """
     twice = sorted({title for title in titles if titles.count(title) > 1})
     if twice:
         raise WeatherError(Problem(where, f"column {twice[0]!r} stands twice"))
-    if not body.strip():
+    blanks = " \t".replace(mark, "")
+    at = [number for number in range(above, len(lines)) if lines[number].strip(blanks)]
+    if not at:
         raise WeatherError(Problem(where, "there are no readings", "a night of readings"))
+    rows = [lines[number] for number in at]
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", pd.errors.ParserWarning)
-            return pd.read_csv(
-                StringIO(body), header=None, names=titles, sep=mark, index_col=False,
-                skip_blank_lines=True, skipinitialspace=True, low_memory=False,
+            cells = pd.read_csv(
+                StringIO("\n".join(rows)), header=None, names=titles, sep=mark, index_col=False,
+                skip_blank_lines=False, skipinitialspace=True, low_memory=False,
                 decimal="," if mark == ";" else ".",
                 na_values=["---", "ERR", "Error", "NaN", "null"],
             )  # fmt: skip
     except (pd.errors.ParserError, pd.errors.ParserWarning) as error:
-        what = str(error).rpartition(": ")[2]
-        raise WeatherError(
-            Problem(place(where, first_line), f"rows do not fit the titles ({what})",
-                    f"{len(titles)} fields a row")
-        ) from error  # fmt: skip
+        raise _misfit(where, rows, at, len(titles), mark) from error
+    if len(cells) != len(rows):
+        raise _misfit(where, rows, at, len(titles), mark)
+    cells.index = pd.Index(at) + 1
+    return cells
+
+
+def _misfit(
+    where: str, rows: Sequence[str], at: Sequence[int], n_title: int, mark: str
+) -> WeatherError:
+    """What is wrong with the first row that does not fit the titles; ``at``: lines from 0."""
+    for number, row in zip(at, rows, strict=True):
+        if row.count('"') % 2:
+            what = "a quotation mark is opened and not closed in its line"
+            return WeatherError(Problem(place(where, number + 1), what))
+        n_field = len(split_line(where, number + 1, row, mark))
+        if n_field > n_title:
+            what = f"{n_field} fields, more than there are titles"
+            return WeatherError(Problem(place(where, number + 1), what, f"{n_title} fields a row"))
+    return WeatherError(Problem(where, "the rows do not fit the titles", f"{n_title} fields a row"))
 
 
 def _check_needed(

@@ -16,7 +16,6 @@ References
    documentation of pvlib; missing-value codes from memory).
 """
 
-import csv
 import re
 from collections.abc import Mapping, Sequence
 
@@ -26,7 +25,15 @@ import pandas as pd
 from restcab.errors import Problem, WeatherError
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.weather.calendar import labels_from_parts
-from restcab.weather.raw import FileColumn, RawTable, as_numbers, place, read_cells, to_schema_unit
+from restcab.weather.raw import (
+    FileColumn,
+    RawTable,
+    as_numbers,
+    place,
+    read_cells,
+    split_line,
+    to_schema_unit,
+)
 from restcab.weather.schema import TimeArray
 
 PA_PER_MBAR = 100.0
@@ -89,7 +96,7 @@ def read_epw(where: str, text: str) -> RawTable:
     cells = read_cells(where, text, EPW_FIRST_LINE, [0, 1, 2, 3, *EPW_COLUMNS])
 
     def numbers(position: int, title: str) -> FloatArray:
-        return as_numbers(cells[position], where, EPW_FIRST_LINE, title)
+        return as_numbers(cells[position], where, title)
 
     parts = [numbers(position, title) for position, title in enumerate(EPW_DATE_TITLES)]
     return RawTable(
@@ -128,7 +135,7 @@ def read_tmy3(where: str, text: str) -> RawTable:
         labels=_tmy3_labels(where, cells),
         columns={
             column.name: to_schema_unit(
-                as_numbers(cells[column.title], where, TMY3_FIRST_LINE, column.title), column
+                as_numbers(cells[column.title], where, column.title), column
             )
             for column in TMY3_COLUMNS
         },
@@ -182,7 +189,8 @@ def read_tmy2(where: str, text: str) -> RawTable:
         try:
             return field.astype(np.float64)
         except ValueError:
-            return as_numbers(pd.Series(field.astype(str)), where, TMY2_FIRST_LINE, title)
+            lines_of = pd.RangeIndex(TMY2_FIRST_LINE, TMY2_FIRST_LINE + len(field))
+            return as_numbers(pd.Series(field.astype(str), index=lines_of), where, title)
 
     parts = [numbers(*span, title) for title, span in TMY2_DATE_FIELDS.items()]
     parts[0] = parts[0] + 1900.0
@@ -209,7 +217,7 @@ def _degrees(degrees: str, minutes: str) -> float:
 
 def _header_fields(where: str, text: str, n_field: int) -> list[str]:
     """Split the first line; quotation marks are honoured."""
-    fields = [field.strip() for field in next(csv.reader([text.split("\n", 1)[0]]))]
+    fields = split_line(where, 1, text.split("\n", 1)[0])
     if len(fields) < n_field:
         raise WeatherError(Problem(place(where, 1), f"{len(fields)} fields", f"at least {n_field}"))
     return fields

@@ -18,7 +18,6 @@ together, else they are split from ``ghi_w_per_m2``; ``pressure_pa``, ``sky_ir_w
 ``cloud_frac`` are filled if absent.
 """
 
-import csv
 import math
 from collections.abc import Sequence
 
@@ -29,7 +28,7 @@ from restcab.errors import Problem, WeatherError, nearest
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import FloatArray
 from restcab.weather.log_clock import check_times
-from restcab.weather.raw import RawTable, as_numbers, place, read_cells
+from restcab.weather.raw import RawTable, as_numbers, place, read_cells, split_line
 from restcab.weather.schema import (
     BY_NAME,
     COLUMN_NAMES,
@@ -60,7 +59,7 @@ def read_log(where: str, text: str) -> RawTable:
     lines = text.split("\n")
     title_at = next(i for i, ln in enumerate(lines) if ln.strip() and not ln.startswith("#"))
     header = read_header(where, lines[:title_at])
-    titles = [title.strip() for title in next(csv.reader([lines[title_at]]))]
+    titles = split_line(where, title_at + 1, lines[title_at])
     _check_titles(place(where, title_at + 1), titles)
     first_line = title_at + 2
     cells = read_cells(where, text, first_line, range(len(titles)), len(titles))
@@ -69,7 +68,7 @@ def read_log(where: str, text: str) -> RawTable:
     if problems:  # the dew point and the times below are worked out with it
         raise WeatherError(problems)
     columns = {
-        title: _without_night_offset(title, as_numbers(cells[at], where, first_line, title))
+        title: _without_night_offset(title, as_numbers(cells[at], where, title))
         for at, title in enumerate(titles)
         if title != "time"
     }
@@ -195,7 +194,7 @@ def _times(where: str, first_line: int, cells: "pd.Series[str]", utc_offset_h: f
         what = f"{texts.iloc[row]!r}: some times carry a UTC offset and some do not"
         raise WeatherError(Problem(place(where, first_line + row, "time"), what, "all or none"))
     times = pd.to_datetime(texts, format="ISO8601", errors="coerce", utc=True)
-    check_times(where, first_line, texts, times)
+    check_times(where, texts, times)
     local = times.dt.tz_localize(None).to_numpy().astype("datetime64[s]")
     if with_offset.any():
         local = local + np.timedelta64(round(utc_offset_h * _HOUR_S), "s")

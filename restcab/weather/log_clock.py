@@ -16,16 +16,17 @@ JUMP_MAX_S = 2 * _HOUR_S
 
 
 def read_times(
-    where: str, first_line: int, cells: "pd.Series[str]", utc_offset_h: float | None
+    where: str, cells: "pd.Series[str]", utc_offset_h: float | None
 ) -> tuple[TimeArray, list[str]]:
     """Read times as local standard time, and mend a clock that was set back.
 
     Parameters
     ----------
-    where, first_line
-        File and line of the first row, for messages.
+    where
+        File, for messages.
     cells
-        Texts such as ``2024-07-01 13:00``, ``7/1/2024 1:00 PM``, with or without an offset.
+        Texts such as ``2024-07-01 13:00``, ``7/1/2024 1:00 PM``, with or without an offset; the
+        index is the line in the file.
     utc_offset_h
         Offset of the place's standard time from UTC [h]; needed for times that carry their own.
 
@@ -41,7 +42,7 @@ def read_times(
     """
     notes: list[str] = []
     texts = cells.fillna("").astype(str).str.strip()
-    times = _parsed(where, first_line, texts, notes)
+    times = _parsed(where, texts, notes)
     local = times.dt.tz_localize(None).to_numpy().astype("datetime64[s]")
     if texts.iloc[:1].str.contains(_OFFSET, regex=True).all():
         if utc_offset_h is None:
@@ -50,12 +51,10 @@ def read_times(
                         "'# utc_offset_h = ...' in the header")
             )  # fmt: skip
         local = local + np.timedelta64(round(utc_offset_h * _HOUR_S), "s")
-    return _rising(where, first_line, local, notes), notes
+    return _rising(where, texts.index, local, notes), notes
 
 
-def _parsed(
-    where: str, first_line: int, texts: "pd.Series[str]", notes: list[str]
-) -> "pd.Series[pd.Timestamp]":
+def _parsed(where: str, texts: "pd.Series[str]", notes: list[str]) -> "pd.Series[pd.Timestamp]":
     """Times in UTC, or in the logger's own zone if they carry none."""
     times = pd.to_datetime(texts, format="ISO8601", errors="coerce", utc=True)
     if times.isna().mean() > 0.5:
@@ -66,14 +65,12 @@ def _parsed(
         if form == "mixed" and times.notna().any():
             order = "day first" if day_first else "month first"
             notes.append(f"dates read with the {order}, as in {texts.iloc[0]!r}")
-    check_times(where, first_line, texts, times)
+    check_times(where, texts, times)
     return times
 
 
-def check_times(
-    where: str, first_line: int, texts: "pd.Series[str]", times: "pd.Series[pd.Timestamp]"
-) -> None:
-    """Refuse the first text that could not be read as a time.
+def check_times(where: str, texts: "pd.Series[str]", times: "pd.Series[pd.Timestamp]") -> None:
+    """Refuse the first text that could not be read as a time; the index is the line in the file.
 
     Raises
     ------
@@ -85,14 +82,14 @@ def check_times(
         row = int(bad[0])
         raise WeatherError(
             Problem(
-                place(where, first_line + row, "time"),
+                place(where, int(texts.index[row]), "time"),
                 f"{texts.iloc[row][:40]!r} is not a time",
                 "such as 2024-07-01 13:00",
             )
         )
 
 
-def _rising(where: str, first_line: int, local: TimeArray, notes: list[str]) -> TimeArray:
+def _rising(where: str, lines: pd.Index, local: TimeArray, notes: list[str]) -> TimeArray:
     """Shift what follows a jump back, one step behind the row before."""
     if len(local) < 2:
         raise WeatherError(Problem(where, f"{len(local)} rows", "a night of readings"))
@@ -101,7 +98,7 @@ def _rising(where: str, first_line: int, local: TimeArray, notes: list[str]) -> 
     if not len(back):
         return local
     row = int(back[0]) + 1
-    at = place(where, first_line + row, "time")
+    at = place(where, int(lines[row]), "time")
     if len(back) > JUMPS_MAX or int(-steps[back].min()) > JUMP_MAX_S:
         raise WeatherError(
             Problem(at, f"{local[row]} comes before {local[row - 1]}", "times that rise",
@@ -111,7 +108,7 @@ def _rising(where: str, first_line: int, local: TimeArray, notes: list[str]) -> 
     mended = steps.copy()
     mended[back] = usual
     notes += [
-        f"{place(where, first_line + int(jump) + 1)}: the clock was set back by "
+        f"{place(where, int(lines[int(jump) + 1]))}: the clock was set back by "
         f"{(usual - steps[jump]) / _HOUR_S:.2g} h; the rows behind were moved to follow"
         for jump in back
     ]

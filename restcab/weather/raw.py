@@ -49,6 +49,30 @@ def place(where: str, line: int, title: str = "") -> str:
     return f"{where}: line {line}" + (f", column {title!r}" if title else "")
 
 
+def split_line(where: str, number: int, line: str, mark: str = ",") -> list[str]:
+    """Fields of one line, quotation marks honoured, blanks around a field taken away.
+
+    Parameters
+    ----------
+    where, number
+        File and line, for messages.
+    line
+        Its text, without the end of line.
+    mark
+        Sign between fields.
+
+    Raises
+    ------
+    WeatherError
+        A field is longer than any title or name.
+    """
+    try:
+        return [field.strip() for field in next(csv.reader([line], delimiter=mark))]
+    except csv.Error as error:
+        what = f"a field is longer than {csv.field_size_limit()} characters"
+        raise WeatherError(Problem(place(where, number), what)) from error
+
+
 def to_schema_unit(values: FloatArray, column: FileColumn) -> FloatArray:
     """Blank the missing-value codes and convert to the unit of the schema."""
     if column.missing:
@@ -77,7 +101,7 @@ def read_cells(
     Returns
     -------
     DataFrame
-        One row a line, columns named by position.
+        One row a line, columns named by position; the index is the line in the file.
 
     Raises
     ------
@@ -95,7 +119,7 @@ def read_cells(
             raise WeatherError(
                 Problem(place(where, first_line + row), f"{count} fields", f"{n_field} fields")
             )
-    return pd.read_csv(
+    cells = pd.read_csv(
         StringIO("\n".join(lines)),
         header=None,
         names=list(range(n_field)),
@@ -104,10 +128,20 @@ def read_cells(
         quoting=csv.QUOTE_NONE,
         low_memory=False,
     )
+    cells.index = pd.RangeIndex(first_line, first_line + len(cells))
+    return cells
 
 
-def as_numbers(cells: "pd.Series[str]", where: str, first_line: int, title: str) -> FloatArray:
-    """Convert a column to floats; a blank cell becomes NaN, other text is a fault."""
+def as_numbers(cells: "pd.Series[str]", where: str, title: str) -> FloatArray:
+    """Convert a column to floats; a blank cell becomes NaN, other text is a fault.
+
+    Parameters
+    ----------
+    cells
+        Its cells; the index is the line in the file.
+    where, title
+        File and title, for messages.
+    """
     if cells.dtype.kind in "iuf":
         return cells.to_numpy(dtype=np.float64)
     numbers = pd.to_numeric(cells, errors="coerce").to_numpy(dtype=np.float64)
@@ -116,7 +150,7 @@ def as_numbers(cells: "pd.Series[str]", where: str, first_line: int, title: str)
         row = int(bad[0])
         raise WeatherError(
             Problem(
-                place(where, first_line + row, title),
+                place(where, int(cells.index[row]), title),
                 f"{str(cells.iloc[row])[:40]!r} is not a number",
                 "a number",
             )

@@ -6,6 +6,7 @@ import stat
 import subprocess
 import sys
 import threading
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,8 @@ import pytest
 from restcab import files
 from restcab.cli.main import main
 from restcab.errors import InputError
+from restcab.output.report import page
+from restcab.studies import report
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 OLD, NEW = b"what stood here before", b"the new content, all of it"
@@ -98,6 +101,61 @@ def test_a_write_that_takes_only_a_part_goes_on(tmp_path, monkeypatch):
     monkeypatch.setattr(files.os, "write", lambda handle, content: write(handle, content[:3]))
     files.write_whole(tmp_path / "file", NEW)
     assert (tmp_path / "file").read_bytes() == NEW
+
+
+@contextmanager
+def full_disk(room_bytes=200):
+    """A disk that takes so much of a file and no more: the write stops half way."""
+    resource = pytest.importorskip("resource", reason="the system knows no such limit")
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (room_bytes, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+
+@pytest.mark.parametrize("old", [OLD, None])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["unit", "-o"],
+        ["unit", "--csv"],
+        ["unit", "--plot"],
+        ["unit", "--json", "-o"],
+        ["explain", "-o"],
+        ["catalog", "paints", "-o"],
+        ["climates", "-o"],
+        ["schema", "load", "-o"],
+        ["new", "--force", "-o"],
+        ["report", "-o"],
+    ],
+    ids=" ".join,
+)
+def test_a_disk_that_fills_half_way_is_one_line_and_leaves_the_old_file(
+    tmp_path, capsys, monkeypatch, words, old
+):
+    monkeypatch.setattr(report, "report", lambda *_: None)
+    monkeypatch.setattr(page, "report_page", lambda *_: "<html>" * 1000)
+    path = tmp_path / "kept.svg"
+    if old is not None:
+        path.write_bytes(old)
+    with full_disk():
+        assert main([*words, str(path)]) == 2
+    said = [line for line in capsys.readouterr().err.splitlines() if "warning: " not in line]
+    assert said == [f"restcab: {path}: cannot be written: File too large"]
+    assert left_over(tmp_path) == []
+    assert (path.read_bytes() if path.exists() else None) == old
+
+
+def test_of_two_outputs_the_one_that_fits_is_whole(tmp_path, capsys):
+    table, plot = tmp_path / "unit.csv", tmp_path / "unit.svg"
+    plot.write_bytes(OLD)
+    with full_disk(room_bytes=4000):
+        assert main(["unit", "-o", os.devnull, "--csv", str(table), "--plot", str(plot)]) == 2
+    assert f"{plot}: cannot be written" in capsys.readouterr().err
+    assert table.read_text().endswith("\n")
+    assert plot.read_bytes() == OLD
 
 
 def test_a_full_disk_is_one_line(capsys):

@@ -123,6 +123,63 @@ def test_a_row_without_a_time_is_named(read):
         read("\n".join(lines))
 
 
+SPACED = "\n# a free comment\n\n" + plain(header=["occupants = 0"]).replace("\n", "\n\n \t\n")
+"""A log with blank lines in its header, below its titles and between its rows."""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("# occupants", "# occupant", r"line 4: unknown key 'occupant'"),
+        (" 18:15:00", " 38:15:00", r"line 16, column 'time': '2024-11-02 38:15:00' is not a time"),
+        (" 18:15:00", " 11:15:00", r"line 16, column 'time': 2024-11-02T11:15:00 comes before"),
+        ("2024-11-02 18:15:00,", "2024-11-02 18:15:00,x", r"line 16, column 'bunk \(C\)': 'x"),
+        ("2024-11-02 18:15:00,", "2024-11-02 18:15:00,1,", r"line 16: 4 fields, more than .*: 3"),
+        ("2024-11-02 18:15:00,", '"2024-11-02 18:15:00,', r"line 16: a quotation mark is opened"),
+    ],
+)
+def test_a_message_names_the_line_whatever_blank_lines_stand_above(read, old, new, message):
+    text = SPACED.replace(old, new)
+    assert new in text.split("\n")[3 if old == "# occupants" else 15]
+    with pytest.raises(WeatherError, match=message):
+        read(text)
+
+
+def test_a_note_names_the_line_whatever_blank_lines_stand_above(read):
+    times = stamps().astype(object)
+    times = [f"{t:%Y-%m-%d %H:%M}" for t in times]
+    times[60:] = [f"{t:%Y-%m-%d %H:%M}" for t in stamps()[48:-12].astype(object)]
+    text = plain(times=times).replace("\n", "\n\n")
+    log = read(text)
+    line = next(at for at, row in enumerate(text.split("\n"), 1) if row.startswith(times[60])) + 24
+    assert any(f"line {line}: the clock was set back" in note for note in log.notes), log.notes
+
+
+def test_blank_lines_change_no_reading(read):
+    spaced, close = read(SPACED), read(plain(header=["occupants = 0"]))
+    assert spaced.columns["bunk"].tolist() == close.columns["bunk"].tolist()
+    assert spaced.time_local.tolist() == close.time_local.tolist()
+    assert spaced.extra == close.extra == {"occupants": 0.0}
+
+
+def test_a_quoted_cell_over_several_lines_is_refused(read):
+    lines = plain().splitlines()
+    lines[7], lines[9] = lines[7].replace(",", ',"', 1), lines[9] + '"'
+    with pytest.raises(WeatherError, match=r"line 8: a quotation mark is opened"):
+        read("\n".join(lines))
+
+
+@pytest.mark.parametrize("end", ["", "\n", "\n\n \n"])
+def test_titles_alone_are_no_log(read, end):
+    with pytest.raises(WeatherError, match="there are no readings"):
+        read("time,bunk (C),outdoor (C)" + end)
+
+
+def test_a_title_without_end_is_a_message(read):
+    with pytest.raises(WeatherError, match=r"line 1: a field is longer than 131072 characters"):
+        read(f"time,bunk (C),outdoor (C),{'x' * 131_073}\n")
+
+
 def test_irregular_steps_and_a_gap(read):
     times = stamps() + np.random.default_rng(1).integers(-60, 60, ROWS).astype("timedelta64[s]")
     bunk, out = courses()

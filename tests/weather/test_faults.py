@@ -26,6 +26,15 @@ def test_empty_file(fault, write):
     assert "empty" in fault(write("\n \n"))
 
 
+def test_a_name_or_title_without_end(fault, write, epw_text):
+    endless = "x" * 131_073
+    message = "a field is longer than 131072 characters"
+    epw = _edit(epw_text, 1, "LOCATION,", f"LOCATION,{endless}")
+    assert f"line 1: {message}" in fault(write(epw))
+    station = "# latitude_deg = 1\n# longitude_deg = 1\n# elevation_m = 1\n# utc_offset_h = 0\n"
+    assert f"line 5: {message}" in fault(write(f"{station}time,{endless}\n2024-07-01 01:00,1\n"))
+
+
 def test_binary_junk(fault, tmp_path):
     path = tmp_path / "junk.epw"
     path.write_bytes(bytes(range(256)) * 40)
