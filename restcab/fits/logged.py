@@ -41,6 +41,8 @@ NO_GROUND_MORE = 1.5
 ground."""
 GROUND_FROM_H = 24.0
 """Shortest log whose own sun and air warm the ground [h]."""
+DAY_H = 24
+"""Hours before a log whose weather is estimated, for what they leave in the ground."""
 DIM_W_PER_M2 = 20.0
 UNIT_ON_FRAC = 0.12
 """Draw above which the unit counts as running, as a share of its rated input."""
@@ -82,7 +84,7 @@ def night_of(spec: Spec, log: CabLog, place: Mapping[str, float] | None = None) 
     weather = _weather(log, station, bool(station), notes)
     hours = len(log) * log.step_s / _HOUR_S
     spreads = _spreads(spec, log, bool(station), hours)
-    if hours < GROUND_FROM_H or "sun" not in log.columns:
+    if not station:
         albedo = site_of(spec, weather).albedo
         spec = spec.with_values("rest", ground=NO_GROUND, ground_albedo_frac=albedo)
     network = build_network(spec.cab, lot=site_of(spec, weather).lot)
@@ -131,9 +133,9 @@ def _station(log: CabLog, place: Mapping[str, float] | None, notes: list[str]) -
 def _weather(
     log: CabLog, station: Mapping[str, float], has_place: bool, notes: list[str]
 ) -> Weather:
-    """Hourly weather of a log: what was not read is estimated."""
+    """Hourly weather of a log and of the day before: what was not read is estimated."""
     step = np.timedelta64(log.step_s, "s")
-    first = (log.time_local[0] - step).astype("datetime64[h]")
+    first = (log.time_local[0] - step).astype("datetime64[h]") - DAY_H * _HOUR
     last = -((-log.time_local[-1].astype(np.int64)) // 3600)
     count = int(last - first.astype("datetime64[s]").astype(np.int64) // 3600) + 1
     labels = (first + np.arange(count + 1) * _HOUR).astype("datetime64[s]")
@@ -143,12 +145,12 @@ def _weather(
         if values is None or not np.isfinite(values).any():
             return np.broadcast_to(np.asarray(otherwise, dtype=float), labels.shape).copy()
         good = np.isfinite(values)
-        seconds = log.time_local.astype(np.int64).astype(float)
-        return np.asarray(np.interp(labels.astype(np.int64), seconds[good], values[good]))
+        own = np.interp(labels[DAY_H:].astype(np.int64), seconds[good], values[good])
+        return with_day_before(own)
 
     outdoor = smoothed(log.columns["outdoor"], log.step_s)
     seconds = log.time_local.astype(np.int64).astype(float)
-    air_c = np.interp(labels.astype(np.int64), seconds, outdoor)
+    air_c = with_day_before(np.interp(labels[DAY_H:].astype(np.int64), seconds, outdoor))
     where = {**dict.fromkeys(STATION_BOUNDS, 0.0), **station}
     pressure = float(pressure_at_elevation_pa(where["elevation_m"]))
     dew_c = np.minimum(at_labels("dew", min(float(outdoor.min()) - DEW_BELOW_K, DEW_MOST_C)), air_c)
@@ -177,25 +179,58 @@ def _sun(
     has_place: bool, notes: list[str],
 ) -> FloatArray:  # fmt: skip
     """Sun on a horizontal face, means of the hours [W/m²]."""
-    if "sun" in log.columns:
-        values = np.maximum(log.columns["sun"], 0.0)
-        hour = -((-(log.time_local - labels[0]).astype(np.int64)) // 3600)
-        good = np.isfinite(values)
-        total = np.bincount(hour[good], weights=values[good], minlength=len(labels))
-        number = np.bincount(hour[good], minlength=len(labels))
-        if float(total.sum()) > 0.0 and not has_place:
-            raise WeatherError(
-                Problem(log.where, "has a sun but no place",
-                        "'# latitude_deg', '# longitude_deg' in the header, or --weather")
-            )  # fmt: skip
-        return np.divide(total, number, out=np.zeros(len(labels)), where=number > 0)
-    if not has_place:
-        return np.zeros(len(labels))
-    ghi = estimated_ghi_w_per_m2(labels, station, cloud)
-    if ghi.max() > 5.0:
-        how = "place, time and cloud" if "cloud" in log.columns else "place and time"
-        notes.append(f"{log.name}: no sun in the log: estimated from {how}")
-    return ghi
+    expected = np.zeros(len(labels))
+    if has_place:
+        expected = estimated_ghi_w_per_m2(labels, station, cloud)
+    if "sun" not in log.columns:
+        if expected[DAY_H:].max() > 5.0:
+            how = "place, time and cloud" if "cloud" in log.columns else "place and time"
+            notes.append(f"{log.name}: no sun in the log: estimated from {how}")
+        return expected
+    values = np.maximum(log.columns["sun"], 0.0)
+    hour = -((-(log.time_local - labels[0]).astype(np.int64)) // 3600)
+    good = np.isfinite(values)
+    total = np.bincount(hour[good], weights=values[good], minlength=len(labels))
+    number = np.bincount(hour[good], minlength=len(labels))
+    if float(total.sum()) > 0.0 and not has_place:
+        raise WeatherError(
+            Problem(log.where, "has a sun but no place",
+                    "'# latitude_deg', '# longitude_deg' in the header, or --weather")
+        )  # fmt: skip
+    read = np.divide(total, number, out=expected.copy(), where=number > 0)
+    # The sun of an hour a day later tells more of the day before than cloud does.
+    read[:DAY_H] = np.where(_a_day_later(number) > 0, _a_day_later(read), read[:DAY_H])
+    return np.asarray(read)
+
+
+def _a_day_later(values: FloatArray) -> FloatArray:
+    """Values of a series a day after each of its first hours; 0 beyond its end."""
+    found = np.zeros(DAY_H)
+    later = values[DAY_H : 2 * DAY_H]
+    found[: len(later)] = later
+    return found
+
+
+def with_day_before(values: FloatArray) -> FloatArray:
+    """Hours of a log, and the day before as it may have been.
+
+    What the pavement still gives off in a night it took up on the day before. That day is taken as
+    the log's own: each hour as a day later, and a straight line where the log has no such hour.
+
+    Parameters
+    ----------
+    values
+        At the hours of a log, shape (n,).
+
+    Returns
+    -------
+    FloatArray
+        Shape (`DAY_H` + n,).
+    """
+    known = min(len(values), DAY_H)
+    at = np.append(np.arange(known), DAY_H)
+    before = np.interp(np.arange(DAY_H), at, np.append(values[:known], values[0]))
+    return np.concatenate([before, values])
 
 
 def _noon_h(weather: Weather) -> float:
