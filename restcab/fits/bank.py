@@ -146,7 +146,7 @@ class BankRun:
         """What is unsure of the charge before the log, by [claim], as a factor's logarithm."""
         spec = self.scene.spec
         age = spec.bank.age_frac
-        older = min(1.0, age + spec.claim.bank_age_spread_frac / math.sqrt(3.0))
+        older = min(1.0, age + spec.bank_age_spread_frac / math.sqrt(3.0))
         ah = [float(self.scene.bank(1.0, 25.0, at).full_ah) for at in (age, older)]
         return math.hypot(spec.unsure("bank_capacity_spread_frac") or 0.0, math.log(ah[0] / ah[1]))
 
