@@ -231,7 +231,9 @@ def bank_run_of(log: CabLog, logged: Logged) -> BankRun | str:
     if end - begin < 2:
         return BANK_REASONS[1]
     begins = np.array([log.time_local[0]])
-    scene = Scene(spec, logged.weather, night.network, night.forcing, np.array([night.begin_h]), begins)
+    scene = Scene(
+        spec, logged.weather, night.network, night.forcing, np.array([night.begin_h]), begins
+    )
     missing, sd = _missing(log, scene, quiet, begin)
     known = np.interp(np.arange(begin, end), np.flatnonzero(np.isfinite(power)),
                       power[np.isfinite(power)])  # fmt: skip
