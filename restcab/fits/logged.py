@@ -11,6 +11,7 @@ from restcab.fits.night import Night
 from restcab.fits.parameters import DAMP_LOG_SD, SKY_SD_K, WIND_LOG_SD
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.clearsky import DAILY_RANGE_FRAC
 from restcab.physics.refrigeration.fan import fan_power_frac
 from restcab.physics.sky import sky_ir_w_per_m2
 from restcab.season.declared_unit import declared_draws
@@ -45,6 +46,9 @@ GROUND_FROM_H = 24.0
 """Shortest log whose own sun and air warm the ground [h]."""
 DAY_H = 24
 """Hours before a log whose weather is estimated, for what they leave in the ground."""
+DAILY_RANGE_K, DAILY_RANGE_SD_K, AIR_OFF_SD_K = 11.0, 4.0, 2.0
+"""Range of the air in a day, how it scatters, and how far an hour lies off the usual course (from
+memory: the range is 8 to 15 K over most of the land)."""
 DIM_W_PER_M2 = 20.0
 UNIT_ON_FRAC = 0.12
 """Draw above which the unit counts as running, as a share of its rated input."""
@@ -152,7 +156,9 @@ def _weather(
 
     outdoor = smoothed(log.columns["outdoor"], log.step_s)
     seconds = log.time_local.astype(np.int64).astype(float)
-    air_c = with_day_before(np.interp(labels[DAY_H:].astype(np.int64), seconds, outdoor))
+    own_c = np.interp(labels[DAY_H:].astype(np.int64), seconds, outdoor)
+    clock_h = (labels - labels.astype("datetime64[D]")).astype(np.int64) // 3600
+    air_c = with_day_before(own_c, -np.asarray(DAILY_RANGE_FRAC)[clock_h - 1])
     where = {**dict.fromkeys(STATION_BOUNDS, 0.0), **station}
     pressure = float(pressure_at_elevation_pa(where["elevation_m"]))
     dew_c = np.minimum(at_labels("dew", min(float(outdoor.min()) - DEW_BELOW_K, DEW_MOST_C)), air_c)
@@ -201,7 +207,9 @@ def _sun(
         )  # fmt: skip
     read = np.divide(total, number, out=expected.copy(), where=number > 0)
     # The sun of an hour a day later tells more of the day before than cloud does.
-    read[:DAY_H] = np.where(_a_day_later(number) > 0, _a_day_later(read), read[:DAY_H])
+    read[:DAY_H] = np.where(
+        _a_day_later(number.astype(float)) > 0, _a_day_later(read), read[:DAY_H]
+    )
     return np.asarray(read)
 
 
@@ -213,16 +221,19 @@ def _a_day_later(values: FloatArray) -> FloatArray:
     return found
 
 
-def with_day_before(values: FloatArray) -> FloatArray:
+def with_day_before(values: FloatArray, usual: FloatArray | None = None) -> FloatArray:
     """Hours of a log, and the day before as it may have been.
 
     What the pavement still gives off in a night it took up on the day before. That day is taken as
-    the log's own: each hour as a day later, and a straight line where the log has no such hour.
+    the log's own: each hour as a day later, and a straight line where the log has no such hour; or
+    a straight line and the usual course of a day, by as much as the log shows of it.
 
     Parameters
     ----------
     values
         At the hours of a log, shape (n,).
+    usual
+        Usual course at all hours, of a range of 1, shape (`DAY_H` + n,).
 
     Returns
     -------
@@ -230,9 +241,21 @@ def with_day_before(values: FloatArray) -> FloatArray:
         Shape (`DAY_H` + n,).
     """
     known = min(len(values), DAY_H)
+    course = np.zeros(DAY_H + len(values))
+    if usual is not None:
+        course = _range_k(values[:known], usual[DAY_H : DAY_H + known]) * usual
+    own = values - course[DAY_H:]
     at = np.append(np.arange(known), DAY_H)
-    before = np.interp(np.arange(DAY_H), at, np.append(values[:known], values[0]))
-    return np.concatenate([before, values])
+    before = np.interp(np.arange(DAY_H), at, np.append(own[:known], own[0]))
+    return np.concatenate([before + course[:DAY_H], values])
+
+
+def _range_k(air_c: FloatArray, usual: FloatArray) -> float:
+    """Range of the air in a day, by some of its hours and what is known of days [K]."""
+    moved = usual - usual.mean()
+    known = (AIR_OFF_SD_K / DAILY_RANGE_SD_K) ** 2
+    found = (moved @ air_c + known * DAILY_RANGE_K) / (moved @ moved + known)
+    return max(float(found), 0.0)
 
 
 def _noon_h(weather: Weather) -> float:

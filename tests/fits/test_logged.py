@@ -75,5 +75,10 @@ def test_the_day_before_is_that_of_the_log():
     assert day[:10] == pytest.approx(short)
     # From the last hour that is known, a straight line to the first of the log.
     assert day[10:DAY_H] == pytest.approx(np.interp(np.arange(10, 24), [9, 24], [19.0, 10.0]))
+    # With a usual course, a night of it and a trend give the whole of it back.
+    usual = np.cos((np.arange(DAY_H + 14.0) + 4.0) / 24.0 * 2.0 * np.pi)
+    whole = 12.0 + 5.5 * usual
+    made = with_day_before(whole[DAY_H:], 0.5 * usual)
+    assert np.abs(made - whole).max() < 0.3
     long = np.arange(30.0)
     assert with_day_before(long)[:DAY_H] == pytest.approx(long[:DAY_H])
