@@ -64,7 +64,7 @@ def _in_truck(trial: Trial, spec: Spec) -> Trial:
 def _aged(trial: Trial, some: Samples) -> Samples:
     """Keep the age of the bank about the age that the changed spec declares."""
     declared = trial.scene.spec.bank.age_frac
-    spread = trial.scene.spec.claim.bank_age_spread_frac
+    spread = trial.scene.spec.bank_age_spread_frac
     return some.changed("bank_age_frac", np.minimum(some["bank_age_frac"], declared + spread))
 
 

@@ -146,7 +146,7 @@ class BankRun:
         """What is unsure of the charge before the log, by [claim], as a factor's logarithm."""
         spec = self.scene.spec
         age = spec.bank.age_frac
-        older = min(1.0, age + spec.claim.bank_age_spread_frac / math.sqrt(3.0))
+        older = min(1.0, age + spec.bank_age_spread_frac / math.sqrt(3.0))
         ah = [float(self.scene.bank(1.0, 25.0, at).full_ah) for at in (age, older)]
         return math.hypot(spec.unsure("bank_capacity_spread_frac") or 0.0, math.log(ah[0] / ah[1]))
 
@@ -231,7 +231,9 @@ def bank_run_of(log: CabLog, logged: Logged) -> BankRun | str:
     if end - begin < 2:
         return BANK_REASONS[1]
     begins = np.array([log.time_local[0]])
-    scene = Scene(spec, logged.weather, night.network, night.forcing, np.zeros(1), begins)
+    scene = Scene(
+        spec, logged.weather, night.network, night.forcing, np.array([night.begin_h]), begins
+    )
     missing, sd = _missing(log, scene, quiet, begin)
     known = np.interp(np.arange(begin, end), np.flatnonzero(np.isfinite(power)),
                       power[np.isfinite(power)])  # fmt: skip

@@ -6,7 +6,7 @@ leaves unsure widens the intervals of the others, but it is not reported as foun
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import ClassVar, Generic, NamedTuple, TypeVar
@@ -28,6 +28,9 @@ BUNK_NOISE, BUNK_LEAST = Noise(0.3, 0.15, 1.0), Noise(0.02, 0.1, 1.0)
 POWER_NOISE, POWER_LEAST = Noise(0.02, 0.02, 1.0), Noise(0.005, 0.015, 1.0)
 """Noise assumed at first, and the least believed (design assumption): of the bunk air [K], of power
 as a share of its mean."""
+POWER_FLOOR_FRAC = 0.2
+"""Power below which its noise falls no further, as a share of the mean: a shunt has an offset
+(design assumption: 0.1 A of some 10 A, with the noise of a share of that)."""
 READINGS_MAX = 700
 """Readings of a channel in a night that are fitted; of more, every second or third and so on."""
 VOLTS_NOISE, VOLTS_LEAST = Noise(0.0015, 0.004, 1.0), Noise(0.0005, 0.002, 1.0)
@@ -85,6 +88,28 @@ class Channel(NamedTuple):
         whole = len(course.power_w) // self.block * self.block
         blocks = course.power_w[:whole].reshape(-1, self.block, course.power_w.shape[1])
         return np.asarray(blocks.mean(axis=1)[self.at])
+
+    @property
+    def scale(self) -> FloatArray:
+        """Size of a reading's noise over that of the mean reading, shape (n,).
+
+        What a shunt is off, and what the model of a unit lacks, are shares of what is drawn. A unit
+        that pulls a hot bunk down draws ten times what it draws at dawn: with one noise for both,
+        a first hour that nobody models within a few per cent would outweigh the night.
+        """
+        if self.kind != "power":
+            return np.ones(len(self.observed))
+        mean = max(float(np.mean(np.abs(self.observed))), 1.0)
+        return np.asarray(np.hypot(self.observed / mean, POWER_FLOOR_FRAC))
+
+    def whitened_by(self, noise: Noise) -> Callable[[FloatArray], FloatArray]:
+        """What makes residuals of this channel, or their slopes, white and of deviation 1."""
+        whiten, scale = Whitener(self.hours, noise), self.scale
+
+        def white(series: FloatArray) -> FloatArray:
+            return whiten((series.T / scale).T)
+
+        return white
 
 
 @dataclass(frozen=True, eq=False)
@@ -275,8 +300,9 @@ class Estimate(Generic[T]):
     def band(self, channel: int) -> FloatArray:
         """Half width of the 90 % band of a reading [unit of the channel], shape (n,)."""
         slopes = self.slopes[channel]
+        own = self.noise[channel].whole_sd * self.task.channels[channel].scale
         known = np.einsum("ij,jk,ik->i", slopes, self.covariance, slopes)
-        return np.asarray(Z90 * np.sqrt(known + self.noise[channel].whole_sd ** 2))
+        return np.asarray(Z90 * np.sqrt(known + own**2))
 
     def values(self) -> dict[str, FloatArray]:
         """The truck's and the unit's parameters as one case."""
@@ -307,20 +333,27 @@ def solve(task: T, passes: int = PASSES) -> Estimate[T]:
         # What needs a run of its own was taken from the pass before.
         point = _Point(point.at, *task.around(point.at))
         noise = tuple(
-            noise_of(channel.hours, channel.observed - each + slope @ point.at, slope, task.spreads,
-                     _noise(channel, *_LEAST_NOISE[channel.kind]))
-            for channel, each, slope in zip(task.channels, point.readings, point.slopes,
-                                            strict=True)
-        )  # fmt: skip
+            _noise_found(task, channel, channel.observed - each + slope @ point.at, slope)
+            for channel, each, slope in zip(
+                task.channels, point.readings, point.slopes, strict=True
+            )
+        )
     # The covariance belongs to the noise that is told.
     covariance = covariance_of(task, point.slopes, noise)
     white = tuple(
-        whiteness(Whitener(channel.hours, own)(channel.observed - each))
+        whiteness(channel.whitened_by(own)(channel.observed - each))
         for channel, each, own in zip(task.channels, point.readings, noise, strict=True)
     )
     return Estimate(
         task, point.at, covariance, noise, white, tuple(point.readings), tuple(point.slopes)
     )
+
+
+def _noise_found(task: Sought, channel: Channel, series: FloatArray, slope: FloatArray) -> Noise:
+    """Noise of a channel by what a round of the fit left."""
+    scale = channel.scale
+    least = _noise(channel, *_LEAST_NOISE[channel.kind])
+    return noise_of(channel.hours, series / scale, slope / scale[:, None], task.spreads, least)
 
 
 class _Point(NamedTuple):
@@ -338,7 +371,7 @@ def _descend(task: Sought, noise: Sequence[Noise], point: _Point) -> _Point:
     Jacobian costs no more than the readings, so nothing is gained by a method that saves it.
     """
     whiteners = [
-        Whitener(channel.hours, own) for channel, own in zip(task.channels, noise, strict=True)
+        channel.whitened_by(own) for channel, own in zip(task.channels, noise, strict=True)
     ]
     far = _FAR_SD * task.spreads
 
@@ -376,7 +409,7 @@ def covariance_of(task: Sought, slopes: Sequence[FloatArray], noise: Sequence[No
     """Covariance of the numbers, from the readings' Jacobian and what was known before."""
     information = np.diag(1.0 / task.spreads**2)
     for channel, slope, own in zip(task.channels, slopes, noise, strict=True):
-        white = Whitener(channel.hours, own)(slope)
+        white = channel.whitened_by(own)(slope)
         information = information + white.T @ white
     return np.asarray(np.linalg.inv(information))
 

@@ -237,6 +237,7 @@ class Found:
         return {
             "bank.rated": f'"{factor * self.spec.bank.rated_ah:.2f} Ah"',
             "fitted.bank_spread": f"{float(self.bank.sd[column]):.4f}",
+            "fitted.bank_age": f"{self.spec.bank.age_frac:g}",
         }
 
     def _points_key(self, what: str, factor: float) -> dict[str, str]:

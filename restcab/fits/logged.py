@@ -11,6 +11,7 @@ from restcab.fits.night import Night
 from restcab.fits.parameters import DAMP_LOG_SD, SKY_SD_K, WIND_LOG_SD
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.clearsky import DAILY_RANGE_FRAC
 from restcab.physics.refrigeration.fan import fan_power_frac
 from restcab.physics.sky import sky_ir_w_per_m2
 from restcab.season.declared_unit import declared_draws
@@ -23,24 +24,31 @@ from restcab.weather.estimated_sun import estimated_ghi_w_per_m2
 from restcab.weather.position import split_ghi
 from restcab.weather.schema import STATION_BOUNDS, TimeArray, Weather, make_weather
 
-CLOUD_UNKNOWN_FRAC, WIND_UNKNOWN_M_PER_S = 0.4, 3.0
-"""Taken where the log has no cloud (design assumption) and no wind: the median of the nights of
-twelve typical years of the stations is 3.0 m/s (computed)."""
+CLOUD_UNKNOWN_FRAC, WIND_UNKNOWN_M_PER_S = 0.6, 3.0
+"""Taken where the log has no cloud and no wind: under this cloud the sun of a day is that of the
+median day of seven typical years within 3 % (computed; their mean cloud, 0.47, gives 6 % more: the
+sun falls steeply with the last of the cloud); the median wind of the nights of twelve typical years
+of the stations is 3.0 m/s (computed)."""
 CLOUD_LOGGED_SKY_SD_K, WIND_LOGGED_SD = 3.0, 0.15
 DEW_BELOW_K, DEW_MOST_C = 3.0, 16.0
 """Dew point taken where no humidity was logged: so far below the coldest air, and no higher; how
 unsure it is, the parameter ``damp`` says (design assumption)."""
 DAMP_LOGGED_SD = 0.06
-SUN_SD = {"sensor": 0.03, "cloud": 0.22, "none": 0.49}
+SUN_SD = {"sensor": 0.03, "cloud": 0.22, "none": 0.40}
 """Strength of the sun as a factor: read by a sensor (design assumption), estimated from cloud, from
-place and time alone. Over the days of eight typical years the estimate from cloud is 8 % high and
-scatters by 0.16, in the first three hours 16 % and 0.19; without cloud 32 % and 0.37 (computed):
-the spreads hold both."""
+place and time alone. Over the days of seven typical years the estimate from cloud scatters by 0.16,
+over their five last hours by 0.26; without cloud by 0.35 and 0.42 (computed): the spreads lie
+between day and evening."""
 NO_GROUND_MORE = 1.5
 """Warmth around a truck is unsure by so much more where the log is too short to follow the
 ground."""
 GROUND_FROM_H = 24.0
 """Shortest log whose own sun and air warm the ground [h]."""
+DAY_H = 24
+"""Hours before a log whose weather is estimated, for what they leave in the ground."""
+DAILY_RANGE_K, DAILY_RANGE_SD_K, AIR_OFF_SD_K = 11.0, 4.0, 2.0
+"""Range of the air in a day, how it scatters, and how far an hour lies off the usual course (from
+memory: the range is 8 to 15 K over most of the land)."""
 DIM_W_PER_M2 = 20.0
 UNIT_ON_FRAC = 0.12
 """Draw above which the unit counts as running, as a share of its rated input."""
@@ -82,7 +90,7 @@ def night_of(spec: Spec, log: CabLog, place: Mapping[str, float] | None = None) 
     weather = _weather(log, station, bool(station), notes)
     hours = len(log) * log.step_s / _HOUR_S
     spreads = _spreads(spec, log, bool(station), hours)
-    if hours < GROUND_FROM_H or "sun" not in log.columns:
+    if not station:
         albedo = site_of(spec, weather).albedo
         spec = spec.with_values("rest", ground=NO_GROUND, ground_albedo_frac=albedo)
     network = build_network(spec.cab, lot=site_of(spec, weather).lot)
@@ -131,9 +139,9 @@ def _station(log: CabLog, place: Mapping[str, float] | None, notes: list[str]) -
 def _weather(
     log: CabLog, station: Mapping[str, float], has_place: bool, notes: list[str]
 ) -> Weather:
-    """Hourly weather of a log: what was not read is estimated."""
+    """Hourly weather of a log and of the day before: what was not read is estimated."""
     step = np.timedelta64(log.step_s, "s")
-    first = (log.time_local[0] - step).astype("datetime64[h]")
+    first = (log.time_local[0] - step).astype("datetime64[h]") - DAY_H * _HOUR
     last = -((-log.time_local[-1].astype(np.int64)) // 3600)
     count = int(last - first.astype("datetime64[s]").astype(np.int64) // 3600) + 1
     labels = (first + np.arange(count + 1) * _HOUR).astype("datetime64[s]")
@@ -143,12 +151,14 @@ def _weather(
         if values is None or not np.isfinite(values).any():
             return np.broadcast_to(np.asarray(otherwise, dtype=float), labels.shape).copy()
         good = np.isfinite(values)
-        seconds = log.time_local.astype(np.int64).astype(float)
-        return np.asarray(np.interp(labels.astype(np.int64), seconds[good], values[good]))
+        own = np.interp(labels[DAY_H:].astype(np.int64), seconds[good], values[good])
+        return with_day_before(own)
 
     outdoor = smoothed(log.columns["outdoor"], log.step_s)
     seconds = log.time_local.astype(np.int64).astype(float)
-    air_c = np.interp(labels.astype(np.int64), seconds, outdoor)
+    own_c = np.interp(labels[DAY_H:].astype(np.int64), seconds, outdoor)
+    clock_h = (labels - labels.astype("datetime64[D]")).astype(np.int64) // 3600
+    air_c = with_day_before(own_c, -np.asarray(DAILY_RANGE_FRAC)[clock_h - 1])
     where = {**dict.fromkeys(STATION_BOUNDS, 0.0), **station}
     pressure = float(pressure_at_elevation_pa(where["elevation_m"]))
     dew_c = np.minimum(at_labels("dew", min(float(outdoor.min()) - DEW_BELOW_K, DEW_MOST_C)), air_c)
@@ -177,25 +187,75 @@ def _sun(
     has_place: bool, notes: list[str],
 ) -> FloatArray:  # fmt: skip
     """Sun on a horizontal face, means of the hours [W/m²]."""
-    if "sun" in log.columns:
-        values = np.maximum(log.columns["sun"], 0.0)
-        hour = -((-(log.time_local - labels[0]).astype(np.int64)) // 3600)
-        good = np.isfinite(values)
-        total = np.bincount(hour[good], weights=values[good], minlength=len(labels))
-        number = np.bincount(hour[good], minlength=len(labels))
-        if float(total.sum()) > 0.0 and not has_place:
-            raise WeatherError(
-                Problem(log.where, "has a sun but no place",
-                        "'# latitude_deg', '# longitude_deg' in the header, or --weather")
-            )  # fmt: skip
-        return np.divide(total, number, out=np.zeros(len(labels)), where=number > 0)
-    if not has_place:
-        return np.zeros(len(labels))
-    ghi = estimated_ghi_w_per_m2(labels, station, cloud)
-    if ghi.max() > 5.0:
-        how = "place, time and cloud" if "cloud" in log.columns else "place and time"
-        notes.append(f"{log.name}: no sun in the log: estimated from {how}")
-    return ghi
+    expected = np.zeros(len(labels))
+    if has_place:
+        expected = estimated_ghi_w_per_m2(labels, station, cloud)
+    if "sun" not in log.columns:
+        if expected[DAY_H:].max() > 5.0:
+            how = "place, time and cloud" if "cloud" in log.columns else "place and time"
+            notes.append(f"{log.name}: no sun in the log: estimated from {how}")
+        return expected
+    values = np.maximum(log.columns["sun"], 0.0)
+    hour = -((-(log.time_local - labels[0]).astype(np.int64)) // 3600)
+    good = np.isfinite(values)
+    total = np.bincount(hour[good], weights=values[good], minlength=len(labels))
+    number = np.bincount(hour[good], minlength=len(labels))
+    if float(total.sum()) > 0.0 and not has_place:
+        raise WeatherError(
+            Problem(log.where, "has a sun but no place",
+                    "'# latitude_deg', '# longitude_deg' in the header, or --weather")
+        )  # fmt: skip
+    read = np.divide(total, number, out=expected.copy(), where=number > 0)
+    # The sun of an hour a day later tells more of the day before than cloud does.
+    read[:DAY_H] = np.where(
+        _a_day_later(number.astype(float)) > 0, _a_day_later(read), read[:DAY_H]
+    )
+    return np.asarray(read)
+
+
+def _a_day_later(values: FloatArray) -> FloatArray:
+    """Values of a series a day after each of its first hours; 0 beyond its end."""
+    found = np.zeros(DAY_H)
+    later = values[DAY_H : 2 * DAY_H]
+    found[: len(later)] = later
+    return found
+
+
+def with_day_before(values: FloatArray, usual: FloatArray | None = None) -> FloatArray:
+    """Hours of a log, and the day before as it may have been.
+
+    What the pavement still gives off in a night it took up on the day before. That day is taken as
+    the log's own: each hour as a day later, and a straight line where the log has no such hour; or
+    a straight line and the usual course of a day, by as much as the log shows of it.
+
+    Parameters
+    ----------
+    values
+        At the hours of a log, shape (n,).
+    usual
+        Usual course at all hours, of a range of 1, shape (`DAY_H` + n,).
+
+    Returns
+    -------
+    FloatArray
+        Shape (`DAY_H` + n,).
+    """
+    known = min(len(values), DAY_H)
+    course = np.zeros(DAY_H + len(values))
+    if usual is not None:
+        course = _range_k(values[:known], usual[DAY_H : DAY_H + known]) * usual
+    own = values - course[DAY_H:]
+    at = np.append(np.arange(known), DAY_H)
+    before = np.interp(np.arange(DAY_H), at, np.append(own[:known], own[0]))
+    return np.concatenate([before + course[:DAY_H], values])
+
+
+def _range_k(air_c: FloatArray, usual: FloatArray) -> float:
+    """Range of the air in a day, by some of its hours and what is known of days [K]."""
+    moved = usual - usual.mean()
+    known = (AIR_OFF_SD_K / DAILY_RANGE_SD_K) ** 2
+    found = (moved @ air_c + known * DAILY_RANGE_K) / (moved @ moved + known)
+    return max(float(found), 0.0)
 
 
 def _noon_h(weather: Weather) -> float:

@@ -124,7 +124,7 @@ def _ageing(spec: Spec, even: FloatArray) -> FloatArray:
 
 def _age(spec: Spec, even: FloatArray) -> FloatArray:
     """Age of the bank, even about the declared one."""
-    spread = spec.claim.bank_age_spread_frac
+    spread = spec.bank_age_spread_frac
     low, high = max(spec.bank.age_frac - spread, 0.0), min(spec.bank.age_frac + spread, 1.0)
     return low + (high - low) * even
 

@@ -81,6 +81,12 @@ class Fitted(Table):
     part_load_spread_frac: float | None = _spread("part_load_spread", "part_load_scale")
     controls_spread_frac: float | None = _spread("controls_spread", "cooling.controls_power")
     bank_spread_frac: float | None = _spread("bank_spread", "bank.rated")
+    bank_age_frac: float | None = declare(
+        "bank_age", Number((0.0, 1.0)), None,
+        "bank.age at which the bank's charge was measured: what it held then is known, and only "
+        "what it aged since is not.",
+        _FIT, unset="not found by a log",
+    )  # fmt: skip
 
     @property
     def hashes(self) -> tuple[str, ...]:

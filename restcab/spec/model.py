@@ -122,6 +122,19 @@ class Spec:
         stated = getattr(self.claim, attribute)
         return None if stated is None else float(stated)
 
+    @property
+    def bank_age_spread_frac(self) -> float:
+        """How far the age of the bank may lie from ``bank.age``, as a share of its life.
+
+        A bank whose charge was measured shows its age in that charge, and to spread it by age again
+        would count the same doubt twice. What it aged since, up to the end of its life if that is
+        asked for, is as unsure as ever, but no more than all of it.
+        """
+        spread, measured = self.claim.bank_age_spread_frac, self.fitted.bank_age_frac
+        if measured is None or "claim.bank_age_spread" in self.given:
+            return spread
+        return min(spread, abs(self.bank.age_frac - measured))
+
     def table(self, name: str) -> Table:
         """Return a table by its name in the file."""
         found: Table = getattr(self, name)

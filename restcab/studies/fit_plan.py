@@ -6,7 +6,8 @@ from typing import Any
 
 import pandas as pd
 
-from restcab.fits.plan import AFTER_H, AIMS, BEFORE_H, HEAT_LOSS, Candidate, best_for, candidates
+from restcab.fits.expected import BEFORE_H, HEAT_LOSS
+from restcab.fits.plan import AFTER_H, AIMS, Candidate, best_for, candidates
 from restcab.results.result import Result
 from restcab.said import clock, said, temperature
 from restcab.season.scene import make_scene

@@ -1,5 +1,10 @@
 """Sun where nobody measured it: from place, time and cloud.
 
+A clear sky of Haurwitz's form [1]_ times what cloud lets through. Both are fitted to the hours of
+seven typical years of the stations (Greensboro, Miami, San Francisco, Golden, Tampa, Chicago,
+Washington; computed): the published numbers for clear air and for half a sky of cloud (1098 and
+0.059, and those of [2]_) are 4 % high over these days, and 12 % in the hours of a low sun.
+
 References
 ----------
 .. [1] Haurwitz, B. (1945), "Insolation in relation to cloudiness and cloud density", Journal of
@@ -16,6 +21,14 @@ import numpy as np
 from restcab.physics.arrays import FloatArray
 from restcab.weather.position import sun_at_mid_interval
 from restcab.weather.schema import TimeArray
+
+CLEAR_W_PER_M2, HAZE = 1138.0, 0.103
+"""Clear sky: the first times cos z exp(-the second / cos z). Fitted without any one of the years,
+they stay within 2 % and 11 %."""
+_CLOUD_FRAC = (0.0, 0.15, 0.3, 0.5, 0.7, 0.85, 0.95, 1.0)
+_THROUGH = (1.0, 0.933, 0.908, 0.867, 0.720, 0.617, 0.525, 0.378)
+"""Share of the clear sun that opaque cloud lets through; without any one of the years, most stay
+within 0.02 and the last but one within 0.09."""
 
 
 def estimated_ghi_w_per_m2(
@@ -39,6 +52,6 @@ def estimated_ghi_w_per_m2(
     """
     sun = sun_at_mid_interval(label_local, **station)
     height = np.maximum(np.sin(np.radians(sun.altitude_deg)), 1e-3)
-    clear = 1098.0 * height * np.exp(-0.059 / height)
-    through = 1.0 - 0.75 * np.clip(cloud_frac, 0.0, 1.0) ** 3.4
+    clear = CLEAR_W_PER_M2 * height * np.exp(-HAZE / height)
+    through = np.interp(cloud_frac, _CLOUD_FRAC, _THROUGH)
     return np.asarray(np.where(sun.is_up, clear * through, 0.0))

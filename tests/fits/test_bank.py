@@ -99,9 +99,14 @@ def test_keys_and_rows(tmp_path):
     assert row["words"] == "charge of the bank"
     assert row["found"]
     spec = default_spec([f"{key}={value}" for key, value in found.keys().items()
-                         if key in ("bank.rated", "fitted.bank_spread")])  # fmt: skip
+                         if key.startswith(("bank.", "fitted.bank"))])  # fmt: skip
     assert spec.bank.rated_ah == pytest.approx(row["factor"] * SPEC.bank.rated_ah, rel=1e-3)
     assert spec.unsure("bank_capacity_spread_frac") < 0.5 * row["spread_before_frac"] + 1e-6
+    assert spec.fitted.bank_age_frac == SPEC.bank.age_frac
+    assert spec.bank_age_spread_frac == 0.0
+    # A second log of the same bank begins with what the first one left, and no age on top.
+    again = bank_run_of(*bank_log(tmp_path / "again.csv", DEEP_H, spec=spec))
+    assert again.charge_sd == pytest.approx(spec.fitted.bank_spread_frac)
     nothing = Found(SPEC, made, BANK_REASONS[0])
     assert nothing.rows[-1]["why"] == BANK_REASONS[0]
     assert nothing.keys().get("bank.rated") is None

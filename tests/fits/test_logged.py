@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from restcab.fits.logged import SUN_SD, _unit_on
+from restcab.fits.logged import CLOUD_UNKNOWN_FRAC, DAY_H, SUN_SD, _unit_on, with_day_before
 from restcab.spec.reading import default_spec
 
 SPEC = default_spec()
@@ -43,8 +43,42 @@ def test_an_estimated_sun_is_as_unsure_as_typical_years_show():
     station = {key: getattr(weather, key) for key in STATION_BOUNDS}
     cloud = weather.values("cloud_frac")
     sun = weather.values("ghi_w_per_m2")
-    for kind, used in (("cloud", cloud), ("none", np.full_like(cloud, 0.4))):
+    for kind, used in (("cloud", cloud), ("none", np.full_like(cloud, CLOUD_UNKNOWN_FRAC))):
         guess = estimated_ghi_w_per_m2(weather.label_local, station, used)
         days = (slice(24 * day, 24 * day + 24) for day in range(365))
         ratio = [np.log(max(sun[day].sum(), 50.0) / guess[day].sum()) for day in days]
         assert np.sqrt(np.mean(np.square(ratio))) == pytest.approx(SUN_SD[kind], rel=0.35)
+
+
+def test_the_estimated_sun_is_neither_high_nor_low_over_a_real_year():
+    """Sun of a typical year that comes with the package: all of it, and its evenings."""
+    from restcab.weather.estimated_sun import estimated_ghi_w_per_m2
+    from restcab.weather.files import open_weather
+    from restcab.weather.schema import STATION_BOUNDS
+
+    weather = open_weather("miami")
+    station = {key: getattr(weather, key) for key in STATION_BOUNDS}
+    sun = weather.values("ghi_w_per_m2").reshape(-1, 24)
+    guess = estimated_ghi_w_per_m2(
+        weather.label_local, station, weather.values("cloud_frac")
+    ).reshape(-1, 24)
+    # The published numbers of the form are 8 % and 18 % high here.
+    assert guess.sum() == pytest.approx(sun.sum(), rel=0.03)
+    assert guess[:, 17:].sum() == pytest.approx(sun[:, 17:].sum(), rel=0.08)
+
+
+def test_the_day_before_is_that_of_the_log():
+    short = np.arange(10.0, 20.0)
+    day = with_day_before(short)
+    assert len(day) == DAY_H + 10
+    assert day[DAY_H:] == pytest.approx(short)
+    assert day[:10] == pytest.approx(short)
+    # From the last hour that is known, a straight line to the first of the log.
+    assert day[10:DAY_H] == pytest.approx(np.interp(np.arange(10, 24), [9, 24], [19.0, 10.0]))
+    # With a usual course, a night of it and a trend give the whole of it back.
+    usual = np.cos((np.arange(DAY_H + 14.0) + 4.0) / 24.0 * 2.0 * np.pi)
+    whole = 12.0 + 5.5 * usual
+    made = with_day_before(whole[DAY_H:], 0.5 * usual)
+    assert np.abs(made - whole).max() < 0.3
+    long = np.arange(30.0)
+    assert with_day_before(long)[:DAY_H] == pytest.approx(long[:DAY_H])

@@ -161,18 +161,9 @@ def test_intervals_hold_the_truth(tmp_path):
 @pytest.mark.parametrize("heater_w", [1000.0, 400.0])
 def test_a_plan_is_what_a_fit_then_finds(heater_w, tmp_path):
     """Two runs of a night, shifted and added, expect the interval of a simulated log's fit."""
+    from restcab.fits.expected import BEFORE_H, LOGGED, STEP_S, added, half_widths, knowing, run
     from restcab.fits.found import loss_slopes
-    from restcab.fits.plan import (
-        BEFORE_H,
-        LOGGED,
-        STARTS_H,
-        STEP_S,
-        _knowing,
-        added,
-        half_widths,
-        midnight_h,
-        run,
-    )
+    from restcab.fits.plan import STARTS_H, midnight_h
 
     scene = make_scene(
         default_spec(["rest.season=all", "rest.start=20:00"]), weather_of("denver-co")
@@ -184,7 +175,7 @@ def test_a_plan_is_what_a_fit_then_finds(heater_w, tmp_path):
         for schedule in (Schedule(hours), Schedule(hours, 1000.0, ((BEFORE_H, hours),)))
     )
     piece, bunk_c = added(plain, warm, 2.0, 8.0, heater_w, 14.0)
-    widths = half_widths([_knowing(piece, LOGGED[1], 14.0)])
+    widths = half_widths([knowing(piece, LOGGED[1], 14.0)])
     text = simulate_log("denver-co", 60, Schedule(14.0, heater_w, ((2.0, 10.0),)), seed=1,
                         scene=scene)  # fmt: skip
     night = night_from(tmp_path / "planned.csv", text)

@@ -34,6 +34,34 @@ def test_a_spread_said_outright_stays():
     assert np.std(both["electric_input"]) == pytest.approx(0.2, rel=0.15)
 
 
+MEASURED = ["bank.age=0.5", "fitted.bank_spread=0.02", "fitted.bank_age=0.5"]
+
+
+def test_a_measured_bank_is_not_spread_by_age_again():
+    unmeasured = draw(default_spec(MEASURED[:1]), 256, 0)["bank_age_frac"]
+    assert np.ptp(unmeasured) == pytest.approx(0.4, abs=0.01)
+    assert draw(default_spec(MEASURED), 256, 0)["bank_age_frac"] == pytest.approx(0.5)
+
+
+def test_what_a_bank_aged_since_it_was_measured_is_unsure():
+    later = draw(default_spec([*MEASURED, "bank.age=0.6"]), 256, 0)["bank_age_frac"]
+    # At least as old as when it was measured, at most twice as much older as said.
+    assert later.min() == pytest.approx(0.5, abs=0.01)
+    assert later.max() == pytest.approx(0.7, abs=0.01)
+
+
+def test_the_end_of_life_of_a_measured_bank_stays_unsure():
+    scene = make_scene(default_spec(MEASURED), weather_of())
+    worn = draw(scene.sized_for.spec, 256, 0)["bank_age_frac"]
+    assert worn.min() == pytest.approx(0.8, abs=0.01)
+    assert worn.max() == pytest.approx(1.0, abs=0.01)
+
+
+def test_an_age_spread_said_outright_stays():
+    said = draw(default_spec([*MEASURED, "claim.bank_age_spread=0.1"]), 256, 0)["bank_age_frac"]
+    assert np.ptp(said) == pytest.approx(0.2, abs=0.01)
+
+
 def test_solar_scale_scales_the_sun():
     plain, more = (
         make_scene(default_spec(keys), weather_of()).forcing.solar

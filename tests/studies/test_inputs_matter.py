@@ -97,6 +97,8 @@ TRIES |= {
     for of in ("shell", "leakage", "solar", "capacity", "power", "part_load",
                "controls", "bank")
 }  # fmt: skip
+TRIES["fitted.bank_age"] = Try("0.5", ("bank.age=0.5",))
+"""A bank that was measured at its age today is spread by age no more."""
 
 TRIES |= {
     f"fitted.points_{of}_scale": Try(
