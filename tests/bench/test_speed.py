@@ -8,7 +8,6 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from restcab.engine import lead_in
-from restcab.engine import rests as engine_rests
 from restcab.engine.cases import RunOptions, make_cases
 from restcab.engine.rests import run_rests
 from restcab.physics import threads
@@ -69,8 +68,8 @@ def test_rests_per_second(
     benchmark(rests)
     ours_per_s = len(cases) / min(took_s)
     took_s.clear()
-    monkeypatch.setattr(engine_rests, "cores", lambda: 1)
-    monkeypatch.setattr(threads, "cores", lambda: 1)
+    monkeypatch.setenv(threads.LIMIT, "1")
+    threads.cores.cache_clear()
     rests()
     alone_per_s = len(cases) / min(took_s)
     benchmark.extra_info |= {"rests_per_s": ours_per_s, "energyplus_rests_per_s": theirs_per_s}
