@@ -290,7 +290,7 @@ class Stepper:
         Parameters
         ----------
         state
-            Changed in place.
+            Changed in place; arrays in C order.
         moment, gains, soak_k
             See :func:`begin_step`.
         control

@@ -15,9 +15,10 @@ from outside.energyplus import box
 from restcab.engine.assemble import build_network
 from restcab.engine.cases import RunOptions, make_cases
 from restcab.engine.forcing import Forcing, Moment, Sampler
+from restcab.engine.lead_in import uniform
 from restcab.engine.network import Network
 from restcab.engine.rests import run_rests
-from restcab.engine.state import Action, Free, Gains, State
+from restcab.engine.state import Action, Free, Gains
 from restcab.engine.step import Stepper
 from restcab.physics.arrays import FloatArray
 from restcab.season.scene import Scene, make_scene
@@ -122,7 +123,7 @@ def run(
     sampler = Sampler(forcing)
     moment = sampler.at(cases.start_h)
     stepper = Stepper(network, cases, forcing.solar, moment.pressure_pa, step_s)
-    state = _uniform(network, moment)
+    state = uniform(network, moment.temp_out_c, moment.humidity_ratio_out)
     one = np.ones((1, len(cases)))
     gains = Gains(box.GAIN_CONVECTIVE_W * one, box.GAIN_RADIANT_W * one, 0.0 * one)
     control = NightCooling()
@@ -138,21 +139,6 @@ def run(
             kept_air[hour] += state.air_c[0] / per_hour
             kept_cooling[hour] -= flows.unit_sensible_w / per_hour
     return Year(*(_in_order(kept, len(paints), start_h) for kept in (kept_air, kept_cooling)))
-
-
-def _uniform(network: Network, moment: Moment) -> State:
-    n_node, n_surface, _ = network.capacity_j_per_k.shape
-    temp = moment.temp_out_c
-    return State(
-        nodes_c=np.array(np.broadcast_to(temp, (n_node, n_surface, temp.size))),
-        air_c=np.array(np.broadcast_to(temp, (network.n_zone, temp.size))),
-        radiant_c=np.array(np.broadcast_to(temp, (network.n_zone, temp.size))),
-        sheets_c=np.array(np.broadcast_to(temp, (len(network.partitions), temp.size))),
-        humidity_ratio=np.array(
-            np.broadcast_to(moment.humidity_ratio_out, (network.n_zone, temp.size))
-        ),
-        water_kg=np.zeros((n_surface, temp.size)),
-    )
 
 
 def _in_order(kept: FloatArray, n_paint: int, start_h: int) -> FloatArray:
@@ -194,7 +180,7 @@ def run_held(
     sampler = Sampler(forcing)
     moment = sampler.at(cases.start_h)
     stepper = Stepper(network, cases, forcing.solar, moment.pressure_pa, STEP_S)
-    state = _uniform(network, moment)
+    state = uniform(network, moment.temp_out_c, moment.humidity_ratio_out)
     none = np.zeros((network.n_zone, n_day))
     gains, control, no_soak = Gains(none, none, none), Held(setpoint_c, heated), np.zeros(n_day)
     kept = np.zeros((n_day, 24))
