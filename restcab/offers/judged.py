@@ -9,7 +9,7 @@ answer, and only there, the engine runs the rest again with the bank.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -22,7 +22,7 @@ from restcab.duty.smallest import bank_need
 from restcab.duty.week import duty_week
 from restcab.duty.week_bank import judged_rests
 from restcab.engine.record import RestRun, pick_run
-from restcab.engine.rests import BankSetup
+from restcab.engine.rests import BankSetup, take_cases
 from restcab.odds.trials import Trial, join_cases, outcomes, run_trials
 from restcab.odds.unsure import Samples
 from restcab.offers.pairs import Pair, truck_with
@@ -113,7 +113,9 @@ class UnitHere:
     @cached_property
     def scene(self) -> Scene:
         """The truck with it."""
-        return self.place.scene_of(truck_with(self.place.spec, self.pair_bare))
+        scene = self.place.scene_of(truck_with(self.place.spec, self.pair_bare))
+        scene.all_rests.__dict__["unit_map"] = scene.unit_map
+        return scene
 
     @property
     def pair_bare(self) -> Pair:
@@ -309,14 +311,15 @@ class _Banks:
         rated = np.tile(np.repeat(self.rated_ah, n_rest), 2)
         age = np.repeat(AGES, count * n_rest)
         scene, step_s = self.scenes[0], self.unit.season.step_h * SECONDS_PER_HOUR
-        full = np.ones(len(rated))
 
-        def lasts(times: float, most_w: FloatArray) -> BoolArray:
-            params = scene.bank(times * rated, temp_c, age)
-            return outlast(net_w, most_w, step_s, params, full).held
+        def lasts(some: IntArray | slice, times: float, draw_w: FloatArray) -> BoolArray:
+            params = scene.bank(times * rated[some], temp_c[some], age[some])
+            full = np.ones(len(rated))[some]
+            return outlast(net_w[:, some], draw_w[:, some], step_s, params, full).held
 
-        surely, perhaps = lasts(1.0 - UNSURE_FRAC, peaks_w), lasts(1.0 + UNSURE_FRAC, net_w)
-        unsure = np.flatnonzero(perhaps & ~surely)
+        surely = lasts(slice(None), 1.0 - UNSURE_FRAC, peaks_w)
+        left = np.flatnonzero(~surely)
+        unsure = left[lasts(left, 1.0 + UNSURE_FRAC, net_w)]
         if unsure.size:
             params = scene.bank(rated[unsure], temp_c[unsure], age[unsure])
             surely[unsure] = self._engine_lasts(unsure % n_rest, params, net_w[:, unsure])
@@ -349,12 +352,13 @@ class _Banks:
             # What the air heater draws and the panel gives is the same, whatever the bank.
             for trial in trials:
                 trial.__dict__["other_w"] = drawn.trial.other_w
-        surely = _sampled(drawn, trials, samples, 1.0 - UNSURE_FRAC, peaks=True)
-        perhaps = _sampled(drawn, trials, samples, 1.0 + UNSURE_FRAC, peaks=False)
-        unsure = perhaps & ~surely & drawn.cool
+        # What the unit does not keep cool, no bank holds.
+        cool = np.broadcast_to(drawn.cool, (len(trials), len(drawn.cool)))
+        held = _sampled(drawn, trials, samples, cool, 1.0 - UNSURE_FRAC, peaks=True)
+        unsure = _sampled(drawn, trials, samples, cool & ~held, 1.0 + UNSURE_FRAC, peaks=False)
         if unsure.any():
-            surely[unsure] = _engine_holds(drawn, trials, samples, unsure)
-        return np.asarray((surely & drawn.cool).mean(axis=1).reshape(2, -1))
+            held[unsure] = _engine_holds(drawn, trials, samples, unsure)
+        return np.asarray(held.mean(axis=1).reshape(2, -1))
 
     def _in_time(self, held: BoolArray) -> BoolArray:
         """Whether the drive refills each bank after the longest of the rests it holds, new."""
@@ -408,19 +412,26 @@ class _Banks:
 
 
 def _sampled(
-    drawn: _Draw, trials: Sequence[Trial], samples: Sequence[Samples], times: float, peaks: bool
-) -> BoolArray:
-    """Samples through which each bank lasts, made larger by a factor, (n_trial, n_sample)."""
-    setups = [
-        trial.bank(some, times * trial.bank_ah) for trial, some in zip(trials, samples, strict=True)
-    ]
-    other_w = [setup.other_w for setup in setups if setup.other_w is not None]
-    net_w = np.concatenate([drawn.run.drain_w + other for other in other_w], axis=1)
-    most_w = net_w + np.tile(drawn.more_w, len(trials)) if peaks else net_w
-    params = join_cases([setup.params for setup in setups])
-    starts = np.concatenate([setup.soc_start_frac for setup in setups])
+    drawn: _Draw, trials: Sequence[Trial], samples: Sequence[Samples], asked: BoolArray,
+    times: float, peaks: bool,
+) -> BoolArray:  # fmt: skip
+    """Samples of those asked through which each bank lasts, made larger by a factor.
+
+    Shape (n_trial, n_sample), as ``asked``.
+    """
+    index: Any = np.flatnonzero(asked)
+    sample = index % asked.shape[1]
+    pairs = zip(trials, samples, strict=True)
+    banks = take_cases(
+        join_cases([trial.bank(some, times * trial.bank_ah) for trial, some in pairs]), index
+    )
+    assert banks.other_w is not None
+    net_w = drawn.run.drain_w[:, sample] + banks.other_w
+    most_w = net_w + drawn.more_w[:, sample] if peaks else net_w
     step_s = drawn.run.step_h * SECONDS_PER_HOUR
-    return outlast(net_w, most_w, step_s, params, starts).held.reshape(len(trials), -1)
+    held = np.zeros(asked.shape, dtype=np.bool_)
+    held.flat[index] = outlast(net_w, most_w, step_s, banks.params, banks.soc_start_frac).held
+    return held
 
 
 def _engine_holds(

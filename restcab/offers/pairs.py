@@ -1,10 +1,12 @@
 """Every sensible pair of a unit and a bank, bare or with a measure, and the truck that it makes."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 
 from restcab.errors import InputError, Problem
 from restcab.offers.model import BatteryOffer, MeasureOffer, Offers, UnitOffer
+from restcab.provenance import hash_inputs
 from restcab.season.scene import declared_bank_mass_kg
 from restcab.spec.model import Spec
 
@@ -35,6 +37,11 @@ class Pair:
         """What the table calls it."""
         done = "".join(f" + {measure.name}" for measure in self.measures)
         return f"{self.unit.name} + {self.count} x {self.battery.name}{done}"
+
+    @property
+    def done(self) -> tuple[str, ...]:
+        """What is done to the cab, by name."""
+        return tuple(measure.name for measure in self.measures)
 
     @property
     def price_usd(self) -> float:
@@ -106,6 +113,43 @@ def _counts(spec: Spec, offers: Offers, unit: UnitOffer, battery: BatteryOffer) 
     return found
 
 
+_PUT_IN = ("cooling", "bank", "money", "options")
+"""Tables of a truck in which a pair stands."""
+
+
+def pairs_hash(spec: Spec, pairs: Sequence[Pair]) -> str:
+    """Return the hash of trucks with pairs in them.
+
+    Parameters
+    ----------
+    spec
+        The truck.
+    pairs
+        The pairs; what is done to the cab is hashed once for all pairs that have it.
+    """
+    cabs = {pair.done: pair.measures for pair in pairs}
+    trucks = {pair.name: truck_with(spec, pair) for pair in pairs}
+    return hash_inputs(
+        {
+            "cabs": {
+                " + ".join(done): cab_with(spec, measures).inputs_hash()
+                for done, measures in cabs.items()
+            },
+            "trucks": {
+                name: {table: truck.table(table).model_dump() for table in _PUT_IN}
+                for name, truck in trucks.items()
+            },
+        }
+    )
+
+
+def cab_with(spec: Spec, measures: Measures) -> Spec:
+    """Return the truck with something done to its cab."""
+    for measure in measures:
+        spec = measure.done_to(spec)
+    return spec
+
+
 def truck_with(spec: Spec, pair: Pair) -> Spec:
     """Return the truck with a pair, its prices and its masses in it.
 
@@ -117,8 +161,7 @@ def truck_with(spec: Spec, pair: Pair) -> Spec:
         The unit and the bank; the batteries are new.
     """
     unit, battery = pair.unit.table, pair.battery.table
-    for measure in pair.measures:
-        spec = measure.done_to(spec)
+    spec = cab_with(spec, pair.measures)
     prices = {"unit_price_usd": unit.price_usd, "battery_price_usd": battery.price_usd}
     spec = spec.with_values("money", **prices).with_values("options", unit_mass_kg=unit.mass_kg)
     return replace(

@@ -26,7 +26,7 @@ def terminal_encoding() -> str | None:
     lc_all, lc_ctype, lang = (os.environ.get(name, "") for name in names)
     if lang in _PLAIN and lc_ctype in _COERCED:
         lc_ctype = ""
-    told = "PYTHONIOENCODING" in os.environ or "PYTHONUTF8" in os.environ
+    told = os.environ.get("PYTHONIOENCODING") or os.environ.get("PYTHONUTF8")
     if not told and (lc_all or lc_ctype or lang) in _PLAIN:
         return "ascii"
     return sys.stdout.encoding

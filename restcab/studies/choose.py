@@ -10,7 +10,7 @@ from restcab.odds import pairs as odds_pairs
 from restcab.offers.chart import OddsMap, odds_map
 from restcab.offers.judged import NEW, WORN, Judged, Wanted, judge
 from restcab.offers.model import Offers
-from restcab.offers.pairs import Pair, pairs_of
+from restcab.offers.pairs import cab_with, pairs_hash, pairs_of
 from restcab.offers.place import Place
 from restcab.offers.rows import (
     Row,
@@ -83,12 +83,12 @@ def choose(
     pairs = pairs_of(spec, offers)
     here: list[dict[str, Judged]] = [{} for _ in pairs]
     places: dict[tuple[str, tuple[str, ...]], Place] = {}
-    cabs = list(dict.fromkeys(_done(pair) for pair in pairs))
+    cabs = list(dict.fromkeys(pair.done for pair in pairs))
     total = len(weathers) * len(cabs)
     for name, weather in weathers.items():
         for done in cabs:
-            index = [at for at, pair in enumerate(pairs) if _done(pair) == done]
-            place = Place(_cab(spec, pairs[index[0]]), weather, odds_pairs.SAMPLES)
+            index = [at for at, pair in enumerate(pairs) if pair.done == done]
+            place = Place(cab_with(spec, pairs[index[0]].measures), weather, odds_pairs.SAMPLES)
             places[name, done] = place
             found = judge(place, [pairs[at] for at in index], wanted)
             for at, one in zip(index, found, strict=True):
@@ -99,7 +99,7 @@ def choose(
     rows = ordered(made, order, worn)
     best = undominated(rows, worn)
     starts = {
-        (id(row), name): str(places[name, _done(row.pair)].scene.start_time[one.rest])
+        (id(row), name): str(places[name, row.pair.done].scene.start_time[one.rest])
         for row in rows
         for name, one in row.here.items()
     }
@@ -134,8 +134,7 @@ def choose(
         sources=unique(
             [source for weather in weathers.values() for source in model_sources(spec, weather)]
         ),
-        inputs_hash=hash_inputs({pair.name: row.truck.inputs_hash() for pair, row in
-                                 zip(pairs, made, strict=True)}),
+        inputs_hash=pairs_hash(spec, pairs),
         weather_hash=hash_inputs({name: w.content_hash for name, w in weathers.items()}),
         extra={
             "spec": spec.name,
@@ -165,18 +164,6 @@ def _checked(
     if not weathers:
         raise InputError(Problem("--climate", "no climate is named", "one or more"))
     return order, sure
-
-
-def _done(pair: Pair) -> tuple[str, ...]:
-    """What is done to the cab of a pair, by name."""
-    return tuple(measure.name for measure in pair.measures)
-
-
-def _cab(spec: Spec, pair: Pair) -> Spec:
-    """The truck as declared, with what is done to its cab."""
-    for measure in pair.measures:
-        spec = measure.done_to(spec)
-    return spec
 
 
 def _warnings(rows: list[Row], places: Mapping[tuple[str, tuple[str, ...]], Place]) -> list[str]:
@@ -227,14 +214,14 @@ def _maps(
     """Odds of the leading unit at other sizes, by battery, in the climate that is hardest on it."""
     lead = rows[0]
     climate = min(lead.here, key=lambda name: lead.here[name].worn_probability_frac)
-    done, unit = _done(lead.pair), lead.pair.unit.name
+    done, unit = lead.pair.done, lead.pair.unit.name
     found = []
     capacities = [row.truck.cooling.capacity_w for row in rows]
     for battery in list(dict.fromkeys(row.pair.battery.name for row in rows))[:_MAPS]:
         kind = [
             row for row in rows
             if (row.pair.unit.name, row.pair.battery.name) == (unit, battery)
-            and _done(row.pair) == done
+            and row.pair.done == done
         ]  # fmt: skip
         kind.sort(key=lambda row: row.pair.count)
         if len(kind) > 1:

@@ -4,7 +4,7 @@ import pytest
 
 from restcab.errors import InputError
 from restcab.offers.file import load_offers
-from restcab.offers.pairs import pairs_of, truck_with
+from restcab.offers.pairs import pairs_hash, pairs_of, truck_with
 from restcab.offers.shown import inputs_of
 from restcab.offers.starter import offers_text
 from restcab.spec import default_spec
@@ -169,6 +169,31 @@ does = "paint the truck white"
     truck = truck_with(spec, pairs[-1])
     assert (truck.truck.curtain, truck.truck.paint) == ("closed", "white")
     assert pairs[-1].price_usd == 4300.0 + 310.0 + 1000.0
+
+
+CURTAIN = """
+[[measures]]
+name = "curtain"
+price = "100 USD"
+set = { "truck.curtain" = "closed" }
+"""
+
+
+def test_the_hash_of_the_inputs_tells_all_that_a_pair_changes(tmp_path):
+    def hash_of(text, *overrides):
+        spec = default_spec(["truck.curtain=open", *overrides])
+        return pairs_hash(spec, pairs_of(spec, offers_of(tmp_path, text)))
+
+    text = UNIT + BATTERY + CURTAIN
+    changed = [
+        text.replace(old, new)
+        for old, new in (("760 W", "770 W"), ("80 lb", "81 lb"), ("USD 4,300", "USD 4,400"),
+                         ("105 Ah", "106 Ah"), ("$310", "$320"), ("67 lb", "68 lb"),
+                         ('"closed"', '"open"'), (CURTAIN, ""))
+    ]  # fmt: skip
+    hashes = {hash_of(text), *map(hash_of, changed), hash_of(text, "truck.paint=red")}
+    assert len(hashes) == len(changed) + 2
+    assert hash_of(text) == hash_of(text)
 
 
 def test_explain_knows_every_key_of_an_offer(tmp_path):

@@ -1,5 +1,6 @@
 """Rows of offers: cost as ``compare`` counts it, and which pairs nothing else beats."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -7,10 +8,23 @@ import pytest
 from restcab.duty.bank_course import bank_load, bank_year
 from restcab.duty.bank_temperature import ageing_per_year
 from restcab.duty.life import bank_life
-from restcab.offers.rows import Row, cheapest_and_next, ordered, present_cost_usd, undominated
+from restcab.offers.file import load_offers
+from restcab.offers.judged import BANK, CURRENT, ODDS, UNIT, WEEK, Judged, Wanted
+from restcab.offers.pairs import pairs_of
+from restcab.offers.rows import (
+    Row,
+    cheapest_and_next,
+    make_row,
+    ordered,
+    present_cost_usd,
+    row_values,
+    undominated,
+)
+from restcab.offers.starter import offers_text
 from restcab.season.heating import run_kept
 from restcab.season.scene import make_scene
 from restcab.spec import default_spec
+from restcab.studies import choose as study
 from restcab.studies.compare import compare
 from restcab.weather.files import open_weather
 
@@ -108,3 +122,103 @@ def test_cost_is_that_of_the_battery_option_of_compare():
     assert table.loc["battery", "held_frac"] > 0.99
     found = present_cost_usd(spec, pair, one)
     assert found == pytest.approx(table.loc["battery", "net_present_cost_usd"], rel=1e-3)
+
+
+GOOD = Judged(
+    pair=None, rest=3, rests=100, cool=99, held_frac=0.99, empty=0, warm=1, worn_held_frac=0.98,
+    probability_frac=0.97, worn_probability_frac=0.92, peak_w=600.0, refilled_in_time=True,
+    life=None, year=None, week_carried=True,
+)  # fmt: skip
+WANTED = Wanted(share_frac=0.98, confidence_frac=0.9, worn=True)
+
+
+def test_a_pair_fails_on_unit_bank_or_odds_at_the_age_it_is_judged_at():
+    assert WANTED.misses(GOOD) == []
+    # exactly the share asked for is enough
+    assert WANTED.met_by(replace(GOOD, worn_held_frac=0.98 - 1e-12))
+    assert WANTED.misses(replace(GOOD, worn_held_frac=0.97)) == [BANK]
+    assert WANTED.misses(replace(GOOD, worn_held_frac=0.97, cool=98)) == [BANK]
+    assert WANTED.misses(replace(GOOD, worn_held_frac=0.97, cool=97)) == [UNIT]
+    assert WANTED.misses(replace(GOOD, worn_probability_frac=0.89)) == [ODDS]
+    assert WANTED.misses(replace(GOOD, worn_probability_frac=0.9)) == []
+    both = replace(GOOD, worn_held_frac=0.5, worn_probability_frac=0.1)
+    assert WANTED.misses(both) == [BANK, ODDS]
+    assert WANTED._replace(worn=False).misses(both) == []
+    new = replace(GOOD, held_frac=0.5, probability_frac=0.1)
+    assert WANTED.misses(new) == []
+    assert WANTED._replace(worn=False).misses(new) == [BANK, ODDS]
+
+
+def truck_and_pairs(tmp_path):
+    """A unit of 12 V that may draw 80 A, and batteries of 50 A each, one to eight of them."""
+    path = tmp_path / "offers.toml"
+    path.write_text(offers_text(), encoding="utf-8")
+    offers = load_offers(path)
+    unit, battery = offers.units[0], offers.batteries[0]
+    assert unit.table.voltage_v == 12.0
+    unit = replace(unit, table=unit.table.model_copy(update={"current_limit_a": 80.0}))
+    battery = replace(battery, table=battery.table.model_copy(update={"current_limit_a": 50.0}))
+    spec = default_spec()
+    return spec, pairs_of(spec, replace(offers, units=(unit,), batteries=(battery,)))
+
+
+def rows_of(tmp_path, monkeypatch, **here):
+    """Rows of one to eight batteries in the climates named, each judged as said."""
+    monkeypatch.setattr("restcab.offers.rows.present_cost_usd", lambda *_: 1000.0)
+    spec, pairs = truck_and_pairs(tmp_path)
+    return [make_row(spec, pair, here, WANTED) for pair in pairs]
+
+
+def test_batteries_side_by_side_share_the_current(tmp_path, monkeypatch):
+    # 1140 W of 12 V: 95 A, of which one battery of 50 A gives too little and two give enough.
+    rows = rows_of(tmp_path, monkeypatch, there=replace(GOOD, peak_w=1140.0))
+    assert rows[0].truck.bank.parallel_count == 1
+    assert rows[0].fails == {"there": (CURRENT,)}
+    assert [row.holds for row in rows] == [False] + [True] * 7
+    rows = rows_of(tmp_path, monkeypatch, there=replace(GOOD, peak_w=1260.0))
+    assert [row.holds for row in rows] == [False, False] + [True] * 6
+
+
+def test_a_week_that_was_not_asked_for_is_no_fault(tmp_path, monkeypatch):
+    for carried, fails in ((True, ()), (None, ()), (False, (WEEK,))):
+        here = {"a": replace(GOOD, week_carried=carried), "b": GOOD}
+        *_, row = rows_of(tmp_path, monkeypatch, **here)
+        assert row.fails.get("a", ()) == fails
+        assert "b" not in row.fails
+        assert row.holds == (not fails)
+
+
+def test_what_a_pair_fails_on_is_told_once_in_one_order(tmp_path, monkeypatch):
+    life = SimpleNamespace(years=4.0)
+    here = {
+        "a": replace(GOOD, life=life, worn_probability_frac=0.5),
+        "b": replace(GOOD, life=life, worn_held_frac=0.5, cool=50, worn_probability_frac=0.6,
+                     peak_w=2000.0),
+    }  # fmt: skip
+    row, *_ = rows_of(tmp_path, monkeypatch, **here)
+    values = row_values(row, best=False, worn=True, starts={"a": "x", "b": "y"})
+    assert values["fails_on"] == [UNIT, ODDS, CURRENT]
+    a, b = values["climates"]
+    assert (a["fails_on"], b["fails_on"]) == ([ODDS], [UNIT, ODDS, CURRENT])
+    assert values["judged_rests_held_frac"] == 0.5
+    assert values["rests_held_frac"] == 0.99
+    assert (a["deciding_rest"], b["deciding_rest"]) == ("x", "y")
+
+
+def test_a_unit_beyond_its_own_limit_is_warned_of_where_it_draws_most(tmp_path, monkeypatch):
+    # 80 A of 12 V are 960 W.
+    here = {"cool": replace(GOOD, peak_w=970.0), "hot": replace(GOOD, peak_w=1080.0),
+            "mild": replace(GOOD, peak_w=950.0)}  # fmt: skip
+    rows = rows_of(tmp_path, monkeypatch, **here)
+    name = rows[0].pair.unit.name
+    assert study._over_limit(rows) == [(name, 90.0, 80.0, "hot")]
+    assert study._over_limit(rows_of(tmp_path, monkeypatch, mild=here["mild"])) == []
+
+
+def test_of_those_that_fail_the_nearest_stands_first():
+    rows = [row("far", 1.0, 1.0, 0.2, holds=False), row("near", 9.0, 9.0, 0.8, holds=False),
+            row("short", 0.5, 0.5, 0.9, holds=False)]  # fmt: skip
+    rows[2].held_frac = lambda _: 0.4
+    for by in ("cost", "mass", "odds"):
+        found = [each.pair.name for each in ordered(rows, by, worn=True)]
+        assert found == ["near", "far", "short"]

@@ -94,6 +94,7 @@ LOCALE = ("LC_ALL", "LC_CTYPE", "LANG", "PYTHONIOENCODING", "PYTHONUTF8")
         ({"LANG": "en_US.UTF-8", "LC_CTYPE": "C"}, True),
         ({"LANG": "C", "LC_ALL": "en_US.UTF-8"}, False),
         ({"LANG": "C", "PYTHONIOENCODING": "utf-8"}, False),
+        ({"LANG": "C", "PYTHONIOENCODING": ""}, True),  # as if it were not set
         ({"LANG": "C.UTF-8"}, False),
         ({}, False),
     ],
