@@ -33,9 +33,9 @@ layers = [{layers}]
 
 
 @pytest.fixture(autouse=True)
-def _no_levers(monkeypatch):
+def _no_savings(monkeypatch):
     """What would lower the load is found by more runs of the same kind."""
-    monkeypatch.setattr(load, "levers", lambda *_: [])
+    monkeypatch.setattr(load, "savings", lambda *_: [])
 
 
 def some_keys(most):

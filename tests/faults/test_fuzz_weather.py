@@ -127,7 +127,7 @@ STARTS = ["2024-02-28 00:00", "2023-02-28 00:00", "2023-12-30 00:00", "2024-06-2
 @given(data=st.data())
 def test_fuzz_rests_anywhere_on_earth(log, capsys, monkeypatch, data):
     """Both hemispheres, polar day, leap days, steps of minutes, storms and frost."""
-    monkeypatch.setattr(load, "levers", lambda *_: [])
+    monkeypatch.setattr(load, "savings", lambda *_: [])
     head = data.draw(PLACES)
     # Noon stands where the sun is, or the reader says that the label is wrong.
     if data.draw(st.booleans()):

@@ -12,7 +12,7 @@ from restcab.odds.unsure import draw
 from restcab.physics.leakage import weather_factor
 from restcab.said import customary
 from restcab.season.measures import MEASURES, open_measures
-from restcab.season.savings import levers
+from restcab.season.savings import savings
 from restcab.season.scene import make_scene
 from restcab.spec.heat_loss import AIR_J_PER_M3K, heat_loss_w_per_k
 from restcab.spec.reading import default_spec
@@ -39,7 +39,7 @@ def test_a_bare_black_truck_is_open_to_all():
 
 def test_load_and_claim_propose_from_the_one_list():
     spec = default_spec(BARE)
-    ranked = [lever.words for lever in levers(spec, day(), 1, 1000.0)]
+    ranked = [saving.words for saving in savings(spec, day(), 1, 1000.0)]
     assert sorted(ranked) == sorted(m.words for m in MEASURES if m.on_load)
     scene = make_scene(spec, day())
     trial = Trial(scene, float(scene.start_h[1]), 4.0, spec.bank.bank_ah)

@@ -183,9 +183,9 @@ YEARS: dict[str, YearOfRests] = {}
 
 
 @pytest.fixture(autouse=True)
-def _no_levers(monkeypatch: pytest.MonkeyPatch) -> None:
+def _no_savings(monkeypatch: pytest.MonkeyPatch) -> None:
     """Leave out what ``load`` tries besides: it takes ten times as long as the load itself."""
-    monkeypatch.setattr("restcab.studies.load.levers", lambda *_: [])
+    monkeypatch.setattr("restcab.studies.load.savings", lambda *_: [])
 
 
 def _load(spec: Spec) -> Any:

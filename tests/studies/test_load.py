@@ -90,11 +90,11 @@ DAY = np.datetime64("2001-07-10")
 
 
 @pytest.fixture
-def _no_levers(monkeypatch):
-    monkeypatch.setattr("restcab.studies.load.levers", lambda *_: [])
+def _no_savings(monkeypatch):
+    monkeypatch.setattr("restcab.studies.load.savings", lambda *_: [])
 
 
-@pytest.mark.usefixtures("_no_levers")
+@pytest.mark.usefixtures("_no_savings")
 @pytest.mark.parametrize(
     "unit",
     ["cooling.airflow=500 cfm", "cooling.capacity=3000 Btu/h", "cooling.outdoor_max=80 degF"],
@@ -109,7 +109,7 @@ def test_the_load_is_none_of_the_units_business(unit):
         assert other[key] == pytest.approx(one[key], rel=1e-12)
 
 
-@pytest.mark.usefixtures("_no_levers")
+@pytest.mark.usefixtures("_no_savings")
 def test_a_drier_bunk_is_more_to_take_out(weather):
     dry, usual, damp = (
         load(default_spec((f"rest.load_humidity={share}",)), weather, DAY)
@@ -120,7 +120,7 @@ def test_a_drier_bunk_is_more_to_take_out(weather):
     assert sensible[0] == pytest.approx(sensible[1], rel=1e-9)
 
 
-@pytest.mark.usefixtures("_no_levers")
+@pytest.mark.usefixtures("_no_savings")
 def test_heat_loss_of_the_bare_cab_is_the_one_a_spec_states(weather):
     """Covers and curtain are part of the parked figure alone; a measured figure comes back."""
     parked, stripped = (
@@ -134,7 +134,7 @@ def test_heat_loss_of_the_bare_cab_is_the_one_a_spec_states(weather):
     assert stripped["heat_loss_w_per_k"] < 80.0
 
 
-@pytest.mark.usefixtures("_no_levers")
+@pytest.mark.usefixtures("_no_savings")
 def test_bare_windows_bring_glass_and_not_floor(weather):
     """The sun of day and evening, most of it kept by floor and bedding for a while."""
     bare, covered = (
