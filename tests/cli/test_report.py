@@ -6,6 +6,7 @@ import pytest
 from support import PLAIN_BOX
 
 from restcab.cli.main import main
+from restcab.errors import InputError, Problem
 from restcab.offers.starter import offers_text
 
 DAY = ("--weather", "phoenix-az@7-0.4")
@@ -62,3 +63,13 @@ def test_what_cannot_be_used_is_told_and_nothing_is_written(box, words, told, tm
     assert main(["report", box, *DAY, *words, "-o", str(path)]) == 2
     assert told in capsys.readouterr().err
     assert not path.exists()
+
+
+def test_every_year_of_the_weather_is_asked(box, monkeypatch, capsys):
+    def told(spec, years, *_):
+        raise InputError(Problem(spec.rest.season, " and ".join(years)))
+
+    monkeypatch.setattr("restcab.weather.files.open_weathers", lambda _: ["2019", "2021"])
+    monkeypatch.setattr("restcab.studies.report.report", told)
+    assert main(["report", box, "--weather", "a-folder"]) == 2
+    assert "2019 and 2021" in capsys.readouterr().err

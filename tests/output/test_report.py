@@ -359,14 +359,31 @@ def lab(light):
     return TO_LAB @ np.cbrt(TO_CONES @ np.clip(light, 0.0, 1.0))
 
 
+def colours_of(scheme):
+    style = files("restcab").joinpath("output", "report", "style.css").read_text()
+    block = re.findall(r":root \{(.*?)\}", style, re.DOTALL)[SCHEMES.index(scheme)]
+    return dict(re.findall(r"--([\w-]+): (#\w{6})", block))
+
+
+# Contrast of WCAG 2.1: 4.5 for text, 3 for lines and marks (from memory). What checks pages in a
+# browser cannot tell what lies behind the text of a drawing.
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_text_and_lines_stand_out_from_the_paper(scheme):
+    colours = colours_of(scheme)
+    light = {name: linear(value) @ (0.2126, 0.7152, 0.0722) for name, value in colours.items()}
+    for wanted, names in (
+        (4.5, ("ink", "quiet", "good", "fair", "poor")),
+        (3.0, ("out", "a", "b")),
+    ):
+        for name in names:
+            low, high = sorted((light[name], light["paper"]))
+            assert (high + 0.05) / (low + 0.05) >= wanted, name
+
+
 @pytest.mark.parametrize("scheme", SCHEMES)
 @pytest.mark.parametrize("eyes", SEEN)
 def test_colours_side_by_side_are_told_apart(scheme, eyes):
-    style = files("restcab").joinpath("output", "report", "style.css").read_text()
-    block = re.findall(r":root \{(.*?)\}", style, re.DOTALL)[
-        ["light", "dark", "print"].index(scheme)
-    ]
-    colours = dict(re.findall(r"--([\w-]+): (#\w{6})", block))
+    colours = colours_of(scheme)
     for group in SIDE_BY_SIDE:
         seen = {name: lab(np.array(SEEN[eyes]) @ linear(colours[name])) for name in group}
         for one in group:

@@ -47,7 +47,7 @@ def test_values(text, unit_si, expected):
         ("10000", "W", "unit is missing", ""),
         ("W", "W", "not a number", ""),
         ("", "W", "not a number", ""),
-        ("1,000 W", "W", "a comma in the number", "1000 W"),
+        ("1,000 W", "W", "a comma in the number", "'1000 W'"),
         ("10000 W/m", "W", "does not measure a power", ""),
         ("10000 Btu", "W", "does not measure a power", ""),
         ("10000 BTU/hr", "W", "unknown unit", "'Btu/h'"),
