@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from restcab.cli.options import (
+    Hours,
     Shown,
     read_quantity,
     read_spec,
@@ -34,7 +35,7 @@ _LONGEST_H = 72.0
     "  restcab claim truck.toml --weather miami --date 2001-07-21",
 )
 @spec_options
-@click.option("--hours", type=float, help="Hours claimed, 0.5 to 72. Default: rest.hours.")
+@click.option("--hours", type=Hours(), help="Hours claimed, 0.5 to 72. Default: rest.hours.")
 @click.option("--peak-outdoor", metavar="TEMP", help='Peak of a clear hot day, such as "100 degF".')
 @click.option("--daily-range", metavar="DIFF", help='Its daily range. Default: "20 delta_degF".')
 @click.option(

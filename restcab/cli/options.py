@@ -37,6 +37,27 @@ class OutputFile(click.Path):
         return path
 
 
+class Hours(click.ParamType):  # type: ignore[type-arg]
+    """Hours as a bare number, or a time with its unit as in a spec."""
+
+    name = "hours"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Return the hours."""
+        try:
+            return float(value)
+        except ValueError:
+            pass
+        from restcab.spec.quantity import QuantityError, to_si
+
+        try:
+            return to_si(str(value), "h")
+        except QuantityError as error:
+            self.fail(f"{visible(str(value), one_line=True)}: {error}; such as 11, 11h", param, ctx)
+
+
 def output_options(
     function: _Function, written: str = "Write to a file instead of the terminal."
 ) -> _Function:

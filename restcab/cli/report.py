@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from restcab.cli.options import (
+    Hours,
     output_options,
     read_offers,
     read_spec,
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 )
 @spec_options
 @weather_option
-@click.option("--claim", "hours", type=float, metavar="HOURS", help="Judge these hours too.")
+@click.option("--claim", "hours", type=Hours(), metavar="HOURS", help="Judge these hours too.")
 @click.option(
     "--peak-outdoor",
     metavar="TEMP",

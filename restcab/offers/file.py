@@ -57,7 +57,7 @@ def load_offers(path: str | Path) -> Offers:
         With every problem found.
     """
     path = Path(path)
-    data, text = read_toml(path)
+    data, text = read_toml(path, "restcab new --offers -o FILE")
     return _Reader(path, Places(str(path), text), data).read()
 
 

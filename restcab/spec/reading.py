@@ -20,6 +20,8 @@ _SHOWN_LENGTH = 100
 """Letters of a value in a message."""
 _OFFERS = ("offers", "units", "batteries")
 """Tables that only a file of offers has."""
+_STARTER = "restcab new -o FILE"
+"""What writes a file to start from."""
 
 
 def default_spec(overrides: Sequence[str] = ()) -> Spec:
@@ -67,8 +69,8 @@ def is_offers(path: str | Path) -> bool:
     return any(name in data for name in _OFFERS)
 
 
-def read_toml(path: Path) -> tuple[dict[str, Any], str]:
-    """Read a TOML file: its content, and its text.
+def read_toml(path: Path, starter: str = _STARTER) -> tuple[dict[str, Any], str]:
+    """Read a TOML file: its content, and its text; ``starter`` is the command that writes one.
 
     Raises
     ------
@@ -78,7 +80,8 @@ def read_toml(path: Path) -> tuple[dict[str, Any], str]:
     try:
         text = read_bytes(path).decode("utf-8-sig")
     except FileNotFoundError as error:
-        raise InputError(Problem(str(path), "there is no such file", hint=_new_hint())) from error
+        hint = _new_hint(starter)
+        raise InputError(Problem(str(path), "there is no such file", hint=hint)) from error
     except OSError as error:
         reason = error.strerror or "cannot be read"
         raise InputError(Problem(str(path), f"cannot be read: {reason}")) from error
@@ -106,8 +109,8 @@ def _toml(text: str) -> dict[str, Any]:
         raise ValueError("a number has too many digits") from None
 
 
-def _new_hint() -> str:
-    return "`restcab new -o FILE` writes one to start from."
+def _new_hint(starter: str = _STARTER) -> str:
+    return f"`{starter}` writes one to start from."
 
 
 def _toml_hint(message: str, path: Path, text: str) -> str:

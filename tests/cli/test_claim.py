@@ -6,6 +6,7 @@ import pytest
 
 from restcab.cli.claim import claim_weather
 from restcab.cli.main import main
+from restcab.cli.options import Hours
 
 QUICK = ["--samples", "64", "--hours", "11"]
 HOT = [*QUICK, "--peak-outdoor", "100 degF"]
@@ -48,6 +49,11 @@ def test_borderline_does_not_hold_with_the_probability_asked(capsys):
 def test_a_temperature_as_people_write_it(peak):
     day = claim_weather(peak, None, "22 °C", None, None, 4.0)
     assert day.frame["temp_air_c"].max() == pytest.approx(38.0, abs=0.05)
+
+
+@pytest.mark.parametrize("hours", ["11", "11.0", "11h", "11 h", "660 min"])
+def test_hours_as_people_write_them(hours):
+    assert Hours().convert(hours, None, None) == pytest.approx(11.0)
 
 
 def test_same_seed_same_bytes(capsys):
