@@ -1,10 +1,13 @@
 """How readings are weighed against each other."""
 
+from dataclasses import dataclass, replace
+
 import numpy as np
 import pytest
 
-from restcab.fits.estimate import Channel
+from restcab.fits.estimate import Channel, Coordinate, Sought, solve
 from restcab.fits.noise import Noise
+from restcab.fits.parameters import BY_NAME
 
 HOURS = np.arange(1, 25) / 2.0
 WHITE = Noise(2.0)
@@ -39,3 +42,34 @@ def test_slopes_are_weighed_as_residuals_are():
     both = whiten(np.column_stack([draw, HOURS]))
     assert both[:, 0] == pytest.approx(whiten(draw))
     assert both[:, 1] == pytest.approx(whiten(HOURS))
+
+
+@dataclass(frozen=True, eq=False)
+class Straight(Sought):
+    """Readings that are a straight line in what is sought."""
+
+    def predicted(self, trials):
+        return [waves() @ trials.T]
+
+
+LONG_H = np.arange(1, 121) / 12.0
+
+
+def waves():
+    return np.cos(np.outer(LONG_H / LONG_H[-1] * np.pi, np.arange(6.0)))
+
+
+def solved(observed):
+    coordinates = tuple(
+        Coordinate(replace(BY_NAME["shell"], name=f"wave {number}"), None, 10.0)
+        for number in range(6)
+    )
+    only = Channel(0, "bunk", np.arange(len(LONG_H)), LONG_H, observed, 1)
+    return solve(Straight(coordinates, (only,)))
+
+
+def test_the_band_of_a_reading_holds_its_noise():
+    rng = np.random.default_rng(5)
+    made = solved(waves() @ np.ones(6) + 0.3 * rng.standard_normal(len(LONG_H)))
+    assert np.all(made.band(0) > 1.6449 * made.noise[0].whole_sd)
+    assert np.all(made.band(0) < 2.0 * 1.6449 * made.noise[0].whole_sd)
