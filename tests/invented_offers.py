@@ -1,4 +1,6 @@
-"""An answer of ``choose`` that nothing was run for: many units, batteries and climates."""
+"""Many units, batteries and climates: their file, and an answer that nothing was run for."""
+
+import json
 
 import numpy as np
 import pandas as pd
@@ -41,6 +43,30 @@ def invented_choice(units=12, batteries=8, climates=("dallas-tx", "phoenix-az", 
     ]
     return Result("choose", values, pd.DataFrame({"pair": [row["pair"] for row in rows]}),
                   extra={"spec": "invented.toml", "maps": maps})  # fmt: skip
+
+
+def many_offers(units=12, batteries=8, climates=("dallas-tx", "phoenix-az", "duluth-mn")):
+    """A file of offers that a dealer never made: every unit with a bank of each kind of battery."""
+    head = f"[offers]\nclimates = {json.dumps(climates)}\nbatteries_max = 1\n"
+    return "\n".join([head, *map(_unit, range(units)), *map(_battery, range(batteries))])
+
+
+def _unit(u):
+    capacity, speed = 6000 + 500 * u, "variable" if u % 2 else "fixed"
+    return (
+        f'[[units]]\nname = "unit {u}"\ncapacity = "{capacity} Btu/h"\n'
+        f'power = "{capacity / (8.5 + 0.3 * (u % 4)):.0f} W"\nairflow = "{capacity / 28:.0f} cfm"\n'
+        f'speed = "{speed}"\nprice = "USD {3000 + 250 * u}"\nmass = "{70 + 4 * u} lb"\n'
+        'voltage = "12 V"\n'
+    )
+
+
+def _battery(b):
+    chemistry, volts, mass = ("LFP", 12.8, 30 + 3 * b) if b % 2 else ("AGM", 12, 60 + 5 * b)
+    return (
+        f'[[batteries]]\nname = "kind {b}"\nchemistry = "{chemistry}"\nrated = "{90 + 90 * b} Ah"\n'
+        f'price = "USD {250 + 330 * b}"\nmass = "{mass} lb"\nvoltage = "{volts} V"\n'
+    )
 
 
 def _row(unit, kind, count, capacity_w, odds, climates, u, b):

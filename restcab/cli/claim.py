@@ -9,6 +9,7 @@ import click
 from restcab.cli.options import (
     Hours,
     Shown,
+    draws_option,
     read_quantity,
     read_spec,
     spec_options,
@@ -19,6 +20,10 @@ from restcab.cli.options import (
 from restcab.errors import InputError, Problem, RequirementNotMet
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy as np
+
     from restcab.results.result import Result
     from restcab.weather.schema import Weather
 
@@ -52,6 +57,7 @@ _LONGEST_H = 72.0
 @click.option("--samples", type=int, default=1024, show_default=True, help="A power of two.")
 @click.option("--seed", type=click.IntRange(0), default=0, show_default=True,
               help="Same seed, same answer.")  # fmt: skip
+@draws_option
 @study_options("odds against hours")
 @click.pass_context
 def command(
@@ -67,6 +73,7 @@ def command(
     date: datetime | None,
     samples: int,
     seed: int,
+    draws: int | None,
     shown: Shown,
 ) -> None:
     """Judge a claimed runtime, with its odds.
@@ -74,35 +81,48 @@ def command(
     SPEC is a spec file; without it the built-in truck is used. Name the day by --peak-outdoor (at
     the place of --weather), by --conditions, by a design day in --weather, or by --weather and
     --date; with a folder or a file of several years that day is judged in each of them, and the
-    answer is of the hardest. The spreads of the unsure inputs and the thresholds of the verdict
-    stand in the table [claim] of the spec. The exit code is 3 unless the claim holds with the
-    probability asked for (claim.holds_from): borderline is not enough.
+    answer is of the hardest; with --draws it is of the first drawn year. The spreads of the unsure
+    inputs and the thresholds of the verdict stand in the table [claim] of the spec. The exit code
+    is 3 unless the claim holds with the probability asked for (claim.holds_from): borderline is
+    not enough.
     """
     spec = read_spec(spec_path, overrides)
     asked = spec.rest.hours if hours is None else hours
     _one_way(peak_outdoor, daily_range, wet_bulb, conditions, weather, date)
-    import numpy as np
-
     from restcab.studies.claim import HOLDS, claim
 
-    day = None if date is None else np.datetime64(date.date(), "D")
     if date is not None:
-        from restcab.studies.several import over_years, same_day
-        from restcab.weather.files import open_weathers
-
-        weathers = open_weathers(weather)
-
-        def study(of_year: "Weather") -> "Result":
-            of_this = day if len(weathers) == 1 or day is None else same_day(day, of_year)
-            return claim(spec, of_year, asked, of_this, samples, seed)
-
-        result = over_years(study, weathers)
+        result = _of_date(
+            lambda of_year, day: claim(spec, of_year, asked, day, samples, seed),
+            date, weather, draws,
+        )  # fmt: skip
+    elif draws is not None:
+        raise InputError(Problem("--draws", "stands without --date", "a day of a built-in climate"))
     else:
         chosen = claim_weather(peak_outdoor, daily_range, wet_bulb, conditions, weather, asked)
-        result = claim(spec, chosen, asked, day, samples, seed)
+        result = claim(spec, chosen, asked, None, samples, seed)
     write_study(result, shown)
     if result["verdict"] != HOLDS:
         ctx.exit(RequirementNotMet.exit_code)
+
+
+def _of_date(
+    study: "Callable[[Weather, np.datetime64], Result]", date: datetime, weather: str | None,
+    draws: int | None,
+) -> "Result":  # fmt: skip
+    """Ask of a day in each year that is named."""
+    import numpy as np
+
+    from restcab.studies.several import over_draws, over_years, same_day
+    from restcab.weather.files import open_weathers
+
+    day = np.datetime64(date.date(), "D")
+    if draws is not None:
+        return over_draws(lambda of_year: study(of_year, day), weather or "", draws)
+    weathers = open_weathers(weather)
+    if len(weathers) == 1:
+        return study(weathers[0], day)
+    return over_years(lambda of_year: study(of_year, same_day(day, of_year)), weathers)
 
 
 def _one_way(

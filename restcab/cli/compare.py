@@ -6,6 +6,7 @@ import click
 
 from restcab.cli.options import (
     Shown,
+    draws_option,
     read_spec,
     spec_options,
     study_options,
@@ -26,6 +27,7 @@ from restcab.errors import RequirementNotMet
 @click.option(
     "--rests-per-year", metavar="N", help="Rests in a year: money.rests_per_year of the spec."
 )
+@draws_option
 @study_options("cost by option")
 @click.pass_context
 def command(
@@ -35,6 +37,7 @@ def command(
     weather: str | None,
     years: str | None,
     rests_per_year: str | None,
+    draws: int | None,
     shown: Shown,
 ) -> None:
     """Compare ways to rest in fuel, money and emissions.
@@ -50,10 +53,9 @@ def command(
             overrides = (*overrides, f"money.{key}={value}")
     spec = read_spec(spec_path, overrides)
     from restcab.studies.compare import compare
-    from restcab.studies.several import over_years
-    from restcab.weather.files import open_weathers
+    from restcab.studies.several import over_all
 
-    result = over_years(lambda of_year: compare(spec, of_year), open_weathers(weather))
+    result = over_all(lambda of_year: compare(spec, of_year), weather, draws)
     write_study(result, shown)
     done = {row["option"]: row["does_the_job"] for row in result["options"]}
     if not done[result["judged"]]:

@@ -1,7 +1,6 @@
 """``restcab size``: the unit and the bank that a truck needs."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -15,10 +14,6 @@ from restcab.cli.options import (
     write_study,
 )
 from restcab.errors import RequirementNotMet
-
-if TYPE_CHECKING:
-    from restcab.results.result import Result
-    from restcab.weather.schema import Weather
 
 
 @click.command(
@@ -57,17 +52,10 @@ def command(
     if no pair can.
     """
     spec = read_spec(spec_path, overrides)
-    from restcab.studies.several import over_draws, over_years
+    from restcab.studies.several import over_all
     from restcab.studies.size import size
-    from restcab.weather.files import open_weathers
 
-    def study(of_year: "Weather") -> "Result":
-        return size(spec, of_year, confidence)
-
-    if draws is None:
-        result = over_years(study, open_weathers(weather))
-    else:
-        result = over_draws(study, weather or "", draws)
+    result = over_all(lambda of_year: size(spec, of_year, confidence), weather, draws)
     write_study(result, shown)
     if not result["given"]["requirement_met"]:
         ctx.exit(RequirementNotMet.exit_code)

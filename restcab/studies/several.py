@@ -136,6 +136,30 @@ def over_years(study: Study, weathers: Sequence[Weather]) -> Result:
     return _with(results[hardest][1], YEARS, rows, rows[hardest]["year"], [r for _, r in results])
 
 
+def over_all(study: Study, weather: str | None, draws: int | None) -> Result:
+    """Ask a study in each year that ``--weather`` and ``--draws`` name.
+
+    Parameters
+    ----------
+    study
+        As for `over_years`.
+    weather
+        Weather as the command line names it; None: the default climate.
+    draws
+        Drawn years of that climate; None: the years as they are.
+
+    Returns
+    -------
+    Result
+        From `over_years` or `over_draws`.
+    """
+    from restcab.weather.files import open_weathers
+
+    if draws is None:
+        return over_years(study, open_weathers(weather))
+    return over_draws(study, weather or "", draws)
+
+
 def over_draws(study: Study, climate: str, draws: int) -> Result:
     """Ask a study in several drawn years of a built-in climate.
 

@@ -140,6 +140,8 @@ def _nsrdb(lat: float, lon: float, first: int, last: int, address: Mapping[str, 
              "Minute": clock.minute}  # fmt: skip
     body = pd.DataFrame(parts | {title: table[name].to_numpy() for name, title in _PSM_NAMES.items()
                                  if name in table})  # fmt: skip
+    # pvlib reads the service's file and has nothing that writes one: the two lines are put together
+    # anew from what it returns, whose "altitude" is the file's "Elevation".
     head = (
         "Source,Location ID,City,State,Country,Latitude,Longitude,Time Zone,Elevation,"
         "Local Time Zone,Version\n"

@@ -8,6 +8,7 @@ compares all.
 import os
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from restcab.duty.smallest import bank_need
 from restcab.odds import pairs as odds_pairs
 from restcab.odds.declared_pair import _in_time, declared_pair, weather_life
 from restcab.odds.pairs import Asked, pair_odds
+from restcab.offers import judged as judging
 from restcab.offers.file import load_offers
 from restcab.offers.judged import Wanted, judge
 from restcab.offers.pairs import pairs_of, truck_with
@@ -137,3 +139,54 @@ def test_the_deciding_rest_is_that_of_a_unit_that_just_holds(monkeypatch):
     need = place.need
     load = bank_load(scene, need.run.drain_w, need.run.temp_out_c)
     assert rows[0].rest == bank_need(scene.sized_for, load, need.held).rest
+
+
+def test_it_makes_no_difference_how_much_is_left_to_the_engine(monkeypatch):
+    """With a wide margin the engine itself runs many of the rests and samples with their banks."""
+    place, rows = judged(HOT_DAY)
+    some = [row for row in rows if 0.1 < row.probability_frac < 0.9][:2]
+    ran = []
+    for name in ("_engine_holds", "run_trials"):
+        function = getattr(judging, name)
+        monkeypatch.setattr(
+            judging, name, lambda *a, f=function, **k: (ran.append(f.__name__), f(*a, **k))[1]
+        )
+    monkeypatch.setattr(judging, "UNSURE_FRAC", 0.1)
+    again = judge(place, [row.pair for row in some], WANTED)
+    assert "_engine_holds" in ran
+    names = ("held_frac", "worn_held_frac", "empty", "probability_frac", "worn_probability_frac")
+    for before, after in zip(some, again, strict=True):
+        assert [getattr(after, name) for name in names] == [getattr(before, name) for name in names]
+
+
+def test_a_week_is_carried_if_every_week_asked_for_is_and_repeats(monkeypatch):
+    """Two banks, two weeks: around the deciding rest, and around the coldest."""
+    weeks = {3: ([[True, True], [True, False]], [True, True]), 8: (np.ones((2, 2), bool), [1, 1])}
+    scene = SimpleNamespace(spec=SimpleNamespace(bank=SimpleNamespace(age_frac=1.0)))
+    banks = SimpleNamespace(
+        scenes=[SimpleNamespace(sized_for=scene)] * 2, rated_ah=[100.0, 200.0], rest=3,
+        unit=SimpleNamespace(season=None, cool=np.ones(9, bool)), lasting=np.ones((2, 2, 9), bool),
+    )  # fmt: skip
+
+    def run(_, asked, *__):
+        carried, periodic = weeks[asked]
+        return SimpleNamespace(carried=np.array(carried).T, periodic=np.array(periodic, bool))
+
+    stand_ins = {
+        "coldest_rest": lambda _: 8, "is_heated": lambda *_: True,
+        "duty_week": lambda _, __, rest, ___: rest, "charge_current_a": lambda _: 50.0,
+        "judged_rests": lambda *_: np.ones(2, bool), "run_duty": run,
+    }  # fmt: skip
+    for name, stand_in in stand_ins.items():
+        monkeypatch.setattr(judging, name, stand_in)
+
+    def carried():
+        return judging._Banks.weeks_carried(banks, [0, 1])
+
+    assert carried() == [True, False]
+    weeks[3] = (np.ones((2, 2), bool), [True, False])
+    assert carried() == [True, False]
+    weeks[3], weeks[8] = weeks[8], ([[False, True], [True, True]], [1, 1])
+    assert carried() == [False, True]
+    monkeypatch.setattr(judging, "is_heated", lambda *_: False)
+    assert carried() == [True, True]

@@ -207,7 +207,7 @@ def test_what_a_pair_fails_on_is_told_once_in_one_order(tmp_path, monkeypatch):
 
 def test_a_unit_beyond_its_own_limit_is_warned_of_where_it_draws_most(tmp_path, monkeypatch):
     # 80 A of 12 V are 960 W.
-    here = {"cool": replace(GOOD, peak_w=970.0), "hot": replace(GOOD, peak_w=1080.0),
+    here = {"hot": replace(GOOD, peak_w=1080.0), "cool": replace(GOOD, peak_w=970.0),
             "mild": replace(GOOD, peak_w=950.0)}  # fmt: skip
     rows = rows_of(tmp_path, monkeypatch, **here)
     name = rows[0].pair.unit.name

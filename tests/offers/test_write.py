@@ -1,5 +1,6 @@
 """The spec with a pair in it: what was judged is what the file says, and its comments stay."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -75,6 +76,10 @@ def test_a_name_that_is_no_pair_gets_the_nearest(offers):
     with pytest.raises(InputError, match=r"Did you mean '7,500 on-off \+ 2 x glass mat 105'"):
         pair_named("7,500 on-of + 2 x glass mat 105", pairs)
     assert pair_named("7,500 ON-OFF + 2 x glass  mat 105", pairs) == pairs[1]
+    unit = pairs[1].unit
+    table = unit.table.model_copy(update={"name": "Rear Wall"})
+    capital = replace(pairs[1], unit=replace(unit, table=table))
+    assert pair_named("rear wall + 2 x glass mat 105", [*pairs, capital]) == capital
 
 
 def test_write_runs_nothing_and_writes_over_no_input(tmp_path, monkeypatch, capsys):

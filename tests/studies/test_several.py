@@ -413,3 +413,31 @@ def test_draws_of_regions_on_the_command_line(tmp_path, monkeypatch, capsys):
     assert "all else here is of draw 0." in flat
     assert main([str(word) for word in (*words, "--draws", "99")]) == 2
     assert "--draws: 99 is out of range" in capsys.readouterr().err
+
+
+def assert_draws(capsys, command, words):
+    """Two drawn years: the first is that without draws, and answers; the other differs."""
+    code, out = run(capsys, *words, "--draws", "2", "--json")
+    check_years(json.loads(out), command, "draws")
+    values = json.loads(out)["result"]
+    rows = values.pop("draws")["rows"]
+    assert [row["draw"] for row in rows] == [0, 1]
+    assert {**rows[0], "draw": 1} != rows[1]
+    plain_code, plain = run(capsys, *words, "--json")
+    assert (code, values) == (plain_code, json.loads(plain)["result"])
+    flat = " ".join(run(capsys, *words, "--draws", "2")[1].split())
+    assert "Over 2 drawn years (draw 0, draw 1): " in flat
+
+
+def test_draws_of_compare_on_the_command_line(tmp_path, capsys):
+    (tmp_path / "box.toml").write_text(BOX + '[options]\ncompare = "idling, battery+heater"\n')
+    assert_draws(capsys, "compare", ("compare", tmp_path / "box.toml", "--weather", "phoenix-az"))
+
+
+def test_draws_of_a_claim_on_the_command_line(tmp_path, capsys):
+    (tmp_path / "box.toml").write_text(BOX)
+    words = ("claim", tmp_path / "box.toml", "--weather", "phoenix-az", "--samples", "64")
+    assert_draws(capsys, "claim", (*words, "--date", "2001-07-12"))
+    hot = ("claim", tmp_path / "box.toml", "--peak-outdoor", "100degF", "--draws", "2")
+    assert main([str(word) for word in hot]) == 2
+    assert "--draws: stands without --date" in capsys.readouterr().err

@@ -1,0 +1,46 @@
+"""Whole commands in a process of their own, and what they cost."""
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from time import perf_counter
+from typing import NamedTuple
+
+from restcab import userdir
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
+PROGRAM = "from restcab.cli.main import run; run()"
+
+
+class Cost(NamedTuple):
+    """Processor time of a command and its workers, and the wall clock [s]."""
+
+    cpu_s: float
+    wall_s: float
+
+
+def seconds_of(words, cache=None):
+    """Run a command with its answer thrown away; ``cache``: the user's cache directory."""
+    place = {} if cache is None else {userdir.DIRECTORY_VARIABLE: str(cache)}
+    begin = perf_counter()
+    process = subprocess.Popen(
+        [sys.executable, "-c", PROGRAM, *map(str, words)],
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        env={**os.environ, "OPENBLAS_NUM_THREADS": "1", **place},
+    )  # fmt: skip
+    # Of this process and its workers alone, unlike the counters of all children.
+    _, status, used = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    assert process.returncode in (0, 3)
+    return Cost(used.ru_utime + used.ru_stime, perf_counter() - begin)
+
+
+def cold_cache(path):
+    """Make a cache directory in which nothing is kept but the machine code of the engine."""
+    kept, home = userdir.cache_dir(), path / userdir.FOLDER
+    home.mkdir(mode=0o700, parents=True)
+    shutil.copy2(kept / userdir.MARKER, home)
+    shutil.copytree(kept / userdir.MACHINE_CODE, home / userdir.MACHINE_CODE)
+    return path
