@@ -15,9 +15,10 @@ import pandas as pd
 
 from restcab.errors import InputError, Problem
 from restcab.physics.arrays import BoolArray
+from restcab.weather.log_clock import OFFSET_ENDING
 
 _FORMS = ("%m/%d/%Y %H:%M", "%m/%d/%Y %H:%M:%S", "%m/%d/%Y %I:%M %p", "%m/%d/%Y %I:%M:%S %p")
-_OFFSET = re.compile(r"(?:Z|[+-]\d{2}:?\d{2})$")
+_OFFSET = re.compile(OFFSET_ENDING)
 _OFFSET_LETTERS = 6
 _CLOCKS: Mapping[str, str] = {
     "Z": "UTC", "GMT": "UTC",
@@ -88,7 +89,7 @@ def read_times(
     InputError
         Some times have neither offset nor zone: an hour more or less is not guessed.
     """
-    offset = _has_offset(texts)
+    offset = _has_offset(texts, form)
     utc = pd.Series(pd.NaT, index=texts.index, dtype="datetime64[ns]")
     if offset.any():
         read = pd.to_datetime(
@@ -118,12 +119,23 @@ def read_times(
     return Times(utc, never.to_numpy(dtype=bool), twice.to_numpy(dtype=bool))
 
 
-def _has_offset(texts: pd.Series) -> pd.Series:
-    """Which times end with their offset from UTC; each ending is looked at once."""
+def _has_offset(texts: pd.Series, form: str | None) -> pd.Series:
+    """Which times end with their offset from UTC; each ending is looked at once.
+
+    Where the form of the times is given, it says so: a date at the end may look like an offset.
+    """
+    if form is not None:
+        return (
+            pd.Series("%z" in form or "%Z" in form, index=texts.index, dtype=bool) & texts.notna()
+        )
     filled = texts.fillna("").tolist()
     endings = [text[-_OFFSET_LETTERS:] for text in filled]
     known = {ending: _OFFSET.search(ending) is not None for ending in set(endings)}
-    found = [known[ending] and ":" in text for text, ending in zip(filled, endings, strict=True)]
+    # A date alone may end like an offset, a time of day stands behind one of these.
+    found = [
+        known[ending] and (":" in text or "T" in text or " " in text)
+        for text, ending in zip(filled, endings, strict=True)
+    ]
     return pd.Series(found, index=texts.index, dtype=bool)
 
 

@@ -27,7 +27,7 @@ import pandas as pd
 from restcab.errors import Problem, WeatherError, nearest
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import FloatArray
-from restcab.weather.log_clock import check_times
+from restcab.weather.log_clock import check_times, have_offset
 from restcab.weather.raw import RawTable, as_numbers, place, read_cells, split_line
 from restcab.weather.schema import (
     BY_NAME,
@@ -188,15 +188,11 @@ def _times(where: str, first_line: int, cells: "pd.Series[str]", utc_offset_h: f
     """Parse the times to standard time and check that the step is even and divides an hour."""
     # A blank cell is no text for pandas, and would stay none.
     texts = cells.astype(object).where(cells.notna(), "").astype(str).str.strip()
-    with_offset = texts.str.contains(r"(?:Z|[+-]\d{2}:?\d{2})$", regex=True)
-    if with_offset.any() and not with_offset.all():
-        row = int(np.flatnonzero((with_offset != with_offset.iloc[0]).to_numpy())[0])
-        what = f"{texts.iloc[row]!r}: some times carry a UTC offset and some do not"
-        raise WeatherError(Problem(place(where, first_line + row, "time"), what, "all or none"))
+    with_offset = have_offset(where, texts)
     times = pd.to_datetime(texts, format="ISO8601", errors="coerce", utc=True)
     check_times(where, texts, times)
     local = times.dt.tz_localize(None).to_numpy().astype("datetime64[s]")
-    if with_offset.any():
+    if with_offset:
         local = local + np.timedelta64(round(utc_offset_h * _HOUR_S), "s")
     _check_step(where, first_line, local)
     return np.asarray(local)

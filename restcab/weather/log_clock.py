@@ -7,7 +7,8 @@ from restcab.errors import Problem, WeatherError
 from restcab.weather.raw import place
 from restcab.weather.schema import TimeArray
 
-_OFFSET = r"(?:Z|[+-]\d{2}:?\d{2})$"
+OFFSET_ENDING = r"(?:Z|[+-]\d{1,2}(?::?\d{1,2})?)$"
+"""How a time ends that carries its offset from UTC: ``Z``, ``-05:00``, ``-0500``, ``-05``."""
 _HOUR_S = 3600
 JUMPS_MAX = 3
 """Jumps back that are mended; a clock with more of them tells no time."""
@@ -44,7 +45,7 @@ def read_times(
     texts = cells.fillna("").astype(str).str.strip()
     times = _parsed(where, texts, notes)
     local = times.dt.tz_localize(None).to_numpy().astype("datetime64[s]")
-    if texts.iloc[:1].str.contains(_OFFSET, regex=True).all():
+    if have_offset(where, texts):
         if utc_offset_h is None:
             raise WeatherError(
                 Problem(where, "the times carry an offset from UTC, the place has none",
@@ -67,6 +68,24 @@ def _parsed(where: str, texts: "pd.Series[str]", notes: list[str]) -> "pd.Series
             notes.append(f"dates read with the {order}, as in {texts.iloc[0]!r}")
     check_times(where, texts, times)
     return times
+
+
+def have_offset(where: str, texts: "pd.Series[str]") -> bool:
+    """Whether the times carry their offset from UTC; the index is the line in the file.
+
+    Raises
+    ------
+    WeatherError
+        Some do and some do not.
+    """
+    # A date alone may end like an offset, a time of day stands behind one of these.
+    with_offset = texts.str.contains(f"[T: ].*{OFFSET_ENDING}", regex=True).to_numpy(dtype=bool)
+    if with_offset.any() and not with_offset.all():
+        row = int(np.flatnonzero(with_offset != with_offset[0])[0])
+        what = f"{texts.iloc[row][:40]!r}: some times carry a UTC offset and some do not"
+        at = place(where, int(texts.index[row]), "time")
+        raise WeatherError(Problem(at, what, "all or none"))
+    return bool(with_offset.any())
 
 
 def check_times(where: str, texts: "pd.Series[str]", times: "pd.Series[pd.Timestamp]") -> None:

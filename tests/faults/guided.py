@@ -180,7 +180,7 @@ def _beginning(of: Target, folder: Path) -> list[str]:
         (corpus / f"seed-{index}").write_bytes(seed)
     words.write_text("".join(f'"{_escaped(word)}"\n' for word in WORDS), encoding="ascii")
     longest = 2 * max(map(len, of.seeds))
-    return [str(corpus), f"-dict={words}", f"-max_len={longest}", "-timeout=20"]
+    return [str(corpus), f"-dict={words}", f"-max_len={longest}", "-timeout=60"]
 
 
 def _escaped(word: str) -> str:

@@ -152,6 +152,47 @@ def test_times_of_any_zone(tmp_path, written, zone, start_h):
     assert stops.rests["hours"].tolist() == [9.0]
 
 
+@pytest.mark.parametrize(
+    ("begin", "end"),
+    [
+        ("2024-07-01 20:00:00-05", "2024-07-02 05:00:00-05"),  # as PostgreSQL writes them
+        ("2024-07-01T20:00-5", "2024-07-02T05:00-5:00"),
+        ("20240701T2000-0500", "20240702T0500-0500"),
+        ("20240702T0100Z", "20240702T10Z"),
+        ("2024-07-01T20-05", "2024-07-02 05 -05"),
+    ],
+)
+@pytest.mark.parametrize("other", ["2024-06-01 20:00", "2024-06-01 20:00+00:00"])
+def test_an_offset_in_any_spelling_is_an_offset(tmp_path, begin, end, other):
+    """Beside times of the other kind, which stand two hours ahead of the place's in the zone."""
+    late = other.replace("06-01 20", "06-02 10")
+    rows = [f"A,{begin},{end},{PLACE},4", f"A,{other},{late},{PLACE},4"]
+    stops = read(tmp_path, *rows, zone="America/Chicago")
+    assert stops.rests["start_h"].tolist() == [13.0 if "+" in other else 18.0, 18.0]
+    assert stops.rests["hours"].tolist() == [14.0, 9.0]
+
+
+@pytest.mark.parametrize("odd", ["2024-07-01T20:00 + 5", "20240701Z", "2024-07-01T20:00-05:00:00"])
+def test_an_offset_in_no_known_spelling_is_no_time(tmp_path, odd):
+    row = f"A,{odd},2024-07-02 06:00,{PLACE},4"
+    stops = read(tmp_path, night(3), night(5), night(7), row, zone="America/Phoenix")
+    assert left_out(stops) == {"time": (1, 5)}
+
+
+@pytest.mark.parametrize(
+    ("form", "begin", "end"),
+    [
+        ("%H:%M %m-%d-%Y", "20:00 07-01-2024", "05:00 07-02-2024"),  # the year is no offset
+        ("%m.%d.%Y %H:%M %z", "07.01.2024 20:00 -0500", "07.02.2024 05:00 -0500"),
+        ("%m.%d.%Y %H:%M %Z", "07.02.2024 01:00 UTC", "07.02.2024 10:00 UTC"),
+    ],
+)
+def test_a_form_that_is_given_says_whether_there_is_an_offset(tmp_path, form, begin, end):
+    stops = read(tmp_path, f"A,{begin},{end},{PLACE},4", zone="America/Chicago", times=form)
+    assert stops.rests["start_h"].tolist() == [18.0]
+    assert stops.rests["hours"].tolist() == [9.0]
+
+
 def test_clocks_that_jump(tmp_path):
     """In 2024 clocks of Chicago jumped on 10 March at 2:00 and fell back on 3 November at 2:00."""
     rows = [

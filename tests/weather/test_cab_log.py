@@ -116,6 +116,20 @@ def test_times_with_an_offset_come_to_the_place(read):
     assert str(log.time_local[0]) == "2024-11-02T18:05:00"
 
 
+@pytest.mark.parametrize("end", ["-06", "-6", "-0600", "-06:00"])
+def test_an_offset_in_any_spelling_is_an_offset(read, end):
+    times = [f"{t - np.timedelta64(1, 'h')}{end}" for t in stamps()]
+    log = read(plain(times=times, header=["utc_offset_h = -5"]))
+    assert str(log.time_local[0]) == "2024-11-02T18:05:00"
+
+
+def test_times_with_and_without_an_offset_are_refused(read):
+    times = [f"{t}" for t in stamps()]
+    times[4] += "-05"
+    with pytest.raises(WeatherError, match=r"line 7, column 'time': .*-05'.* and some do not"):
+        read(plain(times=times, header=["utc_offset_h = -5"]))
+
+
 def test_a_row_without_a_time_is_named(read):
     lines = plain().splitlines()
     lines[5] = lines[5][lines[5].index(",") :]
