@@ -50,12 +50,10 @@ class Hours(click.ParamType):  # type: ignore[type-arg]
             return float(value)
         except ValueError:
             pass
-        from restcab.spec.quantity import QuantityError, to_si
+        from restcab.studies.claim import HOURS
 
-        try:
-            return to_si(str(value), "h")
-        except QuantityError as error:
-            self.fail(f"{visible(str(value), one_line=True)}: {error}; such as 11, 11h", param, ctx)
+        option = "--hours" if param is None else param.opts[0]
+        return read_quantity(option, str(value), "s", "h", HOURS) / 3600.0
 
 
 def output_options(

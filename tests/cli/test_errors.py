@@ -24,8 +24,11 @@ PROGRAM = "from restcab.cli.main import run; run()"
     [
         (["explain", "none.toml"], "restcab: none.toml: there is no such file"),
         (["choose", "examples/plain-box.toml", "none.toml"], "`restcab new --offers -o FILE`"),
-        (["claim", "--hours", "11 W"], "'--hours': 11 W: "),
-        (["claim", "--hours", "long"], "'--hours': long: not a number followed by a unit; such as"),
+        (["claim", "--hours", "11 W"], "--hours: \"11 W\": 'W' does not measure a time"),
+        (
+            ["claim", "--hours", "long"],
+            '--hours: "long": not a number followed by a unit; allowed: a time from',
+        ),
         (["explain", "--set", "rest.hours=-3"], "hours = -3: out of range; allowed: a number"),
         (["explain", "--set", "cooling.capacity=10000"], "capacity = 10000: a number without"),
         (["explain", "--units", "imperial"], "'imperial' is not one of 'us', 'si'"),
