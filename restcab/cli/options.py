@@ -43,7 +43,10 @@ class Hours(click.ParamType):  # type: ignore[type-arg]
     name = "hours"
 
     def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+        self,
+        value: Any,
+        param: click.Parameter | None,
+        ctx: click.Context | None,  # noqa: ARG002
     ) -> float:
         """Return the hours."""
         try:
