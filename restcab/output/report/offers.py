@@ -99,11 +99,12 @@ def _map(one: OddsMap, v: Any, numbers: dict[str, str], show: Show) -> Chart:
         (0, 2, 3, 4),
     )  # fmt: skip
     levels = [(f"line {_LINES[level]}", f"{level:.0%} sure") for level in LEVELS]
+    whose = ", where the first pair is least sure" if len(v["climates"]) > 1 else ""
     return Chart(
         f"Unit against bank of {one.battery}",
         plot.svg(), table, [*_LEGEND, *levels],
         f"Across: how many batteries. Lines: the unit of {one.unit} at other sizes, on the rest of "
-        f"{one.start[5:10]} that decides the bank in {one.climate}.",
+        f"{one.start[5:10]} that decides the bank in {one.climate}{whose}.",
     )  # fmt: skip
 
 
