@@ -69,10 +69,15 @@ class Row:
 
     def odds_frac(self, worn: bool) -> float:
         """Probability of holding the deciding rest where that is least [-]."""
-        return min(
-            one.worn_probability_frac if worn else one.probability_frac
-            for one in self.here.values()
-        )
+        return self._odds_in(self.least_sure_in(worn), worn)
+
+    def least_sure_in(self, worn: bool) -> str:
+        """Climate where the probability of holding the deciding rest is least."""
+        return min(self.here, key=lambda name: self._odds_in(name, worn))
+
+    def _odds_in(self, climate: str, worn: bool) -> float:
+        one = self.here[climate]
+        return one.worn_probability_frac if worn else one.probability_frac
 
     def held_frac(self, worn: bool) -> float:
         """Share of the season's rests held where that is least [-]."""

@@ -113,6 +113,8 @@ def _title(result: Result, v: Any, drawn: int) -> str:
     kinds = len({row["battery"] for row in v["pairs"]})
     if 0 < drawn < kinds:
         title += f"; maps of {drawn} of the {kinds} batteries, the order's first"
+    if drawn and len(v["climates"]) > 1:
+        title += "; maps where the first pair is least sure"
     return title
 
 

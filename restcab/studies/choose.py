@@ -211,9 +211,9 @@ def _over_limit(rows: list[Row]) -> list[tuple[str, float, float, str]]:
 def _maps(
     rows: list[Row], places: Mapping[tuple[str, tuple[str, ...]], Place], worn: bool
 ) -> list[OddsMap]:
-    """Odds of the leading unit at other sizes, by battery, in the climate that is hardest on it."""
+    """Odds of the leading unit at other sizes, by battery, where the first pair is least sure."""
     lead = rows[0]
-    climate = min(lead.here, key=lambda name: lead.here[name].worn_probability_frac)
+    climate = lead.least_sure_in(worn)
     done, unit = lead.pair.done, lead.pair.unit.name
     found = []
     capacities = [row.truck.cooling.capacity_w for row in rows]

@@ -25,7 +25,7 @@ def test_all_climates(benchmark: BenchmarkFixture, monkeypatch, tmp_path) -> Non
     """Nothing is kept from an earlier run but the sun on the truck.
 
     The wall clock means something only on a free machine, so this runs when it is asked for:
-    ``pytest tests/bench/test_regions_speed.py --benchmark-enable -rP``.
+    ``pytest tests/bench/test_regions_speed.py --benchmark-enable --dist=no -rP``.
     """
     if benchmark.disabled:
         pytest.skip("a benchmark for a free machine: --benchmark-enable runs it")

@@ -95,11 +95,19 @@ def test_none_is_the_cheapest_where_none_holds():
 
 
 def test_a_bank_lives_as_long_as_where_it_lives_shortest():
-    here = {name: SimpleNamespace(life=SimpleNamespace(years=years), worn_probability_frac=odds)
-            for name, years, odds in (("hot", 4.0, 0.99), ("cold", 6.0, 0.93))}  # fmt: skip
+    places = (("hot", 4.0, 0.99, 0.995), ("cold", 6.0, 0.93, 1.0))
+    here = {
+        name: SimpleNamespace(
+            life=SimpleNamespace(years=years), worn_probability_frac=worn, probability_frac=new
+        )
+        for name, years, worn, new in places
+    }
     both = Row(pair=None, truck=None, here=here, cost_usd={"hot": 1.0, "cold": 3.0}, fails={})
     assert both.life_years == 4.0
     assert both.odds_frac(worn=True) == 0.93
+    assert both.least_sure_in(worn=True) == "cold"
+    assert both.odds_frac(worn=False) == 0.995
+    assert both.least_sure_in(worn=False) == "hot"
     assert both.net_present_cost_usd == 2.0
     assert both.holds
 

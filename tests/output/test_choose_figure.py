@@ -62,6 +62,12 @@ def test_units_have_colours_and_batteries_marks_of_their_own(drawn):
     assert len(looks) == len(set(looks)) == 12 + 8 + 3 + 3
 
 
+def test_of_several_climates_it_says_which_is_drawn():
+    for climates in (("dallas-tx",), ("dallas-tx", "duluth-mn")):
+        title = choose_figure(invented_choice(3, 2, climates), "us")._suptitle.get_text()
+        assert ("where the first pair is least sure" in title) == (len(climates) > 1)
+
+
 def test_the_same_answer_is_the_same_bytes():
     first, second = (saved(choose_figure(invented_choice(3, 2), "si"), "svg") for _ in range(2))
     assert first == second

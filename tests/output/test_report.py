@@ -282,6 +282,7 @@ def test_offers_stand_in_it_with_the_sentence_the_pairs_and_two_charts(offered, 
     assert dots == [of_kind, len(rows)]
     lines = [each.get("class") for each in drawn[0].iter(f"{SVG}polyline")]
     assert lines == ["line dots", "line a dash", "line a"]
+    assert "where the first pair is least sure" in text_of(found)
 
 
 def test_no_column_of_the_pairs_is_empty(offered):

@@ -101,11 +101,12 @@ def _map(one: OddsMap, v: Any, numbers: dict[str, str], show: Show) -> Chart:
     )  # fmt: skip
     date = day(one.start).removeprefix("0")
     levels = [(f"line {_LINES[level]}", f"{level:.0%} sure") for level in LEVELS]
+    whose = ", where the first pair is least sure" if len(v["climates"]) > 1 else ""
     return Chart(
         f"Unit against bank of {one.battery}",
         plot.svg(), table, [*_LEGEND, *levels],
         f"Across: how many batteries. Lines: the unit of {one.unit} at other sizes, on the rest of "
-        f"{date} that decides the bank in {one.climate}.",
+        f"{date} that decides the bank in {one.climate}{whose}.",
     )  # fmt: skip
 
 
