@@ -123,3 +123,24 @@ def test_points_of_the_sheet_follow_the_rating():
     before, after = (data_point(spec, spec.cooling.points[0]) for spec in (plain, scaled))
     assert after.capacity_w == pytest.approx(0.9 * before.capacity_w)
     assert after.power_w == pytest.approx(1.1 * before.power_w)
+
+
+def volts_of(missing_frac=0.0, **trial):
+    """Volts of a bank under a steady load, to near its end."""
+    count = round(DEEP_H * 3600.0 / STEP_S)
+    power = np.full(count, LOAD_W)
+    run = BankRun("true", scene_at("phoenix-az"), STEP_S, power, power, 25.0, missing_frac, 0.0)
+    values = {CHARGE: 1.0, "missing": 0.0, "temp": 0.0, "volts": 0.0, "resistance": 1.0,
+              "knee": 1.0, "amps": 1.0} | trial  # fmt: skip
+    return run.volts({name: np.array([value]) for name, value in values.items()})[:, 0]
+
+
+def test_what_was_missing_at_first_counts_whoever_says_so():
+    known, found, full = volts_of(0.2), volts_of(missing=0.2), volts_of()
+    assert known == pytest.approx(found)
+    assert np.all(known[1:] < full[1:])
+
+
+def test_the_fall_near_empty_has_a_knee_that_is_sought():
+    early, late = volts_of(0.1, knee=0.8), volts_of(0.1, knee=1.25)
+    assert np.ptp(early - late) > 0.02

@@ -51,3 +51,25 @@ def test_white_noise_passes_and_a_wave_does_not():
     wave = rng.standard_normal(150) + 1.2 * np.sin(np.arange(150) / 8.0)
     assert not whiteness(wave).is_white
     assert whiteness(np.ones(10)) is None
+
+
+def test_no_sensor_and_no_model_is_believed_to_be_exact():
+    still, nothing = 1e-6 * np.sin(7.0 * HOURS), np.zeros((len(HOURS), 1))
+    found = noise_of(HOURS, still, nothing, np.ones(1), LEAST)
+    assert found.sd >= LEAST.sd
+    assert found.drift_sd >= LEAST.drift_sd
+
+
+def test_a_drift_fades_to_an_eth_in_its_time():
+    found = Noise(0.0, 2.0, 3.0).covariance(np.array([0.0, 3.0, 9.0]))
+    assert found[0] == pytest.approx([4.0, 4.0 * np.exp(-1.0), 4.0 * np.exp(-3.0)])
+
+
+def test_either_test_alone_objects():
+    rng = np.random.default_rng(3)
+    made = [whiteness(rng.standard_normal(150)) for _ in range(600)]
+    by_periodogram = [one for one in made if one.periodogram_over_bound > 1.0]
+    by_lags = [one for one in made if one.ljung_box_p < 0.01]
+    assert any(one.ljung_box_p >= 0.01 for one in by_periodogram)
+    assert any(one.periodogram_over_bound <= 1.0 for one in by_lags)
+    assert not any(one.is_white for one in [*by_periodogram, *by_lags])
