@@ -86,13 +86,13 @@ def read_stops_text(path: Path, given: Mapping[str, str]) -> StopsText:
     spare = [f"beyond {i}" for i in range(_SPARE)]
     numbered = [f"{i}" for i in range(len(titles))]
     try:
+        # The titles are read too: pandas measures by the first row, which may be a broken one.
         cells = pd.read_csv(
-            BytesIO(content), sep=delimiter, header=None, names=[*numbered, *spare], skiprows=1,
-            dtype=str,
-            skip_blank_lines=False, on_bad_lines="skip", encoding="utf-8-sig",
+            BytesIO(content), sep=delimiter, header=None, names=[*numbered, *spare],
+            dtype=str, skip_blank_lines=False, on_bad_lines="skip", encoding="utf-8-sig",
             encoding_errors="replace", keep_default_na=False, na_values=[""],
             skipinitialspace=True, index_col=False,
-        )  # fmt: skip
+        ).iloc[1:]  # fmt: skip
     except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
         raise InputError(
             Problem(where, f"cannot be read as a table ({str(error).strip()})", "a CSV file")

@@ -33,7 +33,7 @@ from restcab.weather.files import read_text
 from restcab.weather.log import read_header
 from restcab.weather.log_clock import read_times
 from restcab.weather.log_words import BY_NAME, Meant, columns_of, is_clock
-from restcab.weather.raw import as_numbers, place, split_line
+from restcab.weather.raw import as_numbers, as_texts, place, split_line
 from restcab.weather.schema import STATION_BOUNDS, TimeArray, station_problems
 
 EXTRA_NUMBERS = {
@@ -137,9 +137,9 @@ def read_cab_log(path: str | Path, asked: Mapping[str, str] | None = None) -> Ca
     clocks = [title for title in titles if is_clock(title)]
     meant, unknown = columns_of(where, [t for t in titles if t not in clocks], asked or {})
     _check_needed(where, titles, clocks, meant)
-    stamp = cells[clocks[0]].astype(str)
+    stamp = as_texts(cells[clocks[0]])
     for more in clocks[1:2]:
-        stamp = stamp + " " + cells[more].astype(str)
+        stamp = stamp + " " + as_texts(cells[more])
     times, notes = read_times(where, stamp, station.get("utc_offset_h"))
     if unknown:
         notes.append(f"columns not used: {', '.join(unknown)}")

@@ -28,7 +28,7 @@ from restcab.errors import Problem, WeatherError, nearest
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import FloatArray
 from restcab.weather.log_clock import check_times, have_offset
-from restcab.weather.raw import RawTable, as_numbers, place, read_cells, split_line
+from restcab.weather.raw import RawTable, as_numbers, as_texts, place, read_cells, split_line
 from restcab.weather.schema import (
     BY_NAME,
     COLUMN_NAMES,
@@ -186,8 +186,7 @@ def _dew_from_rh(
 
 def _times(where: str, first_line: int, cells: "pd.Series[str]", utc_offset_h: float) -> TimeArray:
     """Parse the times to standard time and check that the step is even and divides an hour."""
-    # A blank cell is no text for pandas, and would stay none.
-    texts = cells.astype(object).where(cells.notna(), "").astype(str).str.strip()
+    texts = as_texts(cells)
     with_offset = have_offset(where, texts)
     times = pd.to_datetime(texts, format="ISO8601", errors="coerce", utc=True)
     check_times(where, texts, times)

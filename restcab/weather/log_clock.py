@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from restcab.errors import Problem, WeatherError
-from restcab.weather.raw import place
+from restcab.weather.raw import as_texts, place
 from restcab.weather.schema import TimeArray
 
 OFFSET_ENDING = r"(?:Z|[+-]\d{1,2}(?::?\d{1,2})?)$"
@@ -42,7 +42,7 @@ def read_times(
         A text is no time, or the times run back.
     """
     notes: list[str] = []
-    texts = cells.fillna("").astype(str).str.strip()
+    texts = as_texts(cells)
     times = _parsed(where, texts, notes)
     local = times.dt.tz_localize(None).to_numpy().astype("datetime64[s]")
     if have_offset(where, texts):

@@ -132,6 +132,12 @@ def read_cells(
     return cells
 
 
+def as_texts(cells: "pd.Series[str]") -> "pd.Series[str]":
+    """Convert a column to texts without blanks around; a blank cell becomes an empty one."""
+    # A blank cell is no text for pandas, and would stay none or be called "nan".
+    return cells.astype(object).where(cells.notna(), "").astype(str).str.strip()
+
+
 def as_numbers(cells: "pd.Series[str]", where: str, title: str) -> FloatArray:
     """Convert a column to floats; a blank cell becomes NaN, other text is a fault.
 

@@ -172,6 +172,16 @@ def test_an_offset_in_any_spelling_is_an_offset(tmp_path, begin, end, other):
     assert stops.rests["hours"].tolist() == [14.0, 9.0]
 
 
+@pytest.mark.parametrize("at", [0, 1, 3])
+@pytest.mark.parametrize("more", [1, 4, 5, 30])
+def test_a_row_of_too_many_cells_is_left_out_wherever_it_stands(tmp_path, at, more):
+    rows = [night(1), night(3), night(5)]
+    rows.insert(at, night(7) + "," * more + "x")
+    stops = read(tmp_path, *rows)
+    assert stops.rests["hours"].tolist() == [10.0] * 3
+    assert sum(one.rows for one in stops.left_out) == 1
+
+
 @pytest.mark.parametrize("odd", ["2024-07-01T20:00 + 5", "20240701Z", "2024-07-01T20:00-05:00:00"])
 def test_an_offset_in_no_known_spelling_is_no_time(tmp_path, odd):
     row = f"A,{odd},2024-07-02 06:00,{PLACE},4"

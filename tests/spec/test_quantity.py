@@ -98,7 +98,13 @@ def test_every_measure_is_a_unit_of_the_registry():
 
 
 def test_kept_scales_are_those_of_pint():
-    assert quantity._known() == scales()
+    """Versions of pint differ in the last digit of a number."""
+    known, asked = quantity._known(), scales()
+    assert known.keys() == asked.keys()
+    for unit_si, units in asked.items():
+        assert known[unit_si].keys() == units.keys()
+        for unit, scale in units.items():
+            assert known[unit_si][unit] == pytest.approx(scale, rel=1e-15), unit
 
 
 def test_usual_spec_does_not_load_pint(monkeypatch):
