@@ -8,7 +8,7 @@ import pytest
 from restcab.runs.crew import THREAD_VARIABLES
 
 # Before numpy is there: the threads of its linear algebra wait by turning, on the core of the
-# other worker, and a third of all processor time went into that.
+# other worker, and a quarter of all processor time went into that.
 for name in THREAD_VARIABLES:
     os.environ.setdefault(name, "1")
 
