@@ -17,6 +17,7 @@ import click
 from restcab import __version__
 from restcab.errors import RestcabError, nearest
 from restcab.files import one_command
+from restcab.physics.threads import LINEAR_ALGEBRA
 from restcab.visible import visible
 
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -112,6 +113,8 @@ def cli(debug: bool) -> None:
 def run(args: list[str] | None = None) -> None:
     """Run the command line and end the process with its exit code."""
     words = sys.argv[1:] if args is None else args
+    for name in LINEAR_ALGEBRA:  # before numpy is there, which reads them
+        os.environ.setdefault(name, "1")
     _open_standard_files()
     for stream in (sys.stdout, sys.stderr):
         # A terminal that knows only ASCII shows a substitute for °, not an error.

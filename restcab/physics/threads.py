@@ -8,6 +8,9 @@ from typing import TypeVar
 LIMIT = "OMP_NUM_THREADS"
 """Variable of the environment that bounds the threads of a process, as for libraries of linear
 algebra; the workers of a fleet, each on a core of its own, have it at 1."""
+LINEAR_ALGEBRA = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
+"""Variables for the threads of linear algebra alone. Ours is small: more than one wait for each
+other, by turning, and a quarter of the processor's time goes into that."""
 
 Piece = TypeVar("Piece")
 Result = TypeVar("Result")

@@ -17,11 +17,10 @@ from multiprocessing.process import BaseProcess
 from typing import Any
 
 from restcab.errors import RestcabError
+from restcab.physics import threads
 
-THREAD_VARIABLES = (
-    "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS",
-)  # fmt: skip
-"""Threads of linear algebra, whoever does it: one for each worker."""
+THREAD_VARIABLES = (threads.LIMIT, *threads.LINEAR_ALGEBRA)
+"""Threads of the engine and of linear algebra: one for each worker."""
 _TRIES = 2
 """Workers that may die over one task: one may be an accident, two are the task's doing."""
 _GRACE_S = 2.0
