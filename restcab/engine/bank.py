@@ -95,34 +95,23 @@ def draw_all(
 ) -> None:
     """Feed the load of every case for one step; moves ``supply`` on."""
     for case in range(power_w.size):
-        draw_one(bank_of(banks, case), supply, case, power_w[case], power_on_w[case], step_s)
-
-
-def draw_one(
-    bank: OneBank, supply: Supply, case: int, power_w: Number, power_on_w: Number, step_s: float
-) -> None:
-    """Feed the load of one case for one step; moves ``supply`` on."""
-    state = BankState(supply.charge_out_ah[case], supply.charge_effective_ah[case])
-    done = draw(bank, state, supply.exhausted[case], power_w, power_on_w, step_s)
-    supply.charge_out_ah[case] = done.state.charge_out_ah
-    supply.charge_effective_ah[case] = done.state.charge_effective_ah
-    supply.exhausted[case] = done.exhausted
-    supply.loss_wh[case] += done.loss_wh
-    supply.in_wh[case] += done.in_wh
-    supply.given_w[case] = done.given_w
+        bank = bank_of(banks, case)
+        state = BankState(supply.charge_out_ah[case], supply.charge_effective_ah[case])
+        done = draw(bank, state, supply.exhausted[case], power_w[case], power_on_w[case], step_s)
+        supply.charge_out_ah[case] = done.state.charge_out_ah
+        supply.charge_effective_ah[case] = done.state.charge_effective_ah
+        supply.exhausted[case] = done.exhausted
+        supply.loss_wh[case] += done.loss_wh
+        supply.in_wh[case] += done.in_wh
+        supply.given_w[case] = done.given_w
 
 
 def draw_through(
     banks: OneBank, supply: Supply, power_w: FloatArray, power_on_w: FloatArray, step_s: float
 ) -> None:
-    """Feed the loads of many steps, shape (n_step, n_case), bank by bank; moves ``supply`` on."""
-    for case in range(power_w.shape[1]):
-        bank = bank_of(banks, case)
-        for step in range(len(power_w)):
-            if supply.exhausted[case]:
-                supply.given_w[case] = 0.0
-                break
-            draw_one(bank, supply, case, power_w[step, case], power_on_w[step, case], step_s)
+    """Feed the loads of many steps, shape (n_step, n_case); moves ``supply`` on."""
+    for step in range(len(power_w)):
+        draw_all(banks, supply, power_w[step], power_on_w[step], step_s)
 
 
 @dataclass
