@@ -37,3 +37,9 @@ def place_among(points: FloatArray, value: FloatLike) -> IntArray:
 def cube_root(value: FloatLike) -> FloatArray:
     """Cube root of values that are not below 0, element by element."""
     return np.cbrt(value)
+
+
+def power(base: FloatLike, exponent: FloatLike) -> FloatArray:
+    """A value of 0 or more to some power, element by element."""
+    raised: FloatArray = base**exponent
+    return raised

@@ -24,7 +24,7 @@ from typing import Any
 import numpy as np
 
 import restcab
-from restcab.physics.arrays import FloatArray, cube_root, place_among, where
+from restcab.physics.arrays import FloatArray, cube_root, place_among, power, where
 from restcab.physics.roots import cube_root_of_number
 from restcab.userdir import MACHINE_CODE, keep, kept, kept_files, remove_kept
 
@@ -49,10 +49,31 @@ def _first_not_below(points: FloatArray, value: float) -> int:
     return points.size
 
 
+_WHOLE_POWER_MAX = 64
+
+
+def _power_of_number(base: float, exponent: float) -> float:
+    """Raise a number: 1 stays as it is, and a whole power is a few products."""
+    if base == 1.0:
+        return 1.0
+    left = int(exponent)
+    if left != exponent or not 0 <= left <= _WHOLE_POWER_MAX:
+        raised: float = base**exponent
+        return raised
+    raised = 1.0
+    while left > 0:
+        if left % 2 == 1:
+            raised *= base
+        base *= base
+        left //= 2
+    return raised
+
+
 _OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {
     where: _either,
     cube_root: cube_root_of_number,
     place_among: _first_not_below,
+    power: _power_of_number,
 }
 """Functions of arrays for which compiled code takes another that means the same for a number."""
 

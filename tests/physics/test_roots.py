@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from restcab.physics.arrays import cube_root
-from restcab.physics.compiled import compiled
+from restcab.physics.arrays import cube_root, place_among, power
+from restcab.physics.compiled import _first_not_below, _power_of_number, compiled
 from restcab.physics.roots import cube_root_of_number
 
 ROUNDING = 4.0 * np.finfo(float).eps
@@ -29,3 +29,15 @@ def test_cube_root_of_nothing_is_nothing():
 @pytest.mark.parametrize("exact", [1.0, 2.0, 3.0, 10.0, 0.1])
 def test_cubes_give_their_roots_back(exact):
     assert cube_root_of_number(exact**3) == pytest.approx(exact, rel=ROUNDING)
+
+
+@pytest.mark.parametrize("exponent", [0.0, 1.0, 2.0, 10.0, 20.0, 64.0, 65.0, 0.13, 2.5, -0.2])
+@pytest.mark.parametrize("base", [0.05, 0.73, 1.0, 1.7])
+def test_powers_of_a_number_are_those_of_arrays(base, exponent):
+    assert _power_of_number(base, exponent) == pytest.approx(power(base, exponent), rel=1e-14)
+
+
+@pytest.mark.parametrize("value", [-1.0, 0.0, 0.3, 1.0, 4.0, 9.0])
+def test_a_place_among_points_is_that_of_arrays(value):
+    points = np.array([0.0, 0.3, 1.0, 4.0])
+    assert _first_not_below(points, value) == place_among(points, value)

@@ -25,7 +25,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, where
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, power, where
 from restcab.physics.battery.cells import AnyBank, BankState
 from restcab.physics.battery.chemistry import (
     OCV_CELL,
@@ -169,8 +169,7 @@ def _rate(current_over_rated: FloatArray, params: AnyBank) -> FloatArray:
     1 at currents below the rated one: the law is fitted to faster discharges, so no gain is
     credited to slower ones (design assumption).
     """
-    fast: FloatArray = np.maximum(current_over_rated, 1.0) ** (params.chem.peukert_exponent - 1.0)
-    return fast
+    return power(np.maximum(current_over_rated, 1.0), params.chem.peukert_exponent - 1.0)
 
 
 def _at_start(
@@ -227,8 +226,7 @@ def _knee_v(
     """Return the voltage fall near empty [V]."""
     used = np.minimum(np.maximum(effective_ah * params.depth_per_ah, 0.0), 1.0)
     fall_v = np.maximum(rest_v - params.end_v, 0.0) * np.minimum(flow, 1.0)
-    knee: FloatArray = fall_v * used**params.chem.knee_exponent
-    return knee
+    return fall_v * power(used, params.chem.knee_exponent)
 
 
 def _four_ohm(soc: FloatArray, params: AnyBank) -> FloatArray:

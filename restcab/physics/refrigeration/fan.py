@@ -9,7 +9,7 @@ References
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, FloatLike, within
+from restcab.physics.arrays import FloatArray, FloatLike, power, within
 from restcab.physics.refrigeration.unit import UnitConstants
 
 _FLOW_EXPONENT = UnitConstants.flow_exponent
@@ -43,7 +43,7 @@ def fan_speed_frac(speed_frac: FloatLike, speed_min_frac: float, fan_min_frac: f
 
 def fan_power_frac(fan_frac: FloatLike) -> FloatArray:
     """Fan power over that at full speed [-] at a fan speed [-]; [1]_, [2]_."""
-    return fan_frac**FAN_POWER_EXPONENT
+    return power(fan_frac, FAN_POWER_EXPONENT)
 
 
 def bypass_at_fan_frac(
@@ -69,5 +69,5 @@ def bypass_at_fan_frac(
         Bypass factor [-]: slower air leaves closer to the coil's temperature.
     """
     transfer_units = -np.log(bypass_frac)
-    slowed = fan_frac ** (flow_exponent - 1.0)
+    slowed = power(fan_frac, flow_exponent - 1.0)
     return np.exp(-transfer_units * slowed)
