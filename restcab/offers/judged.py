@@ -317,7 +317,13 @@ class _Banks:
             full = np.ones(len(rated))[some]
             return outlast(net_w[:, some], draw_w[:, some], step_s, params, full).held
 
-        surely = lasts(slice(None), 1.0 - UNSURE_FRAC, peaks_w)
+        surely = np.zeros(len(rated), dtype=np.bool_)
+        new, worn = np.split(np.arange(len(rated)), 2)
+        surely[worn] = lasts(worn, 1.0 - UNSURE_FRAC, peaks_w)
+        # What a worn bank carries a new one does.
+        surely[new] = surely[worn]
+        more = new[~surely[new]]
+        surely[more] = lasts(more, 1.0 - UNSURE_FRAC, peaks_w)
         left = np.flatnonzero(~surely)
         unsure = left[lasts(left, 1.0 + UNSURE_FRAC, net_w)]
         if unsure.size:
