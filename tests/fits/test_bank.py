@@ -1,10 +1,22 @@
 """The charge of a bank, found from volts and amps where they tell it, and left alone elsewhere."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from fitting import SPEC, header, scene_at
 
-from restcab.fits.bank import BANK_REASONS, CHARGE, BankRun, bank_run_of, estimate_bank
+from restcab.fits.bank import (
+    BANK_REASONS,
+    CHARGE,
+    FULL_AMPS_PER_AH,
+    FULL_KNOWN_SD,
+    FULL_VOLTS_FRAC,
+    BankRun,
+    _missing,
+    bank_run_of,
+    estimate_bank,
+)
 from restcab.fits.estimate import estimate
 from restcab.fits.found import Found
 from restcab.fits.logged import night_of, power_of
@@ -144,3 +156,19 @@ def test_what_was_missing_at_first_counts_whoever_says_so():
 def test_the_fall_near_empty_has_a_knee_that_is_sought():
     early, late = volts_of(0.1, knee=0.8), volts_of(0.1, knee=1.25)
     assert np.ptp(early - late) > 0.02
+
+
+@pytest.mark.parametrize(
+    ("volts_frac", "amps_share", "full"),
+    [(1.01, 0.5, True), (1.01, 1.5, False), (0.9, 0.5, False), (1.01, -0.1, False)],
+    ids=["held, little taken", "held, still taking", "not at its voltage", "giving"],
+)
+def test_a_bank_is_full_that_takes_little_at_its_charging_voltage(volts_frac, amps_share, full):
+    scene = scene_at("phoenix-az")
+    params, bank = scene.bank(1.0, 25.0), scene.spec.bank
+    volts = volts_frac * FULL_VOLTS_FRAC * params.chem.absorption_v_cell * float(params.cells)
+    amps = amps_share * FULL_AMPS_PER_AH * bank.bank_ah
+    log = SimpleNamespace(step_s=STEP_S, columns={"volts": np.full(12, volts)}, extra={})
+    missing, sd = _missing(log, scene, np.full(12, -amps * volts), 12)
+    assert (missing == 0.0) == full
+    assert (sd == FULL_KNOWN_SD) == full
