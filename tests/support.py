@@ -38,7 +38,7 @@ from restcab.spec.reading import default_spec
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
 from restcab.weather.files import open_weather
 from restcab.weather.position import solar_position, sun_at
-from restcab.weather.schema import COLUMN_NAMES, Weather, make_weather
+from restcab.weather.schema import COLUMN_NAMES, STATION_BOUNDS, Weather, make_weather
 from restcab.weather.sun import Incident, incident_truck
 
 PRESSURE_PA = 101_325.0
@@ -299,6 +299,17 @@ def dark_sun_frac(weather: Weather) -> float:
     """
     ghi = weather.values("ghi_w_per_m2")
     return float(ghi[~solar_position(weather).is_up].sum() / ghi.sum())
+
+
+def warmer(year: int, shift_k: float) -> Weather:
+    """The year of Greensboro, some degrees warmer, labelled as another year."""
+    weather = open_weather("greensboro")
+    columns = {name: weather.values(name) for name in COLUMN_NAMES}
+    columns["temp_air_c"] = columns["temp_air_c"] + shift_k
+    labels = weather.label_local.astype("datetime64[s]")
+    labels = labels + (np.datetime64(f"{year}-01-01T01", "s") - labels[0])
+    station = {name: getattr(weather, name) for name in STATION_BOUNDS}
+    return make_weather(f"lot {year}", f"lot {year}", f"log {year}", station, labels, columns)
 
 
 def use_own_cache(patch: pytest.MonkeyPatch, folder: Path) -> None:

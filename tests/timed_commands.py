@@ -1,12 +1,14 @@
 """Whole commands in a process of their own, and what they cost."""
 
 import os
-import shutil
 import subprocess
 import sys
 from pathlib import Path
 from time import perf_counter
 from typing import NamedTuple
+
+import pytest
+from support import use_own_cache
 
 from restcab import userdir
 
@@ -39,8 +41,6 @@ def seconds_of(words, cache=None):
 
 def cold_cache(path):
     """Make a cache directory in which nothing is kept but the machine code of the engine."""
-    kept, home = userdir.cache_dir(), path / userdir.FOLDER
-    home.mkdir(mode=0o700, parents=True)
-    shutil.copy2(kept / userdir.MARKER, home)
-    shutil.copytree(kept / userdir.MACHINE_CODE, home / userdir.MACHINE_CODE)
+    with pytest.MonkeyPatch.context() as patch:
+        use_own_cache(patch, path)
     return path

@@ -7,6 +7,8 @@ reads few: a processor then works four at a time.
 
 from typing import NamedTuple
 
+import numpy as np
+
 from restcab.engine.exchange import GapFaces, InnerFaces, OuterFaces
 from restcab.engine.network import Gaps
 from restcab.physics.arrays import FloatArray, IntArray
@@ -104,23 +106,35 @@ def vent_gaps(gaps: Gaps, faces: GapFaces, temp_out_c: FloatArray, rows: ChainRo
                 rows.rhs[k, s, case] += to_air * temp_out_c[case]
 
 
-def add_sun(rhs: FloatArray, sunlit: Sunlit, absorbed_w: FloatArray) -> None:
-    """Put the sun on the nodes that absorb it."""
+def as_one(values: FloatArray) -> FloatArray:
+    """Give an array a first axis of one: the cab itself as the only origin of its heat."""
+    return values.reshape((1, *values.shape))
+
+
+def add_sun(rhs: FloatArray, origin: IntArray, sunlit: Sunlit, absorbed_w: FloatArray) -> None:
+    """Put the sun on the nodes that absorb it.
+
+    ``rhs`` has shape (n_origin, n_node, n_surface, n_case); ``origin``, of shape (n_surface,), says
+    to whose account a surface's sun goes.
+    """
     for i in range(sunlit.node.size):
         k, s = sunlit.node[i], sunlit.surface[i]
+        node = rhs[origin[s], k, s]
         for case in range(absorbed_w.shape[1]):
-            rhs[k, s, case] += sunlit.scale[i, case] * absorbed_w[i, case]
+            node[case] += sunlit.scale[i, case] * absorbed_w[i, case]
 
 
 def add_sun_inside(
-    rhs: FloatArray, inside: SunInside, beam_in_w: FloatArray, diffuse_in_w: FloatArray
-) -> None:
-    """Put the sun that comes in on the inner faces."""
-    last = len(rhs) - 1
+    rhs: FloatArray, origin: IntArray, inside: SunInside, beam_in_w: FloatArray,
+    diffuse_in_w: FloatArray,
+) -> None:  # fmt: skip
+    """Put the sun that comes in on the inner faces; ``rhs`` and ``origin`` as for the others."""
+    last = rhs.shape[1] - 1
     for s in range(inside.zone.size):
         zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
+        face = rhs[origin[s], last, s]
         for case in range(beam_in_w.shape[1]):
-            rhs[last, s, case] += beam * beam_in_w[zone, case] + diffuse * diffuse_in_w[zone, case]
+            face[case] += beam * beam_in_w[zone, case] + diffuse * diffuse_in_w[zone, case]
 
 
 def eliminate(rows: ChainRows) -> None:
@@ -155,8 +169,9 @@ def fold_chains(
     link_gaps(gaps, gap_faces, rows)
     begin_rows(rows, nodes_c, outer, temp_sky_c, inner)
     vent_gaps(gaps, gap_faces, temp_out_c, rows)
-    add_sun(rows.rhs, sunlit, absorbed_w)
-    add_sun_inside(rows.rhs, inside, beam_in_w, diffuse_in_w)
+    rhs, itself = as_one(rows.rhs), np.zeros(rows.outer.size, dtype=np.int64)
+    add_sun(rhs, itself, sunlit, absorbed_w)
+    add_sun_inside(rhs, itself, inside, beam_in_w, diffuse_in_w)
     eliminate(rows)
 
 

@@ -17,12 +17,20 @@ from restcab.engine.metering import add_up
 from restcab.engine.origins import Origins, advance_origins, keep_parts
 from restcab.engine.plant import UnitArrays, act_all
 from restcab.engine.record import Series
-from restcab.engine.state import TEMP_PLAUSIBLE_C, Action, Flows, Free, Gains, State
+from restcab.engine.state import (
+    TEMP_PLAUSIBLE_C,
+    Action,
+    Flows,
+    Free,
+    Gains,
+    State,
+    new_flows,
+)
 from restcab.engine.step import HELD, Cab, begin_step, end_step
 from restcab.engine.unit_step import UnitStep
 from restcab.engine.zones import free_bunk
 from restcab.physics.air import saturation_humidity_ratio
-from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
 from restcab.physics.battery.cells import OneBank
 
 DRIVING_COIL_C = 10.0
@@ -181,14 +189,6 @@ def march(
     return -1
 
 
-def new_flows(n_case: int) -> Flows:
-    """Room for the flows of a step."""
-    return Flows(
-        np.empty(n_case), np.empty(n_case), np.empty(n_case), np.empty(n_case), np.empty(n_case),
-        np.empty(n_case), np.empty(n_case), np.empty(n_case),
-    )  # fmt: skip
-
-
 def set_out(leg: Leg, moment: Moment) -> None:
     """Put a driven cab into the wind; the road it rolls over is sunlit up to its wheels."""
     if not leg.driven:
@@ -199,9 +199,10 @@ def set_out(leg: Leg, moment: Moment) -> None:
         moment.temp_seen_c[_PATCH, case] = moment.temp_seen_c[_LOT, case]
 
 
-def arrival_humidity(humidity_ratio_out: float, pressure_pa: float) -> float:
+def arrival_humidity(humidity_ratio_out: FloatLike, pressure_pa: FloatLike) -> FloatArray:
     """Humidity ratio of a driven cab: dried by its coil where the outdoors is damper."""
-    return min(humidity_ratio_out, saturation_humidity_ratio(DRIVING_COIL_C, pressure_pa))  # type: ignore[return-value]
+    coil = saturation_humidity_ratio(DRIVING_COIL_C, pressure_pa)
+    return np.minimum(humidity_ratio_out, coil)
 
 
 def dry_on_the_road(moment: Moment, state: State) -> None:

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.chains import eliminate_also, fill_chains
+from restcab.engine.chains import add_sun, add_sun_inside, eliminate_also, fill_chains
 from restcab.engine.forcing import Moment
 from restcab.engine.network import SURFACE_PARTS, Network
 from restcab.engine.smallsolve import solve_each
@@ -201,18 +201,10 @@ def share_chains(origins: Origins, cab: Cab, moment: Moment) -> None:
             for case in range(n_case):
                 warmer = moment.temp_out_c[case] - zero_c[case]
                 node[case] += cab.gap_faces.to_air_w_per_k[i, case] * warmer
-    sunlit, inside = cab.sunlit, cab.sun_inside
-    for i in range(sunlit.node.size):
-        s = sunlit.surface[i]
-        node = origins.chains[origins.part_of_face[s], sunlit.node[i], s]
-        for case in range(n_case):
-            node[case] += sunlit.scale[i, case] * moment.absorbed_w[i, case]
-    for s in range(n_surface):
-        zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
-        node = origins.chains[origins.part_of_sun[s], n_node - 1, s]
-        for case in range(n_case):
-            sun_w = beam * moment.beam_in_w[zone, case] + diffuse * moment.diffuse_in_w[zone, case]
-            node[case] += sun_w
+    add_sun(origins.chains, origins.part_of_face, cab.sunlit, moment.absorbed_w)
+    add_sun_inside(
+        origins.chains, origins.part_of_sun, cab.sun_inside, moment.beam_in_w, moment.diffuse_in_w
+    )
 
 
 def share_zones(origins: Origins, streams: ZoneFlows, moment: Moment, gains: Gains) -> None:

@@ -18,13 +18,13 @@ from restcab.engine.heating import HeaterSetup
 from restcab.engine.ideal import IdealSetup
 from restcab.engine.lead_in import lead_in_steps, uniform
 from restcab.engine.march import (
-    DRIVING_COIL_C,
     IDEAL,
     NOTHING,
     UNIT,
     Equipment,
     Feed,
     Leg,
+    arrival_humidity,
     march,
 )
 from restcab.engine.network import Network
@@ -34,7 +34,7 @@ from restcab.engine.plant import Unit, UnitScale, no_units, unit_steps_of
 from restcab.engine.record import RestRun, Series, join, run_of, series_of
 from restcab.engine.state import Gains, State, check_plausible, join_states
 from restcab.engine.step import Stepper
-from restcab.physics.air import humidity_ratio_from_rh, saturation_humidity_ratio
+from restcab.physics.air import humidity_ratio_from_rh
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.battery.cells import BankParams
 from restcab.physics.compiled import compiled, plain
@@ -267,8 +267,7 @@ class _Chunk:
             temp_c = self.cases.setpoint_c if self.driven else begin.temp_out_c
         humidity = begin.humidity_ratio_out
         if self.driven:
-            coil = saturation_humidity_ratio(DRIVING_COIL_C, begin.pressure_pa)
-            humidity = np.minimum(humidity, coil)
+            humidity = arrival_humidity(humidity, begin.pressure_pa)
         return uniform(self.net, temp_c, humidity)
 
     def _stepper(

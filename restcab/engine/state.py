@@ -86,6 +86,14 @@ class Flows(NamedTuple):
     unit_latent_w: FloatArray
 
 
+def new_flows(n_case: int) -> Flows:
+    """Room for the flows of a step."""
+    return Flows(
+        np.empty(n_case), np.empty(n_case), np.empty(n_case), np.empty(n_case), np.empty(n_case),
+        np.empty(n_case), np.empty(n_case), np.empty(n_case),
+    )  # fmt: skip
+
+
 def check_plausible(state: State, time_h: float) -> None:
     """Stop as soon as a temperature is not a plausible number."""
     low, high = TEMP_PLAUSIBLE_C

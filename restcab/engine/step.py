@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.cases import Cases
-from restcab.engine.chains import ChainRows, SunInside, Sunlit, fill_chains, fold_chains
+from restcab.engine.chains import ChainRows, SunInside, Sunlit, as_one, fill_chains, fold_chains
 from restcab.engine.exchange import (
     GapFaces,
     InnerAir,
@@ -28,7 +28,7 @@ from restcab.engine.exchange import (
 from restcab.engine.forcing import Moment, SolarTable
 from restcab.engine.metering import meter
 from restcab.engine.network import Gaps, Leaks, Lining, Network, Skin
-from restcab.engine.state import Action, Control, Flows, Free, Gains, State
+from restcab.engine.state import Action, Control, Flows, Free, Gains, State, new_flows
 from restcab.engine.water import (
     WetFaces,
     exchange_water,
@@ -44,7 +44,6 @@ from restcab.engine.zones import (
     Shell,
     ZoneEnds,
     after_heat,
-    as_one,
     equations_of,
     free_bunk,
     solve_zones,
@@ -306,7 +305,7 @@ class Stepper:
         if control is not None and cab.held.how != HELD:
             free: Free = free_bunk(cab.equations)
             action = Action(*map(plain, control.act(free, moment, cab.step_s)))
-        flows = Flows(*np.empty((len(Flows._fields), n_case)))
+        flows = new_flows(n_case)
         compiled(end_step)(cab, state, moment, gains, action, is_wet, flows)
         return flows
 

@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from restcab.engine.chains import as_one
 from restcab.engine.exchange import InnerFaces, SheetFaces
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Sheets
@@ -167,8 +168,3 @@ def solve_zones(
     hold_air(matrix, vector, held, 0, held_c)
     solve_each(matrix, vector)
     solve_each(equations.damp_matrix, equations.damp_vector)
-
-
-def as_one(values: FloatArray) -> FloatArray:
-    """Give an array a first axis of one: the cab itself as the only origin of its heat."""
-    return values.reshape((1, *values.shape))

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from restcab.offers.judged import BANK, CURRENT, ODDS, UNIT, WEEK, Judged, Wanted
 from restcab.offers.pairs import Pair, truck_with
 from restcab.offers.tables import volume_l
+from restcab.offers.verdict import BANK, CURRENT, ODDS, UNIT, WEEK, Judged, Wanted
 from restcab.options.cashflow import net_present_usd
 from restcab.options.costs import costs_of
 from restcab.options.factors import Factors

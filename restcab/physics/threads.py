@@ -16,13 +16,18 @@ Piece = TypeVar("Piece")
 Result = TypeVar("Result")
 
 
+def available_cores() -> int:
+    """Return how many cores this process may use, at least 1."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
 @cache
 def cores() -> int:
-    """Return how many cores this process may use, at least 1."""
-    allowed = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
-    limit = os.environ.get(LIMIT, "")
-    most = int(limit) if limit.isdigit() and int(limit) > 0 else allowed or 1
-    return min(most, allowed or 1)
+    """Return how many of them the environment leaves to the threads of this process."""
+    limit, allowed = os.environ.get(LIMIT, ""), available_cores()
+    return min(int(limit), allowed) if limit.isdigit() and int(limit) > 0 else allowed
 
 
 def side_by_side(work: Callable[[Piece], Result], pieces: Sequence[Piece]) -> Iterator[Result]:

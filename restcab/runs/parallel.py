@@ -6,7 +6,6 @@ over as it comes, so that what is finished stays finished when the run is stoppe
 
 import asyncio
 import logging
-import os
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError
@@ -26,13 +25,6 @@ CLUSTER_TIMEOUT_S = 5.0
 WORKERLESS_S = 300.0
 """Time that a cluster may be without a worker: hired machines take some minutes to start."""
 _POLL_S = 0.05
-
-
-def available_cores() -> int:
-    """Cores that this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def run_tasks(

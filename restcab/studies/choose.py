@@ -8,7 +8,7 @@ import pandas as pd
 from restcab.errors import InputError, Problem
 from restcab.odds import pairs as odds_pairs
 from restcab.offers.chart import OddsMap, odds_map
-from restcab.offers.judged import NEW, WORN, Judged, Wanted, judge
+from restcab.offers.judged import NEW, WORN, judge
 from restcab.offers.model import Offers
 from restcab.offers.pairs import cab_with, pairs_hash, pairs_of
 from restcab.offers.place import Place
@@ -21,6 +21,7 @@ from restcab.offers.rows import (
     undominated,
 )
 from restcab.offers.tables import BY
+from restcab.offers.verdict import Judged, Wanted
 from restcab.provenance import hash_inputs
 from restcab.results.result import Result, unique
 from restcab.said import said

@@ -40,10 +40,11 @@ from restcab.fleet.totals import (
     truck_rows,
 )
 from restcab.options.factors import factor_sources
+from restcab.physics.threads import available_cores
 from restcab.provenance import hash_inputs
 from restcab.results.result import Result, unique
 from restcab.runs import cache
-from restcab.runs.parallel import available_cores, run_tasks
+from restcab.runs.parallel import run_tasks
 from restcab.spec.model import Spec
 from restcab.spec.options import IDLE_LOGGED_H, read_ways, write_ways
 from restcab.studies.several import check_draws, of_draws

@@ -22,9 +22,10 @@ from restcab.odds.declared_pair import _in_time, declared_pair, weather_life
 from restcab.odds.pairs import Asked, pair_odds
 from restcab.offers import judged as judging
 from restcab.offers.file import load_offers
-from restcab.offers.judged import Wanted, judge
+from restcab.offers.judged import judge
 from restcab.offers.pairs import pairs_of, truck_with
 from restcab.offers.place import Place
+from restcab.offers.verdict import Wanted
 from restcab.season.held import is_held, too_warm
 from restcab.season.scene import make_scene
 from restcab.spec.reading import load_spec

@@ -9,7 +9,6 @@ from restcab.duty.bank_course import bank_load, bank_year
 from restcab.duty.bank_temperature import ageing_per_year
 from restcab.duty.life import bank_life
 from restcab.offers.file import load_offers
-from restcab.offers.judged import BANK, CURRENT, ODDS, UNIT, WEEK, Judged, Wanted
 from restcab.offers.pairs import pairs_of
 from restcab.offers.rows import (
     Row,
@@ -21,6 +20,7 @@ from restcab.offers.rows import (
     undominated,
 )
 from restcab.offers.starter import offers_text
+from restcab.offers.verdict import BANK, CURRENT, ODDS, UNIT, WEEK, Judged, Wanted
 from restcab.season.heating import run_kept
 from restcab.season.scene import make_scene
 from restcab.spec import default_spec

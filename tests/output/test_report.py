@@ -8,7 +8,7 @@ import html5lib
 import numpy as np
 import pytest
 from invented_offers import invented_choice
-from support import PLAIN_BOX
+from support import PLAIN_BOX, warmer
 
 from restcab.output.cautions import CAUTIONS
 from restcab.output.choose_words import answer_words
@@ -18,7 +18,6 @@ from restcab.spec.reading import load_spec
 from restcab.studies.report import DECLARED, ClaimAsked, report
 from restcab.studies.sources import MODEL_SOURCES
 from restcab.weather.files import open_weather
-from restcab.weather.schema import COLUMN_NAMES, STATION_BOUNDS, make_weather
 
 BOX = f"""{PLAIN_BOX}season = "Jul"
 [options]
@@ -204,19 +203,8 @@ def test_a_single_day_has_no_year_and_still_a_report(box):
     assert not [s for s in tree.iter(f"{XHTML}section") if "ways" in s.get("class")]
 
 
-def in_year(year, shift_k):
-    """The year of Greensboro, some degrees warmer, labelled as another year."""
-    weather = open_weather("greensboro")
-    columns = {name: weather.values(name) for name in COLUMN_NAMES}
-    columns["temp_air_c"] = columns["temp_air_c"] + shift_k
-    labels = weather.label_local.astype("datetime64[s]")
-    labels = labels + (np.datetime64(f"{year}-01-01T01", "s") - labels[0])
-    station = {name: getattr(weather, name) for name in STATION_BOUNDS}
-    return make_weather(f"lot {year}", f"lot {year}", f"log {year}", station, labels, columns)
-
-
 def test_of_several_years_the_hardest_is_reported_beside_the_others(box):
-    years = [in_year(2019, 0.0), in_year(2021, 6.0)]
+    years = [warmer(2019, 0.0), warmer(2021, 6.0)]
     day = np.datetime64("2019-07-10")
     result = report(box, years, ClaimAsked(3.5, None, day), confidence=0.0)
     alone = report(box, years[1], confidence=0.0)
@@ -240,7 +228,7 @@ def test_of_several_years_the_hardest_is_reported_beside_the_others(box):
 
 def test_a_year_that_no_pair_holds_is_the_one_reported(box):
     hopeless = box.with_values("cooling", outdoor_max_c=30.0)
-    result = report(hopeless, [in_year(2019, -12.0), in_year(2021, 6.0)])
+    result = report(hopeless, [warmer(2019, -12.0), warmer(2021, 6.0)])
     assert "size" in result["left_out"]
     assert result["deciding_rest"]["start"].startswith("2021")
 

@@ -7,8 +7,9 @@ import signal
 import pytest
 
 from restcab.errors import InputError, WeatherError
+from restcab.physics.threads import available_cores
 from restcab.runs.crew import THREAD_VARIABLES
-from restcab.runs.parallel import available_cores, run_tasks
+from restcab.runs.parallel import run_tasks
 from restcab.weather.climates import read_climate
 
 NUMBERS = [float(n) for n in range(12)]

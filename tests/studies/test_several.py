@@ -6,7 +6,7 @@ import jsonschema
 import numpy as np
 import pytest
 from made_sky import H, made
-from support import box_in_july, use_own_cache
+from support import box_in_july, use_own_cache, warmer
 
 import restcab
 from restcab.cli.main import main
@@ -21,7 +21,6 @@ from restcab.studies.several import DRAWS_MAX, over_draws, over_years, same_day,
 from restcab.studies.size import size
 from restcab.weather.climates import climate_ids, read_climate
 from restcab.weather.files import open_weather, open_weathers, open_years
-from restcab.weather.schema import COLUMN_NAMES, STATION_BOUNDS, make_weather
 from restcab.weather.synthesis import synthesise
 
 BOX = box_in_july(batteries=4)
@@ -31,17 +30,6 @@ BOX = box_in_july(batteries=4)
 def spec(tmp_path):
     (tmp_path / "box.toml").write_text(BOX)
     return restcab.load_spec(tmp_path / "box.toml")
-
-
-def warmer(year, shift_k):
-    """The year of Greensboro, some degrees warmer, labelled as another year."""
-    weather = open_weather("greensboro")
-    columns = {name: weather.values(name) for name in COLUMN_NAMES}
-    columns["temp_air_c"] = columns["temp_air_c"] + shift_k
-    labels = weather.label_local.astype("datetime64[s]")
-    labels = labels + (np.datetime64(f"{year}-01-01T01", "s") - labels[0])
-    station = {name: getattr(weather, name) for name in STATION_BOUNDS}
-    return make_weather(f"lot {year}", f"lot {year}", "made", station, labels, columns)
 
 
 def test_size_over_years_is_of_the_hardest(spec):
