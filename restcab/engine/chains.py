@@ -1,17 +1,16 @@
 """Chains of nodes behind the faces: folded inwards, and filled in outwards.
 
 A chain is worked from end to end before the next one, with the cases innermost, along the memory:
-what it needs stays in the processor's nearest cache. A loop over the cases fills in one array and
-reads few: a processor then works four at a time.
+what it needs stays in the processor's nearest cache. What is `apart` works four cases at a time.
 """
 
 from typing import NamedTuple
 
-import numpy as np
-
 from restcab.engine.exchange import GapFaces, InnerFaces, OuterFaces
 from restcab.engine.network import Gaps
+from restcab.engine.rowwise import add_scaled, add_shares, copy_to
 from restcab.physics.arrays import FloatArray, IntArray
+from restcab.physics.compiled import apart, written_out
 
 
 class ChainRows(NamedTuple):
@@ -29,6 +28,9 @@ class ChainRows(NamedTuple):
     rhs: FloatArray
     faces: FloatArray
     """Diagonal of the inner faces, all behind them folded in [W/K], shape (n_surface, n_case)."""
+    itself: IntArray
+    """The one account that all heat of a cab goes to where its origins do not count, shape
+    (n_surface,) of 0."""
 
 
 class Sunlit(NamedTuple):
@@ -52,47 +54,55 @@ def begin_rows(
     rows: ChainRows, nodes_c: FloatArray, outer: OuterFaces, temp_sky_c: FloatArray,
     inner: InnerFaces,
 ) -> None:  # fmt: skip
-    """Storage, links, and what meets the outer and inner faces; the diagonal goes to ``inverse``.
+    """Storage, and what meets the outer and inner faces; the diagonal goes to ``inverse``.
 
     Gaps and sun come later, and the zones when they are known.
     """
-    n_node, n_surface, n_case = nodes_c.shape
-    diag, rhs, link, last = rows.inverse, rows.rhs, rows.link, n_node - 1
+    n_node, n_surface, _ = nodes_c.shape
+    diag, rhs, last = rows.inverse, rows.rhs, n_node - 1
     for s in range(n_surface):
         first = rows.outer[s]
         for k in range(first, n_node):
-            capacity = rows.capacity_per_s[k, s]
-            for case in range(n_case):
-                diag[k, s, case] = capacity
-            for case in range(n_case):
-                rhs[k, s, case] = capacity * nodes_c[k, s, case]
-            if k > first:
-                for case in range(n_case):
-                    diag[k, s, case] += link[k - 1, s, case]
-            if k < last:
-                for case in range(n_case):
-                    diag[k, s, case] += link[k, s, case]
-        for case in range(n_case):
-            diag[first, s, case] += (
-                outer.to_air_w_per_k[s, case]
-                + outer.to_sky_w_per_k[s, case]
-                + outer.to_seen_w_per_k[s, case]
-            )
-        for case in range(n_case):
-            rhs[first, s, case] += (
-                outer.to_air_w_per_k[s, case] * outer.temp_air_c[s, case]
-                + outer.to_sky_w_per_k[s, case] * temp_sky_c[case]
-                + outer.to_seen_w_per_k[s, case] * outer.temp_seen_c[s, case]
-            )
-        for case in range(n_case):
-            diag[last, s, case] += inner.to_air_w_per_k[s, case] + inner.to_radiant_w_per_k[s, case]
+            store(rows.capacity_per_s[k, s], nodes_c[k, s], diag[k, s], rhs[k, s])
+        meet_outside(
+            outer.to_air_w_per_k[s], outer.temp_air_c[s], outer.to_sky_w_per_k[s], temp_sky_c,
+            outer.to_seen_w_per_k[s], outer.temp_seen_c[s], diag[first, s], rhs[first, s],
+        )  # fmt: skip
+        meet_inside(inner.to_air_w_per_k[s], inner.to_radiant_w_per_k[s], diag[last, s])
+
+
+@apart
+def store(capacity_w_per_k: float, node_c: FloatArray, diag: FloatArray, rhs: FloatArray) -> None:
+    """Begin the balance of a node with what it stores."""
+    for case in range(node_c.size):
+        diag[case] = capacity_w_per_k
+        rhs[case] = capacity_w_per_k * node_c[case]
+
+
+@apart
+def meet_outside(
+    to_air: FloatArray, air_c: FloatArray, to_sky: FloatArray, sky_c: FloatArray,
+    to_seen: FloatArray, seen_c: FloatArray, diag: FloatArray, rhs: FloatArray,
+) -> None:  # fmt: skip
+    """Add what meets an outer face to its balance: air, sky, and what else it sees."""
+    for case in range(diag.size):
+        diag[case] += to_air[case] + to_sky[case] + to_seen[case]
+        rhs[case] += (
+            to_air[case] * air_c[case] + to_sky[case] * sky_c[case] + to_seen[case] * seen_c[case]
+        )
+
+
+@apart
+def meet_inside(to_air: FloatArray, to_radiant: FloatArray, diag: FloatArray) -> None:
+    """Add what meets an inner face to its diagonal."""
+    for case in range(diag.size):
+        diag[case] += to_air[case] + to_radiant[case]
 
 
 def link_gaps(gaps: Gaps, faces: GapFaces, rows: ChainRows) -> None:
     """Put the conductances of this step in place of the links across the gaps."""
     for i in range(gaps.node.size):
-        for case in range(faces.across_w_per_k.shape[1]):
-            rows.link[gaps.node[i], gaps.surface[i], case] = faces.across_w_per_k[i, case]
+        copy_to(faces.across_w_per_k[i], rows.link[gaps.node[i], gaps.surface[i]])
 
 
 def vent_gaps(gaps: Gaps, faces: GapFaces, temp_out_c: FloatArray, rows: ChainRows) -> None:
@@ -106,6 +116,7 @@ def vent_gaps(gaps: Gaps, faces: GapFaces, temp_out_c: FloatArray, rows: ChainRo
                 rows.rhs[k, s, case] += to_air * temp_out_c[case]
 
 
+@written_out
 def as_one(values: FloatArray) -> FloatArray:
     """Give an array a first axis of one: the cab itself as the only origin of its heat."""
     return values.reshape((1, *values.shape))
@@ -119,9 +130,7 @@ def add_sun(rhs: FloatArray, origin: IntArray, sunlit: Sunlit, absorbed_w: Float
     """
     for i in range(sunlit.node.size):
         k, s = sunlit.node[i], sunlit.surface[i]
-        node = rhs[origin[s], k, s]
-        for case in range(absorbed_w.shape[1]):
-            node[case] += sunlit.scale[i, case] * absorbed_w[i, case]
+        add_scaled(sunlit.scale[i], absorbed_w[i], rhs[origin[s], k, s])
 
 
 def add_sun_inside(
@@ -132,9 +141,7 @@ def add_sun_inside(
     last = rhs.shape[1] - 1
     for s in range(inside.zone.size):
         zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
-        face = rhs[origin[s], last, s]
-        for case in range(beam_in_w.shape[1]):
-            face[case] += beam * beam_in_w[zone, case] + diffuse * diffuse_in_w[zone, case]
+        add_shares(beam, beam_in_w[zone], diffuse, diffuse_in_w[zone], rhs[origin[s], last, s])
 
 
 def eliminate(rows: ChainRows) -> None:
@@ -143,20 +150,30 @@ def eliminate(rows: ChainRows) -> None:
     ``rhs`` is left divided by the diagonal at all nodes but the innermost: the way back then needs
     no division.
     """
-    n_node, n_surface, n_case = rows.rhs.shape
-    diag, rhs, link, last = rows.inverse, rows.rhs, rows.link, n_node - 1
+    n_node, n_surface, _ = rows.rhs.shape
+    diag, rhs, last = rows.inverse, rows.rhs, n_node - 1
     for s in range(n_surface):
         for k in range(rows.outer[s], last):
-            for case in range(n_case):
-                diag[k, s, case] = 1.0 / diag[k, s, case]
-            for case in range(n_case):
-                rhs[k, s, case] *= diag[k, s, case]
-            for case in range(n_case):
-                diag[k + 1, s, case] -= link[k, s, case] ** 2 * diag[k, s, case]
-            for case in range(n_case):
-                rhs[k + 1, s, case] += link[k, s, case] * rhs[k, s, case]
-        for case in range(n_case):
-            rows.faces[s, case] = diag[last, s, case]
+            fold(rows.link[k, s], diag[k, s], rhs[k, s], diag[k + 1, s], rhs[k + 1, s])
+        copy_to(diag[last, s], rows.faces[s])
+
+
+@apart
+def fold(
+    link: FloatArray, diag: FloatArray, rhs: FloatArray, inner_diag: FloatArray,
+    inner_rhs: FloatArray,
+) -> None:  # fmt: skip
+    """Fold a node into its inner neighbour; ``diag`` becomes one over the whole of it.
+
+    To the neighbour it is a conductance in series with all that lies behind it.
+    """
+    for case in range(link.size):
+        behind = diag[case]
+        inverse = 1.0 / (behind + link[case])
+        node_c = rhs[case] * inverse
+        diag[case], rhs[case] = inverse, node_c
+        inner_diag[case] += link[case] * behind * inverse
+        inner_rhs[case] += link[case] * node_c
 
 
 def fold_chains(
@@ -169,22 +186,27 @@ def fold_chains(
     link_gaps(gaps, gap_faces, rows)
     begin_rows(rows, nodes_c, outer, temp_sky_c, inner)
     vent_gaps(gaps, gap_faces, temp_out_c, rows)
-    rhs, itself = as_one(rows.rhs), np.zeros(rows.outer.size, dtype=np.int64)
-    add_sun(rhs, itself, sunlit, absorbed_w)
-    add_sun_inside(rhs, itself, inside, beam_in_w, diffuse_in_w)
+    rhs = as_one(rows.rhs)
+    add_sun(rhs, rows.itself, sunlit, absorbed_w)
+    add_sun_inside(rhs, rows.itself, inside, beam_in_w, diffuse_in_w)
     eliminate(rows)
 
 
 def eliminate_also(rows: ChainRows, rhs: FloatArray) -> None:
     """Treat more right-hand sides, a first axis of them, as :func:`eliminate` did its own."""
-    n_rhs, n_node, n_surface, n_case = rhs.shape
+    n_rhs, n_node, n_surface, _ = rhs.shape
     for each in range(n_rhs):
         for s in range(n_surface):
             for k in range(rows.outer[s], n_node - 1):
-                for case in range(n_case):
-                    rhs[each, k, s, case] *= rows.inverse[k, s, case]
-                for case in range(n_case):
-                    rhs[each, k + 1, s, case] += rows.link[k, s, case] * rhs[each, k, s, case]
+                pass_on(rows.inverse[k, s], rows.link[k, s], rhs[each, k, s], rhs[each, k + 1, s])
+
+
+@apart
+def pass_on(inverse: FloatArray, link: FloatArray, rhs: FloatArray, inner_rhs: FloatArray) -> None:
+    """Do to one more right-hand side of a node and of its neighbour what :func:`fold` did."""
+    for case in range(rhs.size):
+        rhs[case] *= inverse[case]
+        inner_rhs[case] += link[case] * rhs[case]
 
 
 def fill_chains(
@@ -208,20 +230,37 @@ def fill_chains(
     rhs
         Right-hand sides, eliminated; as ``nodes``.
     """
-    n_origin, n_node, n_surface, n_case = nodes.shape
+    n_origin, n_node, n_surface, _ = nodes.shape
     last, n_zone = n_node - 1, zones.shape[1] // 2
     for each in range(n_origin):
         for s in range(n_surface):
-            air, radiant = zone[s], zone[s] + n_zone
-            for case in range(n_case):
-                heat = (
-                    rhs[each, last, s, case]
-                    + inner.to_air_w_per_k[s, case] * zones[each, air, case]
-                    + inner.to_radiant_w_per_k[s, case] * zones[each, radiant, case]
-                )
-                nodes[each, last, s, case] = heat / faces[s, case]
+            fill_face(
+                rhs[each, last, s], inner.to_air_w_per_k[s], zones[each, zone[s]],
+                inner.to_radiant_w_per_k[s], zones[each, zone[s] + n_zone], faces[s],
+                nodes[each, last, s],
+            )  # fmt: skip
             for k in range(last - 1, rows.outer[s] - 1, -1):
-                for case in range(n_case):
-                    toward_inner = rows.link[k, s, case] * rows.inverse[k, s, case]
-                    inner_heat = toward_inner * nodes[each, k + 1, s, case]
-                    nodes[each, k, s, case] = inner_heat + rhs[each, k, s, case]
+                fill_node(
+                    rows.link[k, s], rows.inverse[k, s], nodes[each, k + 1, s], rhs[each, k, s],
+                    nodes[each, k, s],
+                )  # fmt: skip
+
+
+@apart
+def fill_face(
+    rhs: FloatArray, to_air: FloatArray, air: FloatArray, to_radiant: FloatArray,
+    radiant: FloatArray, face: FloatArray, node: FloatArray,
+) -> None:  # fmt: skip
+    """Fill in an inner face from its zone's air and radiant node; ``face`` is its diagonal."""
+    for case in range(node.size):
+        heat = rhs[case] + to_air[case] * air[case] + to_radiant[case] * radiant[case]
+        node[case] = heat / face[case]
+
+
+@apart
+def fill_node(
+    link: FloatArray, inverse: FloatArray, inner: FloatArray, rhs: FloatArray, node: FloatArray
+) -> None:
+    """Fill in a node from its inner neighbour."""
+    for case in range(node.size):
+        node[case] = link[case] * inverse[case] * inner[case] + rhs[case]

@@ -1,16 +1,18 @@
 """Conductances of the outer and inner faces at one instant, from the last known temperatures.
 
-A loop over the cases fills in one array and reads few: a processor then works four at a time.
+The case runs innermost: what is `apart` works four cases at a time.
 """
 
 from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.forcing import Moment
+from restcab.engine.forcing import SEEN, Moment
 from restcab.engine.network import Gaps, Lining, Sheets, Skin
+from restcab.engine.rowwise import add, invert
 from restcab.physics.airspace import conductance
 from restcab.physics.arrays import FloatArray, IntArray
+from restcab.physics.compiled import apart
 from restcab.physics.films import (
     forced_inside,
     forced_outside,
@@ -44,6 +46,17 @@ class OuterFaces(NamedTuple):
     temp_seen_c: FloatArray
 
 
+class OuterAir(NamedTuple):
+    """What the outer faces meet, whichever they are.
+
+    The film of the wind on a smooth face, shape (n_case,), and the fourth powers of what radiates
+    to a face besides the sky [K⁴]: the air, and each of ``SEEN``, shape (1 + len(SEEN), n_case).
+    """
+
+    forced_w_per_m2k: FloatArray
+    radiators_k4: FloatArray
+
+
 class InnerFaces(NamedTuple):
     """Conductances of the inner faces [W/K], shape (n_surface, n_case)."""
 
@@ -56,11 +69,14 @@ class SheetFaces(NamedTuple):
 
     The resistance of half the sheet sits between its middle and the face; the face itself is
     eliminated, which leaves a direct path between a side's air and its radiant node.
+    ``inverse_k_per_w`` is one over the diagonal of a partition's own balance, shape (n_partition,
+    n_case).
     """
 
     to_air_w_per_k: FloatArray
     to_radiant_w_per_k: FloatArray
     air_to_radiant_w_per_k: FloatArray
+    inverse_k_per_w: FloatArray
 
 
 class GapFaces(NamedTuple):
@@ -84,9 +100,41 @@ class InnerAir(NamedTuple):
     scale: FloatArray
 
 
+def outer_air_of(n_case: int) -> OuterAir:
+    """Room for what the outer faces meet."""
+    return OuterAir(np.empty(n_case), np.empty((1 + len(SEEN), n_case)))
+
+
+def sheet_faces_of(n_sheet: int, n_case: int) -> SheetFaces:
+    """Room for the faces of the partitions."""
+    return SheetFaces(*np.empty((3, n_sheet, 2, n_case)), np.empty((n_sheet, n_case)))
+
+
+def surround(moment: Moment, found: OuterAir) -> None:
+    """Fill in what all outer faces meet."""
+    blow_on(moment.wind_m_per_s, found.forced_w_per_m2k)
+    glow(moment.temp_out_c, found.radiators_k4[0])
+    for each in range(len(moment.temp_seen_c)):
+        glow(moment.temp_seen_c[each], found.radiators_k4[each + 1])
+
+
+@apart
+def blow_on(wind_m_per_s: FloatArray, forced_w_per_m2k: FloatArray) -> None:
+    """Fill in the film of the wind on a smooth face [W/(m²·K)]."""
+    for case in range(wind_m_per_s.size):
+        forced_w_per_m2k[case] = forced_outside(wind_m_per_s[case])
+
+
+@apart
+def glow(temp_c: FloatArray, found_k4: FloatArray) -> None:
+    """Fill in the fourth power of a temperature [K⁴]."""
+    for case in range(temp_c.size):
+        found_k4[case] = (temp_c[case] + KELVIN_OFFSET) ** 4
+
+
 def outer_films(
     skin: Skin, outer: IntArray, nodes_c: FloatArray, moment: Moment, soak_k: FloatArray,
-    found: OuterFaces,
+    air: OuterAir, found: OuterFaces,
 ) -> None:  # fmt: skip
     """Fill in convection and long-wave exchange of the outer faces, face by face, case by case.
 
@@ -102,17 +150,12 @@ def outer_films(
     soak_k
         Excess of the engine bay over the outdoor air [K], shape (n_case,). A face beside the
         engine meets the bay's air and walls, both as warm, and no ground.
+    air
+        Of :func:`surround`.
     found
         Filled in.
     """
-    temp_out_c, temp_seen_c = moment.temp_out_c, moment.temp_seen_c
-    n_case = temp_out_c.size
-    forced, radiators = np.empty(n_case), np.empty((len(temp_seen_c) + 1, n_case))
-    for case in range(n_case):
-        forced[case] = forced_outside(moment.wind_m_per_s[case])
-        radiators[0, case] = (temp_out_c[case] + KELVIN_OFFSET) ** 4
-        for each in range(len(temp_seen_c)):
-            radiators[each + 1, case] = (temp_seen_c[each, case] + KELVIN_OFFSET) ** 4
+    temp_out_c, forced = moment.temp_out_c, air.forced_w_per_m2k
     for s in range(outer.size):
         face_c, seen_c = nodes_c[outer[s], s], found.temp_seen_c[s]
         to_air, to_sky = found.to_air_w_per_k[s], found.to_sky_w_per_k[s]
@@ -122,7 +165,7 @@ def outer_films(
         if bay > 0.0:
             meet_air(temp_out_c, soak_k, bay, seen_c)
         else:
-            look_around(skin.seen_share[s], radiators, seen_c)
+            look_around(skin.seen_share[s], air.radiators_k4, seen_c)
         if area == 0.0 or not np.isnan(given):
             to_air[:] = 0.0 if area == 0.0 else area * given
             to_sky[:] = to_seen[:] = 0.0
@@ -132,12 +175,14 @@ def outer_films(
         radiate(face_c, moment.temp_sky_c, area * skin.long_wave_sky[s], to_sky)
 
 
+@apart
 def meet_air(temp_out_c: FloatArray, soak_k: FloatArray, bay: float, found: FloatArray) -> None:
     """Fill in the air at a face [°C], that of the engine bay where ``bay`` is 1."""
     for case in range(found.size):
         found[case] = temp_out_c[case] + bay * soak_k[case]
 
 
+@apart
 def blow(
     face_c: FloatArray, air_c: FloatArray, forced: FloatArray, area_m2: float, cos_tilt: float,
     roughness: float, found: FloatArray,
@@ -148,6 +193,7 @@ def blow(
         found[case] = area_m2 * outside_blend(still, forced[case], roughness)
 
 
+@apart
 def stroke(
     face_c: FloatArray, air_c: FloatArray, forced: FloatArray, scale: FloatArray, area_m2: float,
     cos_tilt: float, found: FloatArray,
@@ -158,6 +204,7 @@ def stroke(
         found[case] = area_m2 * scale[case] * film
 
 
+@apart
 def radiate(face_c: FloatArray, other_c: FloatArray, share_m2: float, found: FloatArray) -> None:
     """Fill in the long-wave conductance of one face to something [W/K].
 
@@ -167,6 +214,7 @@ def radiate(face_c: FloatArray, other_c: FloatArray, share_m2: float, found: Flo
         found[case] = share_m2 * radiative(face_c[case], other_c[case])
 
 
+@apart
 def look_around(share: FloatArray, radiators: FloatArray, seen_c: FloatArray) -> None:
     """Fill in the temperature that radiates as much as all a face sees besides the sky [°C].
 
@@ -183,6 +231,7 @@ def look_around(share: FloatArray, radiators: FloatArray, seen_c: FloatArray) ->
         seen_c[case] = np.sqrt(np.sqrt(seen_c[case])) - KELVIN_OFFSET
 
 
+@apart
 def stir(stirred: FloatArray, speed_m_per_s: FloatArray, forced: FloatArray) -> None:
     """Fill in the forced films of the zones [W/(m²·K)], shape (n_zone, n_case).
 
@@ -233,29 +282,46 @@ def inner_films(
 
 
 def sheet_films(
-    sheets: Sheets, sheet_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray, air: InnerAir,
-    found: SheetFaces,
+    sheets: Sheets, stores_w_per_k: FloatArray, sheet_c: FloatArray, air_c: FloatArray,
+    radiant_c: FloatArray, air: InnerAir, found: SheetFaces,
 ) -> None:  # fmt: skip
-    """Fill in both faces of the partitions, side by side and case by case.
+    """Fill in both faces of the partitions, side by side.
 
-    ``sheet_c`` are the partitions [°C], shape (n_partition, n_case); all else is as for
-    :func:`inner_films`.
+    ``stores_w_per_k`` is what they store per step, shape (n_partition,), ``sheet_c`` are the
+    partitions [°C], shape (n_partition, n_case); all else is as for :func:`inner_films`.
     """
-    n_sheet, n_case = sheet_c.shape
-    for i in range(n_sheet):
+    for i in range(len(sheet_c)):
         area, half = sheets.area_m2[i], 0.5 * sheets.resistance_m2k_per_w[i]
         for side in range(2):
             zone, factor = sheets.zones[i, side], sheets.radiant_factor[i, side]
-            for case in range(n_case):
-                temp = sheet_c[i, case]
-                over_k = temp - air_c[zone, case]
-                film = air.scale[case] * mixed(over_k, 0.0, air.forced_w_per_m2k[zone, case])
-                radiation = factor * radiative(temp, radiant_c[zone, case])
-                spread = 1.0 + half * (film + radiation)
-                found.to_air_w_per_k[i, side, case] = area * film / spread
-                found.to_radiant_w_per_k[i, side, case] = area * radiation / spread
-                direct = area * half * film * radiation / spread
-                found.air_to_radiant_w_per_k[i, side, case] = direct
+            brush(
+                sheet_c[i], air_c[zone], radiant_c[zone], air.forced_w_per_m2k[zone], air.scale,
+                area, half, factor, found.to_air_w_per_k[i, side],
+                found.to_radiant_w_per_k[i, side], found.air_to_radiant_w_per_k[i, side],
+            )  # fmt: skip
+        inverse = found.inverse_k_per_w[i]
+        inverse[:] = stores_w_per_k[i]
+        for side in range(2):
+            add(found.to_air_w_per_k[i, side], inverse)
+            add(found.to_radiant_w_per_k[i, side], inverse)
+        invert(inverse)
+
+
+@apart
+def brush(
+    sheet_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray, forced: FloatArray,
+    scale: FloatArray, area_m2: float, half_m2k_per_w: float, radiant_factor: float,
+    to_air: FloatArray, to_radiant: FloatArray, air_to_radiant: FloatArray,
+) -> None:  # fmt: skip
+    """Fill in the conductances of one face of a partition [W/K], see :class:`SheetFaces`."""
+    for case in range(sheet_c.size):
+        temp = sheet_c[case]
+        film = scale[case] * mixed(temp - air_c[case], 0.0, forced[case])
+        radiation = radiant_factor * radiative(temp, radiant_c[case])
+        spread = 1.0 + half_m2k_per_w * (film + radiation)
+        to_air[case] = area_m2 * film / spread
+        to_radiant[case] = area_m2 * radiation / spread
+        air_to_radiant[case] = area_m2 * half_m2k_per_w * film * radiation / spread
 
 
 def gap_films(

@@ -28,7 +28,7 @@ from restcab.engine.state import (
 )
 from restcab.engine.step import HELD, Cab, begin_step, end_step
 from restcab.engine.unit_step import UnitStep
-from restcab.engine.zones import free_bunk
+from restcab.engine.zones import Equations, free_bunk
 from restcab.physics.air import saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
 from restcab.physics.battery.cells import OneBank
@@ -126,9 +126,28 @@ class Feed(NamedTuple):
     other_w: FloatArray
 
 
+class Room(NamedTuple):
+    """Room for what a step passes on, shape (n_case,)."""
+
+    soak_k: FloatArray
+    air_speed_m_per_s: FloatArray
+    heat_w: FloatArray
+    drain_w: FloatArray
+    peak_w: FloatArray
+    action: Action
+    flows: Flows
+
+
+def room_of(n_case: int) -> Room:
+    """Room for a step of so many cases, in which nothing acts."""
+    return Room(
+        *np.zeros((5, n_case)), Action(np.zeros(n_case), np.zeros(n_case)), new_flows(n_case)
+    )
+
+
 def march(
     cab: Cab, weather: Weather, found: Instant, state: State, gains: Gains, soak_k: FloatArray,
-    equipment: Equipment, feed: Feed, origins: Origins, series: Series, leg: Leg,
+    equipment: Equipment, feed: Feed, origins: Origins, series: Series, leg: Leg, room: Room,
 ) -> int:  # fmt: skip
     """Take a batch through a leg.
 
@@ -150,28 +169,28 @@ def march(
         What is kept of the rest.
     leg
         The steps.
+    room
+        Of :func:`room_of`; what is in it does not count afterwards.
 
     Returns
     -------
     int
         The step after which an air temperature was not plausible; -1 if none.
     """
-    n_case = soak_k.size
-    moment, flows = found.moment, new_flows(n_case)
-    soak, speed, heat_w = np.empty(n_case), np.zeros(n_case), np.zeros(n_case)
-    drain_w, peak_w = np.empty(n_case), np.empty(n_case)
-    action = Action(np.zeros(n_case), np.zeros(n_case))
+    moment, flows, action = found.moment, room.flows, room.action
+    soak, speed, heat_w = room.soak_k, room.air_speed_m_per_s, room.heat_w
+    drain_w, peak_w = room.drain_w, room.peak_w
     for step in range(leg.after_h.size):
         row = leg.row[step]
         look_up(weather, leg.after_h[step], found)
         set_out(leg, moment)
-        for case in range(n_case):
+        for case in range(soak_k.size):
             soak[case] = soak_k[case] * leg.soak_frac[step]
         if leg.rests:
             blow_along(equipment, speed)
         is_wet = begin_step(cab, state, moment, gains, soak, speed)
         if leg.rests and cab.held.how != HELD:
-            act(equipment, free_bunk(cab.equations), moment, action, heat_w)
+            act(equipment, cab.equations, moment, action, heat_w)
         end_step(cab, state, moment, gains, action, is_wet, flows)
         if len(origins.air_k) > 0:
             advance_origins(origins, cab, state, moment, gains, action, is_wet)
@@ -224,9 +243,10 @@ def blow_along(equipment: Equipment, speed_m_per_s: FloatArray) -> None:
 
 
 def act(
-    equipment: Equipment, free: Free, moment: Moment, action: Action, heat_w: FloatArray
+    equipment: Equipment, solved: Equations, moment: Moment, action: Action, heat_w: FloatArray
 ) -> None:
     """Fill in what cools and heats the bunk, and the heater's part in it [W]."""
+    free = free_bunk(solved)
     if equipment.cools == UNIT:
         act_all(
             equipment.units, free, moment.temp_out_c, moment.pressure_pa, equipment.enabled,

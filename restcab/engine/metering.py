@@ -4,10 +4,12 @@ from restcab.engine.chains import SunInside, Sunlit
 from restcab.engine.exchange import GapFaces, OuterFaces
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Gaps
+from restcab.engine.rowwise import add_scaled, add_shares
 from restcab.engine.state import Action, Flows, Gains, State
 from restcab.engine.zone_balance import ZoneFlows
 from restcab.physics.air import H_FG
 from restcab.physics.arrays import FloatArray, IntArray
+from restcab.physics.compiled import apart
 
 
 def meter(
@@ -46,14 +48,26 @@ def meter_shell(
     for case in range(outer_w.size):
         outer_w[case] = 0.0
     for s in range(outer_node.size):
-        k = outer_node[s]
-        for case in range(outer_w.size):
-            face = nodes_c[k, s, case]
-            outer_w[case] += (
-                outer.to_air_w_per_k[s, case] * (outer.temp_air_c[s, case] - face)
-                + outer.to_sky_w_per_k[s, case] * (temp_sky_c[case] - face)
-                + outer.to_seen_w_per_k[s, case] * (outer.temp_seen_c[s, case] - face)
-            )
+        take_in(
+            nodes_c[outer_node[s], s], outer.to_air_w_per_k[s], outer.temp_air_c[s],
+            outer.to_sky_w_per_k[s], temp_sky_c, outer.to_seen_w_per_k[s], outer.temp_seen_c[s],
+            outer_w,
+        )  # fmt: skip
+
+
+@apart
+def take_in(
+    face_c: FloatArray, to_air: FloatArray, air_c: FloatArray, to_sky: FloatArray,
+    sky_c: FloatArray, to_seen: FloatArray, seen_c: FloatArray, outer_w: FloatArray,
+) -> None:  # fmt: skip
+    """Add the heat through one outer face [W]."""
+    for case in range(outer_w.size):
+        face = face_c[case]
+        outer_w[case] += (
+            to_air[case] * (air_c[case] - face)
+            + to_sky[case] * (sky_c[case] - face)
+            + to_seen[case] * (seen_c[case] - face)
+        )
 
 
 def meter_gaps(
@@ -75,17 +89,21 @@ def meter_sun(
     for case in range(solar_w.size):
         solar_w[case] = 0.0
     for i in range(sunlit.node.size):
-        for case in range(solar_w.size):
-            solar_w[case] += sunlit.scale[i, case] * absorbed_w[i, case]
+        add_scaled(sunlit.scale[i], absorbed_w[i], solar_w)
     for s in range(inside.zone.size):
         zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
-        for case in range(solar_w.size):
-            solar_w[case] += beam * beam_in_w[zone, case] + diffuse * diffuse_in_w[zone, case]
+        add_shares(beam, beam_in_w[zone], diffuse, diffuse_in_w[zone], solar_w)
 
 
 def add_up(flows: Flows, step_s: float, net_j: FloatArray, gross_j: FloatArray) -> None:
     """Add one step's flows to the heat gained and to the heat exchanged [J], shape (n_case,)."""
     for flow in flows:
-        for case in range(net_j.size):
-            net_j[case] += flow[case] * step_s
-            gross_j[case] += abs(flow[case]) * step_s
+        add_flow(flow, step_s, net_j, gross_j)
+
+
+@apart
+def add_flow(flow_w: FloatArray, step_s: float, net_j: FloatArray, gross_j: FloatArray) -> None:
+    """Add one of them."""
+    for case in range(net_j.size):
+        net_j[case] += flow_w[case] * step_s
+        gross_j[case] += abs(flow_w[case]) * step_s

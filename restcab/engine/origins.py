@@ -65,6 +65,10 @@ class Origins(NamedTuple):
         Air and radiant nodes at its end, shape (n_origin, 2 n_zone, n_case).
     by_origin_w
         Heat taken out in a step [W], shape (n_origin, n_case).
+    matrix, vector, damp_matrix, damp_vector
+        Room for the equations of a step, see :func:`solve_origins`.
+    above_k
+        Zone air above the set temperature at its end, shape (n_zone, n_case).
     """
 
     nodes_k: FloatArray
@@ -82,6 +86,11 @@ class Origins(NamedTuple):
     zones: Gains
     ends_k: FloatArray
     by_origin_w: FloatArray
+    matrix: FloatArray
+    vector: FloatArray
+    damp_matrix: FloatArray
+    damp_vector: FloatArray
+    above_k: FloatArray
 
     def begin_rest(self, state: State, people: Gains) -> None:
         """Count all that is there as stored before; moisture keeps no record of its origin."""
@@ -138,6 +147,11 @@ def origins_of(
         zones=Gains(*np.zeros(by_zone)),
         ends_k=np.empty((count, 2 * n_zone, n_case)),
         by_origin_w=np.empty((count, n_case)),
+        matrix=np.empty((2 * n_zone, 2 * n_zone, n_case)),
+        vector=np.empty((2 * n_zone, 1 + count, n_case)),
+        damp_matrix=np.empty((n_zone, n_zone, n_case)),
+        damp_vector=np.empty((n_zone, 1 + count, n_case)),
+        above_k=np.empty((n_zone, n_case)),
     )
 
 
@@ -260,13 +274,17 @@ def solve_origins(origins: Origins, cab: Cab, state: State, action: Action) -> N
     """
     shell, films, sources = cab.shell, cab.films, origins.zones
     n_zone, n_case = state.air_c.shape
-    n_origin = len(origins.air_k)
-    matrix = np.empty((2 * n_zone, 2 * n_zone, n_case))
-    zones = np.zeros((2 * n_zone, 1 + n_origin, n_case))
-    zones[0, 0] = 1.0
+    matrix, zones = origins.matrix, origins.vector
+    damp_matrix, damp = origins.damp_matrix, origins.damp_vector
+    for i in range(2 * n_zone):
+        zones[i, 0, :] = 1.0 if i == 0 else 0.0
+    for i in range(n_zone):
+        damp[i, 0, :] = 1.0 if i == 0 else 0.0
+        for case in range(n_case):
+            origins.above_k[i, case] = state.air_c[i, case] - origins.setpoint_c[case]
     heat_matrix(
-        shell.zone, films.faces, films.inner, shell.sheets, films.sheets, shell.sheet_stores,
-        films.streams, shell.stores, matrix,
+        shell.zone, films.faces, films.inner, shell.sheets, films.sheets, films.streams,
+        shell.stores, matrix,
     )  # fmt: skip
     heat_sources(
         shell.zone, films.faces, films.inner, shell.sheets, films.sheets, shell.sheet_stores,
@@ -274,11 +292,8 @@ def solve_origins(origins: Origins, cab: Cab, state: State, action: Action) -> N
         sources.radiant_w, zones, 1,
     )  # fmt: skip
     # What holds the air is of no source's own.
-    hold_air(matrix, zones, cab.held.now, 1 + MASS, state.air_c - origins.setpoint_c)
+    hold_air(matrix, zones, cab.held.now, 1 + MASS, origins.above_k)
     solve_each(matrix, zones)
-    damp_matrix = np.empty((n_zone, n_zone, n_case))
-    damp = np.zeros((n_zone, 1 + n_origin, n_case))
-    damp[0, 0] = 1.0
     vapour_matrix(films.streams, shell.stores, damp_matrix, 0)
     vapour_sources(shell.stores, origins.humidity_ratio, sources.moisture_kg_per_s, damp, 0, 1)
     solve_each(damp_matrix, damp)

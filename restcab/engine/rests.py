@@ -26,6 +26,7 @@ from restcab.engine.march import (
     Leg,
     arrival_humidity,
     march,
+    room_of,
 )
 from restcab.engine.network import Network
 from restcab.engine.order import deepest_first
@@ -388,7 +389,7 @@ class _Chunk:
         """Take the batch through a leg, and stop it where it goes wrong."""
         failed: int = compiled(march)(
             stepper.cab, self.weather, self.room, state, gains, plain(self.cases.soak_k),
-            equipment, feed, origins, series, leg,
+            equipment, feed, origins, series, leg, room_of(len(self.cases)),
         )  # fmt: skip
         if failed >= 0:
             check_plausible(state, float(leg.after_h[failed]))

@@ -1,5 +1,6 @@
 """Small dense systems, one per case."""
 
+from restcab.engine.rowwise import invert, multiply, subtract_scaled
 from restcab.physics.arrays import FloatArray
 
 
@@ -14,21 +15,17 @@ def solve_each(matrix: FloatArray, rhs: FloatArray) -> None:
     rhs
         Right-hand sides, shape (n, n_rhs, n_case); overwritten by the solutions.
     """
-    n, n_rhs, n_case = rhs.shape
-    for k in range(n - 1):
+    n, n_rhs, _ = rhs.shape
+    for k in range(n):
+        invert(matrix[k, k])
         for i in range(k + 1, n):
-            for case in range(n_case):
-                matrix[i, k, case] /= matrix[k, k, case]
+            multiply(matrix[k, k], matrix[i, k])
             for j in range(k + 1, n):
-                for case in range(n_case):
-                    matrix[i, j, case] -= matrix[i, k, case] * matrix[k, j, case]
+                subtract_scaled(matrix[i, k], matrix[k, j], matrix[i, j])
             for c in range(n_rhs):
-                for case in range(n_case):
-                    rhs[i, c, case] -= matrix[i, k, case] * rhs[k, c, case]
+                subtract_scaled(matrix[i, k], rhs[k, c], rhs[i, c])
     for k in range(n - 1, -1, -1):
         for c in range(n_rhs):
             for j in range(k + 1, n):
-                for case in range(n_case):
-                    rhs[k, c, case] -= matrix[k, j, case] * rhs[j, c, case]
-            for case in range(n_case):
-                rhs[k, c, case] /= matrix[k, k, case]
+                subtract_scaled(matrix[k, j], rhs[j, c], rhs[k, c])
+            multiply(matrix[k, k], rhs[k, c])

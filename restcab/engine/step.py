@@ -17,13 +17,16 @@ from restcab.engine.exchange import (
     GapFaces,
     InnerAir,
     InnerFaces,
+    OuterAir,
     OuterFaces,
-    SheetFaces,
     gap_films,
     inner_films,
+    outer_air_of,
     outer_films,
+    sheet_faces_of,
     sheet_films,
     stir,
+    surround,
 )
 from restcab.engine.forcing import Moment, SolarTable
 from restcab.engine.metering import meter
@@ -94,6 +97,7 @@ class Cab(NamedTuple):
     sun_inside: SunInside
     held: AirHeld
     rows: ChainRows
+    outer_air: OuterAir
     outer_faces: OuterFaces
     gap_faces: GapFaces
     inner_air: InnerAir
@@ -150,12 +154,14 @@ def look_at_films(
 ) -> None:
     """Work out conductances and air streams of this step, from the state before it."""
     inner_c, films = state.nodes_c[len(state.nodes_c) - 1], cab.films
-    outer_films(cab.skin, cab.outer, state.nodes_c, moment, soak_k, cab.outer_faces)
+    surround(moment, cab.outer_air)
+    outer_films(cab.skin, cab.outer, state.nodes_c, moment, soak_k, cab.outer_air, cab.outer_faces)
     stir(cab.stirred, speed_m_per_s, cab.inner_air.forced_w_per_m2k)
     inner_films(cab.lining, inner_c, state.air_c, state.radiant_c, cab.inner_air, films.inner)
     sheet_films(
-        cab.shell.sheets, state.sheets_c, state.air_c, state.radiant_c, cab.inner_air, films.sheets
-    )
+        cab.shell.sheets, cab.shell.sheet_stores, state.sheets_c, state.air_c, state.radiant_c,
+        cab.inner_air, films.sheets,
+    )  # fmt: skip
     gap_films(cab.gaps, state.nodes_c, moment.temp_out_c, moment.wind_m_per_s, cab.gap_faces)
     leak_air(cab.leaks, cab.leakage_scale, state.air_c, moment, films.streams)
 
@@ -245,7 +251,7 @@ class Stepper:
         rows = _rows(network, cases, step_s)
         films = Films(
             InnerFaces(*np.empty((2, n_surface, n_case))),
-            SheetFaces(*np.empty((3, len(network.partitions), 2, n_case))),
+            sheet_faces_of(len(network.partitions), n_case),
             streams, rows.faces,
         )  # fmt: skip
         self.cab = Cab(
@@ -270,11 +276,12 @@ class Stepper:
             ),
             held=_held(zones, held_c, lowest_c),
             rows=rows,
+            outer_air=outer_air_of(n_case),
             outer_faces=OuterFaces(*np.empty((5, n_surface, n_case))),
             gap_faces=GapFaces(*np.empty((2, len(network.gaps), n_case))),
             inner_air=InnerAir(np.zeros(zones), plain(cases.film_scale)),
             films=films,
-            wet=wet_faces_of(n_surface, n_case),
+            wet=wet_faces_of(network.n_zone, n_surface, n_case),
             taken_kg_per_s=np.empty((n_surface, n_case)),
             equations=equations_of(network.n_zone, n_case),
             ends=zone_ends_of(network.n_zone, n_case),
@@ -331,6 +338,7 @@ def _rows(network: Network, cases: Cases, step_s: float) -> ChainRows:
     return ChainRows(
         plain(network.outer, np.int64), plain(network.capacity_j_per_k[:, :, 0] / step_s),
         plain(network.link_w_per_k * scale), np.ones(shape), np.zeros(shape), np.empty(shape[1:]),
+        np.zeros(n_surface, dtype=np.int64),
     )  # fmt: skip
 
 

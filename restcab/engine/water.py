@@ -16,6 +16,7 @@ import numpy as np
 from restcab.engine.exchange import InnerFaces
 from restcab.physics.air import H_FG, saturation_humidity_ratio, saturation_humidity_ratio_slope
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
+from restcab.physics.compiled import apart
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
 LEWIS = 0.865
@@ -47,24 +48,29 @@ class WetFaces(NamedTuple):
     """Faces whose last water goes in this step."""
     diag: FloatArray
     """Diagonal of the inner faces with their latent heat [W/K]."""
+    coldest_c: FloatArray
+    """Coldest face or air of each zone [°C], shape (n_zone, n_case)."""
+    dewy: BoolArray
+    """Cases in which a face is wet or about to be, shape (n_case,)."""
 
 
-def wet_faces_of(n_surface: int, n_case: int) -> WetFaces:
+def wet_faces_of(n_zone: int, n_surface: int, n_case: int) -> WetFaces:
     """Room for the wet faces of a step."""
     shape = (n_surface, n_case)
     return WetFaces(
         np.empty(shape), np.empty(shape), np.empty(shape), np.empty(shape),
-        np.empty(shape, dtype=np.bool_), np.empty(shape),
+        np.empty(shape, dtype=np.bool_), np.empty(shape), np.empty((n_zone, n_case)),
+        np.empty(n_case, dtype=np.bool_),
     )  # fmt: skip
 
 
 def find_dewy(
     zone: IntArray, face_c: FloatArray, air_c: FloatArray, humidity_ratio: FloatArray,
-    water_kg: FloatArray, pressure_pa: FloatArray, dewy: BoolArray,
+    water_kg: FloatArray, pressure_pa: FloatArray, into: WetFaces,
 ) -> bool:  # fmt: skip
     """Mark the cases in which a face is wet or about to be; returns whether there is any."""
     n_zone, n_case = air_c.shape
-    coldest_c = np.empty((n_zone, n_case))
+    coldest_c, dewy = into.coldest_c, into.dewy
     for i in range(n_zone):
         for case in range(n_case):
             coldest_c[i, case] = air_c[i, case]
@@ -72,10 +78,7 @@ def find_dewy(
         dewy[case] = False
     for s in range(zone.size):
         i = zone[s]
-        for case in range(n_case):
-            coldest_c[i, case] = min(coldest_c[i, case], face_c[s, case])
-            if water_kg[s, case] != 0.0:
-                dewy[case] = True
+        look_for_dew(face_c[s], water_kg[s], coldest_c[i], dewy)
     found = False
     for case in range(n_case):
         for i in range(n_zone):
@@ -84,6 +87,16 @@ def find_dewy(
                 dewy[case] = True
         found = found or dewy[case]
     return found
+
+
+@apart
+def look_for_dew(
+    face_c: FloatArray, water_kg: FloatArray, coldest_c: FloatArray, dewy: BoolArray
+) -> None:
+    """Keep the coldest of the faces, and mark the cases in which this one is wet."""
+    for case in range(face_c.size):
+        coldest_c[case] = min(coldest_c[case], face_c[case])
+        dewy[case] = dewy[case] or water_kg[case] != 0.0
 
 
 def exchange_water(
@@ -114,9 +127,8 @@ def exchange_water(
     step takes more than there was, as when the sun strikes a pane, the face owes the difference,
     and the next step gives it back: water and heat balance exactly in either.
     """
-    n_case = pressure_pa.size
-    dewy = np.empty(n_case, dtype=np.bool_)
-    if not find_dewy(zone, face_c, air_c, humidity_ratio, water_kg, pressure_pa, dewy):
+    n_case, dewy = pressure_pa.size, into.dewy
+    if not find_dewy(zone, face_c, air_c, humidity_ratio, water_kg, pressure_pa, into):
         return False
     for s in range(zone.size):
         for case in range(n_case):

@@ -11,8 +11,10 @@ import numpy as np
 from restcab.engine.exchange import InnerFaces, SheetFaces
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Leaks, Sheets
+from restcab.engine.rowwise import add, add_scaled, multiply, subtract
 from restcab.physics.air import density_dry_kg_per_m3
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.compiled import apart, written_out
 from restcab.physics.leakage import weather_factor
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
@@ -36,6 +38,7 @@ class ZoneStores(NamedTuple):
     vapour_kg_per_s: FloatArray
 
 
+@apart
 def leak_air(
     leaks: Leaks, scale: FloatArray, air_c: FloatArray, moment: Moment, streams: ZoneFlows
 ) -> None:
@@ -63,7 +66,7 @@ def leak_air(
 
 def heat_matrix(
     zone: IntArray, faces: FloatArray, inner: InnerFaces, sheets: Sheets, sheet_faces: SheetFaces,
-    sheet_stores: FloatArray, streams: ZoneFlows, stores: ZoneStores, matrix: FloatArray,
+    streams: ZoneFlows, stores: ZoneStores, matrix: FloatArray,
 ) -> None:  # fmt: skip
     """Zone air and radiant nodes: fills the first 2 n_zone rows and columns of ``matrix``.
 
@@ -75,8 +78,6 @@ def heat_matrix(
         Diagonal of the inner faces, all behind them folded in [W/K], shape (n_surface, n_case).
     inner, sheets, sheet_faces, streams
         Films, partitions and air streams of the step.
-    sheet_stores
-        Storage of the partitions per step [W/K], shape (n_partition,).
     stores
         Storage of the zone air.
     matrix
@@ -90,22 +91,16 @@ def heat_matrix(
     for i in range(n_zone):
         for case in range(n_case):
             matrix[i, i, case] = stores.heat_w_per_k[i, case] + streams.leak_w_per_k[i, case]
-    to_air, to_radiant, inverse = inner.to_air_w_per_k, inner.to_radiant_w_per_k, np.empty(n_case)
     for s in range(zone.size):
         i, j = zone[s], zone[s] + n_zone
-        for case in range(n_case):
-            inverse[case] = 1.0 / faces[s, case]
-        for case in range(n_case):
-            matrix[i, i, case] += to_air[s, case] * (1.0 - to_air[s, case] * inverse[case])
-        for case in range(n_case):
-            share = 1.0 - to_radiant[s, case] * inverse[case]
-            matrix[j, j, case] += to_radiant[s, case] * share
-        for case in range(n_case):
-            matrix[i, j, case] -= to_air[s, case] * to_radiant[s, case] * inverse[case]
+        join_face(
+            faces[s], inner.to_air_w_per_k[s], inner.to_radiant_w_per_k[s], matrix[i, i],
+            matrix[i, j], matrix[j, j],
+        )  # fmt: skip
     for i in range(n_zone):
         for case in range(n_case):
             matrix[i + n_zone, i, case] = matrix[i, i + n_zone, case]
-    join_sheets(sheets, sheet_faces, sheet_stores, matrix, n_zone)
+    join_sheets(sheets, sheet_faces, matrix, n_zone)
     if n_zone == 2:
         for case in range(n_case):
             mix = streams.mix_w_per_k[case]
@@ -115,48 +110,58 @@ def heat_matrix(
             matrix[1, 0, case] -= mix
 
 
+@apart
+def join_face(
+    face: FloatArray, to_air: FloatArray, to_radiant: FloatArray, air: FloatArray,
+    between: FloatArray, radiant: FloatArray,
+) -> None:  # fmt: skip
+    """Add an inner face, itself eliminated, to the air and the radiant node of its zone.
+
+    ``face`` is its diagonal; the others are the places of the matrix that it touches.
+    """
+    for case in range(face.size):
+        inverse = 1.0 / face[case]
+        air[case] += to_air[case] * (1.0 - to_air[case] * inverse)
+        radiant[case] += to_radiant[case] * (1.0 - to_radiant[case] * inverse)
+        between[case] -= to_air[case] * to_radiant[case] * inverse
+
+
 def sheet_row(sheets: Sheets, i: int, place: int, n_zone: int) -> int:
     """Unknown that a path of a partition leads to: air of either side, then radiant nodes."""
     side = place % 2
     return int(sheets.zones[i, side]) + (n_zone if place >= 2 else 0)
 
 
-def sheet_path(faces: SheetFaces, i: int, place: int, case: int) -> float:
-    """Conductance of that path [W/K]."""
+@written_out
+def sheet_path(faces: SheetFaces, i: int, place: int) -> FloatArray:
+    """Conductance of that path [W/K], shape (n_case,)."""
     side = place % 2
-    if place >= 2:
-        return float(faces.to_radiant_w_per_k[i, side, case])
-    return float(faces.to_air_w_per_k[i, side, case])
+    return faces.to_radiant_w_per_k[i, side] if place >= 2 else faces.to_air_w_per_k[i, side]
 
 
-def sheet_diag(faces: SheetFaces, store_w_per_k: float, i: int, case: int) -> float:
-    """Diagonal of a partition's own balance [W/K]."""
-    found = store_w_per_k
-    for place in range(4):
-        found += sheet_path(faces, i, place, case)
-    return found
-
-
-def join_sheets(
-    sheets: Sheets, faces: SheetFaces, sheet_stores: FloatArray, matrix: FloatArray, n_zone: int
-) -> None:
+def join_sheets(sheets: Sheets, faces: SheetFaces, matrix: FloatArray, n_zone: int) -> None:
     """Add the partitions, their own temperatures eliminated, to the zone matrix."""
     for i in range(sheets.area_m2.size):
-        for case in range(matrix.shape[2]):
-            diag = sheet_diag(faces, sheet_stores[i], i, case)
-            for one in range(4):
-                row, path = sheet_row(sheets, i, one, n_zone), sheet_path(faces, i, one, case)
-                matrix[row, row, case] += path
-                for other in range(4):
-                    column = sheet_row(sheets, i, other, n_zone)
-                    matrix[row, column, case] -= path * sheet_path(faces, i, other, case) / diag
-            for side in range(2):
-                a, b = sheets.zones[i, side], sheets.zones[i, side] + n_zone
-                direct = faces.air_to_radiant_w_per_k[i, side, case]
-                matrix[a, a, case] += direct
-                matrix[b, b, case] += direct
-                matrix[a, b, case] -= direct
-                matrix[b, a, case] -= direct
+        inverse = faces.inverse_k_per_w[i]
+        for one in range(4):
+            row, path = sheet_row(sheets, i, one, n_zone), sheet_path(faces, i, one)
+            add(path, matrix[row, row])
+            for other in range(4):
+                column = sheet_row(sheets, i, other, n_zone)
+                go_through(path, sheet_path(faces, i, other), inverse, matrix[row, column])
+        for side in range(2):
+            a, b = sheets.zones[i, side], sheets.zones[i, side] + n_zone
+            direct = faces.air_to_radiant_w_per_k[i, side]
+            for one, other in ((a, b), (b, a)):
+                add(direct, matrix[one, one])
+                subtract(direct, matrix[one, other])
+
+
+@apart
+def go_through(path: FloatArray, other: FloatArray, inverse: FloatArray, total: FloatArray) -> None:
+    """Subtract what goes along one path through a partition and out along the other [W/K]."""
+    for case in range(total.size):
+        total[case] -= path[case] * other[case] * inverse[case]
 
 
 def heat_sources(
@@ -169,8 +174,10 @@ def heat_sources(
 
     Parameters
     ----------
-    zone, faces, inner, sheets, sheet_faces, sheet_stores, stores
+    zone, faces, inner, sheets, sheet_faces, stores
         As for :func:`heat_matrix`.
+    sheet_stores
+        Storage of the partitions per step [W/K], shape (n_partition,).
     rhs
         Of the chains, folded in, shape (n_origin, n_node, n_surface, n_case) [W].
     air, sheet
@@ -181,7 +188,7 @@ def heat_sources(
         Shape (2 n_zone or more, n_column, n_case); filled in from that column on.
     """
     n_zone, n_case = stores.heat_w_per_k.shape
-    last, over_diag = rhs.shape[1] - 1, np.empty(n_case)
+    last = rhs.shape[1] - 1
     for each in range(len(rhs)):
         at = column + each
         for i in range(n_zone):
@@ -190,21 +197,39 @@ def heat_sources(
                 vector[i, at, case] = stored + to_air_w[each, i, case]
                 vector[i + n_zone, at, case] = to_radiant_w[each, i, case]
         for s in range(zone.size):
-            i, j = zone[s], zone[s] + n_zone
-            for case in range(n_case):
-                over_diag[case] = rhs[each, last, s, case] / faces[s, case]
-            for case in range(n_case):
-                vector[i, at, case] += inner.to_air_w_per_k[s, case] * over_diag[case]
-            for case in range(n_case):
-                vector[j, at, case] += inner.to_radiant_w_per_k[s, case] * over_diag[case]
+            shine(
+                rhs[each, last, s], faces[s], inner.to_air_w_per_k[s], inner.to_radiant_w_per_k[s],
+                vector[zone[s], at], vector[zone[s] + n_zone, at],
+            )  # fmt: skip
         for i in range(sheets.area_m2.size):
-            for case in range(n_case):
-                diag = sheet_diag(sheet_faces, sheet_stores[i], i, case)
-                stored = sheet_stores[i] * sheet[each, i, case]
-                for place in range(4):
-                    row = sheet_row(sheets, i, place, n_zone)
-                    path = sheet_path(sheet_faces, i, place, case)
-                    vector[row, at, case] += path / diag * stored
+            for place in range(4):
+                row = sheet_row(sheets, i, place, n_zone)
+                give_back(
+                    sheet_path(sheet_faces, i, place), sheet_faces.inverse_k_per_w[i],
+                    sheet_stores[i], sheet[each, i], vector[row, at],
+                )  # fmt: skip
+
+
+@apart
+def shine(
+    rhs: FloatArray, face: FloatArray, to_air: FloatArray, to_radiant: FloatArray,
+    air: FloatArray, radiant: FloatArray,
+) -> None:  # fmt: skip
+    """Add what comes through an inner face, itself eliminated, to its zone's right-hand sides."""
+    for case in range(face.size):
+        face_c = rhs[case] / face[case]
+        air[case] += to_air[case] * face_c
+        radiant[case] += to_radiant[case] * face_c
+
+
+@apart
+def give_back(
+    path: FloatArray, inverse: FloatArray, store_w_per_k: float, sheet_c: FloatArray,
+    total: FloatArray,
+) -> None:  # fmt: skip
+    """Add what a partition's own heat gives along one path to a right-hand side."""
+    for case in range(total.size):
+        total[case] += path[case] * inverse[case] * store_w_per_k * sheet_c[case]
 
 
 def vapour_matrix(streams: ZoneFlows, stores: ZoneStores, matrix: FloatArray, first: int) -> None:
@@ -248,15 +273,15 @@ def fill_sheets(
     n_case), is changed in place.
     """
     n_zone = zones.shape[1] // 2
-    for each in range(len(zones)):
-        for i in range(sheets.area_m2.size):
-            for case in range(zones.shape[2]):
-                heat = sheet_stores[i] * sheets_c[each, i, case]
-                for place in range(4):
-                    row = sheet_row(sheets, i, place, n_zone)
-                    heat += sheet_path(faces, i, place, case) * zones[each, row, case]
-                diag = sheet_diag(faces, sheet_stores[i], i, case)
-                sheets_c[each, i, case] = heat / diag
+    for i in range(sheets.area_m2.size):
+        for each in range(len(zones)):
+            sheet = sheets_c[each, i]
+            for case in range(sheet.size):
+                sheet[case] *= sheet_stores[i]
+            for place in range(4):
+                row = sheet_row(sheets, i, place, n_zone)
+                add_scaled(sheet_path(faces, i, place), zones[each, row], sheet)
+            multiply(faces.inverse_k_per_w[i], sheet)
 
 
 def hold_air(

@@ -21,6 +21,7 @@ from restcab.engine.zone_balance import (
     vapour_sources,
 )
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
+from restcab.physics.compiled import written_out
 
 
 class Shell(NamedTuple):
@@ -50,13 +51,16 @@ class Equations(NamedTuple):
 
     Shapes (3 n_zone, 3 n_zone, n_case) and (n_zone, n_zone, n_case). Right-hand sides, overwritten
     by the solution: as the cab goes by itself and per watt in the bunk, shape (3 n_zone, 2,
-    n_case); per kg/s of vapour in the bunk, (n_zone, 1, n_case).
+    n_case); per kg/s of vapour in the bunk, (n_zone, 1, n_case). What air streams and gains put
+    into the zones [W] and [kg/s], shape (1, n_zone, n_case).
     """
 
     matrix: FloatArray
     vector: FloatArray
     damp_matrix: FloatArray
     damp_vector: FloatArray
+    put_in_w: FloatArray
+    put_in_kg_per_s: FloatArray
 
 
 class ZoneEnds(NamedTuple):
@@ -78,6 +82,7 @@ def equations_of(n_zone: int, n_case: int) -> Equations:
     return Equations(
         np.empty((3 * n_zone, 3 * n_zone, n_case)), np.empty((3 * n_zone, 2, n_case)),
         np.empty((n_zone, n_zone, n_case)), np.empty((n_zone, 1, n_case)),
+        np.empty((1, n_zone, n_case)), np.empty((1, n_zone, n_case)),
     )  # fmt: skip
 
 
@@ -86,6 +91,7 @@ def zone_ends_of(n_zone: int, n_case: int) -> ZoneEnds:
     return ZoneEnds(np.empty((2 * n_zone, n_case)), np.empty((n_zone, n_case)))
 
 
+@written_out
 def free_bunk(solved: Equations) -> Free:
     """What a unit must reckon with, from the solution of :func:`solve_zones`."""
     damp = 2 * len(solved.damp_matrix)
@@ -133,7 +139,7 @@ def solve_zones(
     n_zone, n_case = state.air_c.shape
     n_heat = 2 * n_zone
     streams, matrix, vector = films.streams, equations.matrix, equations.vector
-    heat_in, damp_in = np.empty((1, n_zone, n_case)), np.empty((1, n_zone, n_case))
+    heat_in, damp_in = equations.put_in_w, equations.put_in_kg_per_s
     for i in range(n_zone):
         for case in range(n_case):
             leak_w = streams.leak_w_per_k[i, case] * moment.temp_out_c[case]
@@ -152,8 +158,7 @@ def solve_zones(
             equations.damp_vector[i, 0, case] = 1.0 if i == 0 else 0.0
     faces = wet.diag if is_wet else films.faces
     heat_matrix(
-        shell.zone, faces, films.inner, shell.sheets, films.sheets, shell.sheet_stores, streams,
-        shell.stores, matrix,
+        shell.zone, faces, films.inner, shell.sheets, films.sheets, streams, shell.stores, matrix,
     )  # fmt: skip
     heat_sources(
         shell.zone, faces, films.inner, shell.sheets, films.sheets, shell.sheet_stores,

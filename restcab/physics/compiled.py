@@ -7,6 +7,7 @@ under a name made of the sources it was made from: nothing there can be out of d
 
 Only an entry, a function called from Python with arrays, is compiled by name; what it calls is
 found in its own words. Functions of `restcab.physics` are the same that arrays are given to.
+Compiled functions make no arrays: what they fill in, they are given.
 """
 
 import hashlib
@@ -19,7 +20,7 @@ from dis import get_instructions
 from functools import cache
 from pathlib import Path
 from types import FunctionType
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -27,6 +28,8 @@ import restcab
 from restcab.physics.arrays import FloatArray, cube_root, place_among, power, where
 from restcab.physics.roots import cube_root_of_number
 from restcab.userdir import MACHINE_CODE, keep, kept, kept_files, remove_kept
+
+_Plain = TypeVar("_Plain", bound=Callable[..., Any])
 
 _SOURCES = ("duty", "engine", "physics")
 """Floors that compiled functions come from."""
@@ -76,6 +79,33 @@ _OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {
     power: _power_of_number,
 }
 """Functions of arrays for which compiled code takes another that means the same for a number."""
+
+
+_APART: set[Callable[..., Any]] = set()
+"""Functions that :func:`apart` vouches for."""
+
+
+def apart(function: _Plain) -> _Plain:
+    """Promise of a plain function that no array it changes overlaps another that it is given.
+
+    Compiled, it may then read ahead of what it writes: its loops over the cases fill in several
+    arrays at once, four cases at a time, without looking first where each of them lies. Of rows of
+    one array, that is two different rows.
+    """
+    _APART.add(function)
+    return function
+
+
+_WRITTEN_OUT: set[Callable[..., Any]] = set()
+
+
+def written_out(function: _Plain) -> _Plain:
+    """Have a plain function compiled where it is called, as if its words stood there.
+
+    What gives back an array, which is a part of one that it was given, must be.
+    """
+    _WRITTEN_OUT.add(function)
+    return function
 
 
 @cache
@@ -173,15 +203,33 @@ def _translate(function: Callable[..., Any], called_from_python: bool = False) -
     # Only an entry is called from Python, none by way of a C pointer: what that takes is not made.
     how = {
         "error_model": "numpy", "nogil": True, "no_cpython_wrapper": not called_from_python,
-        "no_cfunc_wrapper": True,
+        "no_cfunc_wrapper": True, "inline": "always" if function in _WRITTEN_OUT else "never",
     }  # fmt: skip
     made = njit(own, **how)
+    with suppress(*_OTHERWISE_INSIDE):
+        _promise(made._compiler, function in _APART and not called_from_python)
     if called_from_python:
         # Code that was kept asks for no callee: they are looked for when it must be made.
         made._cache = _KeptCode(own)
     else:
         _give_callees(own)
     return made
+
+
+def _promise(compiler: Any, is_apart: bool) -> None:
+    """Pass on what is promised of a function; numba has no public word for it.
+
+    It makes no array, so that nobody need count who holds one: for the few hundred arrays of a cab
+    that takes as long as many a loop over its cases.
+    """
+    customize = compiler._customize_flags
+
+    def with_promise(flags: Any) -> Any:
+        flags = customize(flags)
+        flags.nrt, flags.noalias = False, is_apart
+        return flags
+
+    compiler._customize_flags = with_promise
 
 
 def _give_callees(own: FunctionType) -> None:
