@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from restcab.engine.exchange import GapFaces, InnerFaces, OuterFaces
 from restcab.engine.network import Gaps
-from restcab.engine.rowwise import add_scaled, add_shares, copy_to
+from restcab.engine.rowwise import add_scaled, add_shares, copy_to, invert
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import apart, written_out
 
@@ -27,7 +27,8 @@ class ChainRows(NamedTuple):
     """One over the diagonal, what lies further out folded in [K/W]; of the inner faces 1."""
     rhs: FloatArray
     faces: FloatArray
-    """Diagonal of the inner faces, all behind them folded in [W/K], shape (n_surface, n_case)."""
+    """One over the diagonal of the inner faces, all behind them folded in [K/W], shape (n_surface,
+    n_case)."""
     itself: IntArray
     """The one account that all heat of a cab goes to where its origins do not count, shape
     (n_surface,) of 0."""
@@ -156,6 +157,7 @@ def eliminate(rows: ChainRows) -> None:
         for k in range(rows.outer[s], last):
             fold(rows.link[k, s], diag[k, s], rhs[k, s], diag[k + 1, s], rhs[k + 1, s])
         copy_to(diag[last, s], rows.faces[s])
+        invert(rows.faces[s])
 
 
 @apart
@@ -226,7 +228,7 @@ def fill_chains(
     zones
         Air and then radiant nodes of the zones, shape (n_origin, 2 n_zone, n_case).
     inner, faces
-        Conductances of the inner faces and their diagonal, shape (n_surface, n_case).
+        Conductances of the inner faces and one over their diagonal, shape (n_surface, n_case).
     rhs
         Right-hand sides, eliminated; as ``nodes``.
     """
@@ -251,10 +253,10 @@ def fill_face(
     rhs: FloatArray, to_air: FloatArray, air: FloatArray, to_radiant: FloatArray,
     radiant: FloatArray, face: FloatArray, node: FloatArray,
 ) -> None:  # fmt: skip
-    """Fill in an inner face from its zone's air and radiant node; ``face`` is its diagonal."""
+    """Fill in an inner face from its zone; ``face`` is one over its diagonal."""
     for case in range(node.size):
         heat = rhs[case] + to_air[case] * air[case] + to_radiant[case] * radiant[case]
-        node[case] = heat / face[case]
+        node[case] = heat * face[case]
 
 
 @apart

@@ -9,7 +9,7 @@ import numpy as np
 
 from restcab.engine.forcing import SEEN, Moment
 from restcab.engine.network import Gaps, Lining, Sheets, Skin
-from restcab.engine.rowwise import add, invert
+from restcab.engine.rowwise import add, copy_to, invert
 from restcab.physics.airspace import conductance
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import apart
@@ -161,18 +161,28 @@ def outer_films(
         to_air, to_sky = found.to_air_w_per_k[s], found.to_sky_w_per_k[s]
         to_seen = found.to_seen_w_per_k[s]
         area, given, bay = skin.area_m2[s], skin.h_fixed[s], skin.soak[s]
-        meet_air(temp_out_c, soak_k, bay, found.temp_air_c[s])
-        if bay > 0.0:
+        twin = skin.looks_like[s]
+        if twin < s:
+            copy_to(found.temp_air_c[twin], found.temp_air_c[s])
+            copy_to(found.temp_seen_c[twin], seen_c)
+        elif area == 0.0:
+            copy_to(temp_out_c, found.temp_air_c[s])
+            copy_to(temp_out_c, seen_c)
+        elif bay > 0.0:
+            meet_air(temp_out_c, soak_k, bay, found.temp_air_c[s])
             meet_air(temp_out_c, soak_k, bay, seen_c)
         else:
+            copy_to(temp_out_c, found.temp_air_c[s])
             look_around(skin.seen_share[s], air.radiators_k4, seen_c)
         if area == 0.0 or not np.isnan(given):
             to_air[:] = 0.0 if area == 0.0 else area * given
             to_sky[:] = to_seen[:] = 0.0
             continue
-        blow(face_c, temp_out_c, forced, area, skin.cos_tilt[s], skin.roughness[s], to_air)
-        radiate(face_c, seen_c, area * skin.long_wave_rest[s], to_seen)
-        radiate(face_c, moment.temp_sky_c, area * skin.long_wave_sky[s], to_sky)
+        bare(
+            face_c, temp_out_c, forced, seen_c, moment.temp_sky_c, area, skin.cos_tilt[s],
+            skin.roughness[s], skin.long_wave_rest[s], skin.long_wave_sky[s], to_air, to_seen,
+            to_sky,
+        )  # fmt: skip
 
 
 @apart
@@ -183,14 +193,17 @@ def meet_air(temp_out_c: FloatArray, soak_k: FloatArray, bay: float, found: Floa
 
 
 @apart
-def blow(
-    face_c: FloatArray, air_c: FloatArray, forced: FloatArray, area_m2: float, cos_tilt: float,
-    roughness: float, found: FloatArray,
+def bare(
+    face_c: FloatArray, air_c: FloatArray, forced: FloatArray, seen_c: FloatArray,
+    sky_c: FloatArray, area_m2: float, cos_tilt: float, roughness: float, share_seen: float,
+    share_sky: float, to_air: FloatArray, to_seen: FloatArray, to_sky: FloatArray,
 ) -> None:  # fmt: skip
-    """Fill in the convective conductance of one outer face [W/K]."""
-    for case in range(found.size):
+    """Fill in the conductances of one outer face [W/K]."""
+    for case in range(face_c.size):
         still = natural(face_c[case] - air_c[case], cos_tilt)
-        found[case] = area_m2 * outside_blend(still, forced[case], roughness)
+        to_air[case] = area_m2 * outside_blend(still, forced[case], roughness)
+        to_seen[case] = area_m2 * share_seen * radiative(face_c[case], seen_c[case])
+        to_sky[case] = area_m2 * share_sky * radiative(face_c[case], sky_c[case])
 
 
 @apart

@@ -7,7 +7,7 @@ import numpy as np
 
 from restcab.physics.air import saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
-from restcab.physics.compiled import compiled, plain
+from restcab.physics.compiled import apart, compiled, plain
 
 SEEN = ("lot", "beside", "patch", "neighbour")
 """What a truck sees besides sky and air: open lot, ground beside it, ground below it, and the
@@ -198,6 +198,7 @@ def look_up(weather: Weather, after_h: float, found: Instant) -> None:
             moment.humidity_ratio_out[case] = min(damp, most)
 
 
+@apart
 def interpolate(
     table: FloatArray, start_h: FloatArray, after_h: float, cyclic: bool, found: FloatArray
 ) -> None:

@@ -32,6 +32,7 @@ from restcab.engine.zones import Equations, free_bunk
 from restcab.physics.air import saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
 from restcab.physics.battery.cells import OneBank
+from restcab.physics.compiled import apart
 
 DRIVING_COIL_C = 10.0
 """Coil temperature of the driving air conditioning, which sets the cab's humidity on arrival [°C]
@@ -224,6 +225,7 @@ def arrival_humidity(humidity_ratio_out: FloatLike, pressure_pa: FloatLike) -> F
     return np.minimum(humidity_ratio_out, coil)
 
 
+@apart
 def dry_on_the_road(moment: Moment, state: State) -> None:
     """Give the zones of a driven cab the humidity of its coil."""
     for case in range(moment.pressure_pa.size):
@@ -232,6 +234,7 @@ def dry_on_the_road(moment: Moment, state: State) -> None:
             state.humidity_ratio[zone, case] = humidity
 
 
+@apart
 def blow_along(equipment: Equipment, speed_m_per_s: FloatArray) -> None:
     """Fill in the air speed along the bunk's faces: of the unit's last step, or of the fan."""
     for case in range(speed_m_per_s.size):
@@ -304,6 +307,7 @@ def feed_all(
         equipment.enabled[case] = not feed.supply.exhausted[case]
 
 
+@apart
 def keep(
     series: Series, row: int, share: float, state: State, moment: Moment, flows: Flows,
     heat_w: FloatArray, drain_w: FloatArray,
@@ -320,6 +324,7 @@ def keep(
         series.drain_w[row, case] += share * drain_w[case]
 
 
+@apart
 def keep_equipment(
     series: Series, row: int, share: float, equipment: Equipment, feed: Feed
 ) -> None:

@@ -12,6 +12,7 @@ from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import apart
 
 
+@apart
 def meter(
     outer_node: IntArray, state: State, outer: OuterFaces, gaps: Gaps, gap_faces: GapFaces,
     sunlit: Sunlit, inside: SunInside, moment: Moment, streams: ZoneFlows, gains: Gains,

@@ -78,6 +78,8 @@ class Skin(NamedTuple):
     """1 where a face meets the engine bay."""
     seen_share: FloatArray
     """See :attr:`Network.seen_share`."""
+    looks_like: IntArray
+    """First face that sees and meets the same as this one; itself, if none before it does."""
 
 
 class Lining(NamedTuple):
@@ -225,10 +227,13 @@ class Network:
     @cached_property
     def skin(self) -> Skin:
         """Outer faces as compiled code reads them."""
+        seen = np.column_stack([self.seen_share, self.soak, self.outdoor])
+        _, first, kind = np.unique(seen, axis=0, return_index=True, return_inverse=True)
         return Skin(
             plain(self.area_m2 * self.outdoor), plain(self.cos_tilt_out), plain(self.roughness),
             plain(self.emittance * self.view_rest), plain(self.emittance * self.view_sky),
             plain(self.h_out_fixed), plain(self.soak), plain(self.seen_share),
+            plain(first[kind.ravel()], np.int64),
         )  # fmt: skip
 
     @cached_property

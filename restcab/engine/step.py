@@ -198,7 +198,7 @@ def end_step(
         warm_the_faces(shell.zone, cab.wet, ends.vapour, rows.rhs)
     fill_chains(
         rows, as_one(state.nodes_c), shell.zone, as_one(ends.zones), films.inner,
-        cab.wet.diag if is_wet else rows.faces, as_one(rows.rhs),
+        cab.wet.faces if is_wet else rows.faces, as_one(rows.rhs),
     )  # fmt: skip
     fill_sheets(
         shell.sheets, films.sheets, shell.sheet_stores, as_one(ends.zones), as_one(state.sheets_c)

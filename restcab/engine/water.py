@@ -15,7 +15,7 @@ import numpy as np
 
 from restcab.engine.exchange import InnerFaces
 from restcab.physics.air import H_FG, saturation_humidity_ratio, saturation_humidity_ratio_slope
-from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, where
 from restcab.physics.compiled import apart
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 
@@ -46,8 +46,8 @@ class WetFaces(NamedTuple):
     fixed_kg_per_s: FloatArray
     dries: BoolArray
     """Faces whose last water goes in this step."""
-    diag: FloatArray
-    """Diagonal of the inner faces with their latent heat [W/K]."""
+    faces: FloatArray
+    """One over the diagonal of the inner faces with their latent heat [K/W]."""
     coldest_c: FloatArray
     """Coldest face or air of each zone [°C], shape (n_zone, n_case)."""
     dewy: BoolArray
@@ -79,14 +79,22 @@ def find_dewy(
     for s in range(zone.size):
         i = zone[s]
         look_for_dew(face_c[s], water_kg[s], coldest_c[i], dewy)
+    for i in range(n_zone):
+        find_dew(coldest_c[i], pressure_pa, humidity_ratio[i], dewy)
     found = False
     for case in range(n_case):
-        for i in range(n_zone):
-            most = saturation_humidity_ratio(coldest_c[i, case], pressure_pa[case])
-            if humidity_ratio[i, case] > most:
-                dewy[case] = True
         found = found or dewy[case]
     return found
+
+
+@apart
+def find_dew(
+    coldest_c: FloatArray, pressure_pa: FloatArray, humidity_ratio: FloatArray, dewy: BoolArray
+) -> None:
+    """Mark the cases in which a zone is damper than its coldest face allows."""
+    for case in range(dewy.size):
+        most = saturation_humidity_ratio(coldest_c[case], pressure_pa[case])
+        dewy[case] = dewy[case] or humidity_ratio[case] > most
 
 
 @apart
@@ -127,43 +135,63 @@ def exchange_water(
     step takes more than there was, as when the sun strikes a pane, the face owes the difference,
     and the next step gives it back: water and heat balance exactly in either.
     """
-    n_case, dewy = pressure_pa.size, into.dewy
     if not find_dewy(zone, face_c, air_c, humidity_ratio, water_kg, pressure_pa, into):
         return False
     for s in range(zone.size):
-        for case in range(n_case):
-            into.wet_kg_per_s[s, case] = into.fixed_kg_per_s[s, case] = 0.0
-            into.offset[s, case] = into.slope_per_k[s, case] = 0.0
-            into.dries[s, case] = False
-            if not dewy[case]:
-                continue
-            face, water, vapour = face_c[s, case], water_kg[s, case], humidity_ratio[zone[s], case]
-            saturated, slope = saturation_humidity_ratio_slope(face, pressure_pa[case])
-            transfer = vapour_kg_per_s(film_w_per_k[s, case], vapour)
-            gain_kg = step_s * transfer * (vapour - saturated)
-            dries = water != 0.0 and water + gain_kg <= 0.0
-            wet = not dries and (gain_kg > 0.0 or water > 0.0)
-            into.wet_kg_per_s[s, case] = transfer if wet else 0.0
-            into.offset[s, case] = saturated - slope * face
-            into.slope_per_k[s, case] = slope
-            into.fixed_kg_per_s[s, case] = -water / step_s if dries else 0.0
-            into.dries[s, case] = dries
+        wet_or_dry(
+            face_c[s], water_kg[s], humidity_ratio[zone[s]], film_w_per_k[s], pressure_pa,
+            into.dewy, step_s, into.wet_kg_per_s[s], into.offset[s], into.slope_per_k[s],
+            into.fixed_kg_per_s[s], into.dries[s],
+        )  # fmt: skip
     return True
+
+
+@apart
+def wet_or_dry(
+    face_c: FloatArray, water_kg: FloatArray, humidity_ratio: FloatArray,
+    film_w_per_k: FloatArray, pressure_pa: FloatArray, dewy: BoolArray, step_s: float,
+    wet_kg_per_s: FloatArray, offset: FloatArray, slope_per_k: FloatArray,
+    fixed_kg_per_s: FloatArray, dries: BoolArray,
+) -> None:  # fmt: skip
+    """Fill in the exchange of one face, see :class:`WetFaces`; cases without dew have none."""
+    for case in range(face_c.size):
+        face, water, vapour = face_c[case], water_kg[case], humidity_ratio[case]
+        saturated, slope = saturation_humidity_ratio_slope(face, pressure_pa[case])
+        transfer = vapour_kg_per_s(film_w_per_k[case], vapour)
+        gain_kg = step_s * transfer * (vapour - saturated)
+        goes = dewy[case] & (water != 0.0) & (water + gain_kg <= 0.0)
+        stays = dewy[case] & (not goes) & ((gain_kg > 0.0) | (water > 0.0))
+        wet_kg_per_s[case] = where(stays, transfer, 0.0)
+        offset[case] = where(dewy[case], saturated - slope * face, 0.0)
+        slope_per_k[case] = where(dewy[case], slope, 0.0)
+        fixed_kg_per_s[case] = where(goes, -water / step_s, 0.0)
+        dries[case] = goes
 
 
 def wet_the_faces(wet: WetFaces, faces: FloatArray, rhs: FloatArray) -> None:
     """Give the faces their latent heat, but for the part that the zone's humidity decides.
 
-    ``faces`` is their diagonal without water, shape (n_surface, n_case); ``rhs``, shape
+    ``faces`` is one over their diagonal without water, shape (n_surface, n_case); ``rhs``, shape
     (n_node, n_surface, n_case), is changed in place.
     """
     last = len(rhs) - 1
     for s in range(len(faces)):
-        for case in range(faces.shape[1]):
-            heat_w = H_FG * wet.wet_kg_per_s[s, case]
-            wet.diag[s, case] = faces[s, case] + heat_w * wet.slope_per_k[s, case]
-            given_w = H_FG * wet.fixed_kg_per_s[s, case] - heat_w * wet.offset[s, case]
-            rhs[last, s, case] += given_w
+        wet_face(
+            faces[s], wet.wet_kg_per_s[s], wet.offset[s], wet.slope_per_k[s],
+            wet.fixed_kg_per_s[s], wet.faces[s], rhs[last, s],
+        )  # fmt: skip
+
+
+@apart
+def wet_face(
+    dry_face: FloatArray, wet_kg_per_s: FloatArray, offset: FloatArray, slope_per_k: FloatArray,
+    fixed_kg_per_s: FloatArray, face: FloatArray, rhs: FloatArray,
+) -> None:  # fmt: skip
+    """Give one face its latent heat, see :func:`wet_the_faces`."""
+    for case in range(face.size):
+        heat_w = H_FG * wet_kg_per_s[case]
+        face[case] = 1.0 / (1.0 / dry_face[case] + heat_w * slope_per_k[case])
+        rhs[case] += H_FG * fixed_kg_per_s[case] - heat_w * offset[case]
 
 
 def join_water(
@@ -187,20 +215,32 @@ def join_water(
     n_zone, last = len(matrix) // 3, len(rhs) - 1
     for s in range(zone.size):
         air, radiant, damp = zone[s], zone[s] + n_zone, zone[s] + 2 * n_zone
-        for case in range(matrix.shape[2]):
-            transfer, fixed = wet.wet_kg_per_s[s, case], wet.fixed_kg_per_s[s, case]
-            if transfer == 0.0 and fixed == 0.0:
-                continue
-            face = wet.diag[s, case]
-            to_air, to_radiant = inner.to_air_w_per_k[s, case], inner.to_radiant_w_per_k[s, case]
-            warms, dries = H_FG * transfer / face, transfer * wet.slope_per_k[s, case]
-            matrix[air, damp, case] -= to_air * warms
-            matrix[radiant, damp, case] -= to_radiant * warms
-            matrix[damp, air, case] -= dries * to_air / face
-            matrix[damp, radiant, case] -= dries * to_radiant / face
-            matrix[damp, damp, case] += transfer - dries * warms
-            source = transfer * wet.offset[s, case] - fixed
-            vector[damp, 0, case] += source + dries * rhs[last, s, case] / face
+        join_wet_face(
+            wet.faces[s], wet.wet_kg_per_s[s], wet.offset[s], wet.slope_per_k[s],
+            wet.fixed_kg_per_s[s], inner.to_air_w_per_k[s], inner.to_radiant_w_per_k[s],
+            rhs[last, s], matrix[air, damp], matrix[radiant, damp], matrix[damp, air],
+            matrix[damp, radiant], matrix[damp, damp], vector[damp, 0],
+        )  # fmt: skip
+
+
+@apart
+def join_wet_face(
+    face: FloatArray, wet_kg_per_s: FloatArray, offset: FloatArray, slope_per_k: FloatArray,
+    fixed_kg_per_s: FloatArray, to_air: FloatArray, to_radiant: FloatArray, rhs: FloatArray,
+    air_by_damp: FloatArray, radiant_by_damp: FloatArray, damp_by_air: FloatArray,
+    damp_by_radiant: FloatArray, damp: FloatArray, source: FloatArray,
+) -> None:  # fmt: skip
+    """Add one wet face to the places of the matrix and of the vector that it touches."""
+    for case in range(face.size):
+        warms = H_FG * wet_kg_per_s[case] * face[case]
+        dries = wet_kg_per_s[case] * slope_per_k[case]
+        air_by_damp[case] -= to_air[case] * warms
+        radiant_by_damp[case] -= to_radiant[case] * warms
+        damp_by_air[case] -= dries * to_air[case] * face[case]
+        damp_by_radiant[case] -= dries * to_radiant[case] * face[case]
+        damp[case] += wet_kg_per_s[case] - dries * warms
+        given = wet_kg_per_s[case] * offset[case] - fixed_kg_per_s[case]
+        source[case] += given + dries * rhs[case] * face[case]
 
 
 def warm_the_faces(
@@ -212,9 +252,14 @@ def warm_the_faces(
     """
     last = len(rhs) - 1
     for s in range(zone.size):
-        for case in range(humidity_ratio.shape[1]):
-            heat_w = H_FG * wet.wet_kg_per_s[s, case]
-            rhs[last, s, case] += heat_w * humidity_ratio[zone[s], case]
+        warm_face(wet.wet_kg_per_s[s], humidity_ratio[zone[s]], rhs[last, s])
+
+
+@apart
+def warm_face(wet_kg_per_s: FloatArray, humidity_ratio: FloatArray, rhs: FloatArray) -> None:
+    """Add that part of one face."""
+    for case in range(rhs.size):
+        rhs[case] += H_FG * wet_kg_per_s[case] * humidity_ratio[case]
 
 
 def keep_water(
@@ -224,13 +269,22 @@ def keep_water(
     """Move the water from air to faces or back; fills in what each face takes up [kg/s]."""
     last = len(nodes_c) - 1
     for s in range(zone.size):
-        for case in range(humidity_ratio.shape[1]):
-            above = (
-                humidity_ratio[zone[s], case]
-                - wet.offset[s, case]
-                - wet.slope_per_k[s, case] * nodes_c[last, s, case]
-            )
-            rate = wet.wet_kg_per_s[s, case] * above + wet.fixed_kg_per_s[s, case]
-            taken_kg_per_s[s, case] = rate
-            left = water_kg[s, case] + step_s * rate
-            water_kg[s, case] = 0.0 if wet.dries[s, case] else left
+        keep_film(
+            nodes_c[last, s], humidity_ratio[zone[s]], wet.wet_kg_per_s[s], wet.offset[s],
+            wet.slope_per_k[s], wet.fixed_kg_per_s[s], wet.dries[s], step_s, water_kg[s],
+            taken_kg_per_s[s],
+        )  # fmt: skip
+
+
+@apart
+def keep_film(
+    face_c: FloatArray, humidity_ratio: FloatArray, wet_kg_per_s: FloatArray, offset: FloatArray,
+    slope_per_k: FloatArray, fixed_kg_per_s: FloatArray, dries: BoolArray, step_s: float,
+    water_kg: FloatArray, taken_kg_per_s: FloatArray,
+) -> None:  # fmt: skip
+    """Move the water of one face."""
+    for case in range(face_c.size):
+        above = humidity_ratio[case] - offset[case] - slope_per_k[case] * face_c[case]
+        rate = wet_kg_per_s[case] * above + fixed_kg_per_s[case]
+        taken_kg_per_s[case] = rate
+        water_kg[case] = where(dries[case], 0.0, water_kg[case] + step_s * rate)

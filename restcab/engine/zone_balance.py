@@ -75,7 +75,8 @@ def heat_matrix(
     zone
         Zone of each surface, shape (n_surface,).
     faces
-        Diagonal of the inner faces, all behind them folded in [W/K], shape (n_surface, n_case).
+        One over the diagonal of the inner faces, all behind them folded in [K/W], shape
+        (n_surface, n_case).
     inner, sheets, sheet_faces, streams
         Films, partitions and air streams of the step.
     stores
@@ -117,10 +118,10 @@ def join_face(
 ) -> None:  # fmt: skip
     """Add an inner face, itself eliminated, to the air and the radiant node of its zone.
 
-    ``face`` is its diagonal; the others are the places of the matrix that it touches.
+    ``face`` is one over its diagonal; the others are the places of the matrix that it touches.
     """
     for case in range(face.size):
-        inverse = 1.0 / face[case]
+        inverse = face[case]
         air[case] += to_air[case] * (1.0 - to_air[case] * inverse)
         radiant[case] += to_radiant[case] * (1.0 - to_radiant[case] * inverse)
         between[case] -= to_air[case] * to_radiant[case] * inverse
@@ -217,7 +218,7 @@ def shine(
 ) -> None:  # fmt: skip
     """Add what comes through an inner face, itself eliminated, to its zone's right-hand sides."""
     for case in range(face.size):
-        face_c = rhs[case] / face[case]
+        face_c = rhs[case] * face[case]
         air[case] += to_air[case] * face_c
         radiant[case] += to_radiant[case] * face_c
 

@@ -21,7 +21,7 @@ from restcab.engine.zone_balance import (
     vapour_sources,
 )
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
-from restcab.physics.compiled import written_out
+from restcab.physics.compiled import apart, written_out
 
 
 class Shell(NamedTuple):
@@ -38,7 +38,10 @@ class Shell(NamedTuple):
 
 
 class Films(NamedTuple):
-    """Conductances on the inside and air streams of a step, and the diagonal of the inner faces."""
+    """Conductances on the inside and air streams of a step, and the inner faces.
+
+    ``faces`` is one over their diagonal [K/W], shape (n_surface, n_case).
+    """
 
     inner: InnerFaces
     sheets: SheetFaces
@@ -100,6 +103,7 @@ def free_bunk(solved: Equations) -> Free:
     )
 
 
+@apart
 def after_heat(solved: Equations, action: Action, ends: ZoneEnds) -> None:
     """Fill in the zones at the end of the step, from what the unit does."""
     n_zone, n_case = ends.vapour.shape
@@ -156,7 +160,7 @@ def solve_zones(
     for i in range(n_zone):
         for case in range(n_case):
             equations.damp_vector[i, 0, case] = 1.0 if i == 0 else 0.0
-    faces = wet.diag if is_wet else films.faces
+    faces = wet.faces if is_wet else films.faces
     heat_matrix(
         shell.zone, faces, films.inner, shell.sheets, films.sheets, streams, shell.stores, matrix,
     )  # fmt: skip

@@ -34,6 +34,16 @@ def place_among(points: FloatArray, value: FloatLike) -> IntArray:
     return np.searchsorted(points, value)
 
 
+def exp(value: FloatLike) -> FloatArray:
+    """Exponential, element by element."""
+    return np.exp(value)
+
+
+def log(value: FloatLike) -> FloatArray:
+    """Natural logarithm of values above 0, element by element."""
+    return np.log(value)
+
+
 def cube_root(value: FloatLike) -> FloatArray:
     """Cube root of values that are not below 0, element by element."""
     return np.cbrt(value)

@@ -25,8 +25,8 @@ from typing import Any, TypeVar
 import numpy as np
 
 import restcab
-from restcab.physics.arrays import FloatArray, cube_root, place_among, power, where
-from restcab.physics.roots import cube_root_of_number
+from restcab.physics.arrays import FloatArray, cube_root, exp, log, place_among, power, where
+from restcab.physics.elementary import cube_root_of_number, exp_of_number, log_of_number
 from restcab.userdir import MACHINE_CODE, keep, kept, kept_files, remove_kept
 
 _Plain = TypeVar("_Plain", bound=Callable[..., Any])
@@ -75,6 +75,8 @@ def _power_of_number(base: float, exponent: float) -> float:
 _OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {
     where: _either,
     cube_root: cube_root_of_number,
+    exp: exp_of_number,
+    log: log_of_number,
     place_among: _first_not_below,
     power: _power_of_number,
 }

@@ -23,7 +23,7 @@ from typing import Final
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, FloatLike, cube_root, where
+from restcab.physics.arrays import FloatArray, FloatLike, cube_root, exp, log, where
 from restcab.units import KELVIN_OFFSET
 
 STEFAN_BOLTZMANN: Final = 5.670374419e-8
@@ -46,6 +46,8 @@ TERRAIN: Final = {"open": (0.14, 270.0), "suburban": (0.22, 370.0), "city": (0.3
 """Wind-profile exponent [-] and boundary-layer thickness [m] [3]_ (open: read; others from
 memory)."""
 _MET_HEIGHT_M: Final = 10.0
+_STILL_M_PER_S: Final = 1e-30
+"""Wind that stands for none: its film is below 1e-18 W/(m²·K)."""
 
 _AIR_CONDUCTIVITY_W_PER_MK: Final = 0.0263
 _AIR_VISCOSITY_M2_PER_S: Final = 1.589e-5
@@ -191,7 +193,8 @@ def outside(
 
 def forced_outside(wind_m_per_s: FloatLike) -> FloatArray:
     """Forced part of :func:`outside` on a smooth face [W/(m²·K)]; it knows the wind alone."""
-    forced: FloatArray = 0.5 * (3.26 * wind_m_per_s**0.89 + 3.55 * wind_m_per_s**0.617)
+    ln_wind = log(np.maximum(wind_m_per_s, _STILL_M_PER_S))
+    forced: FloatArray = 0.5 * (3.26 * exp(0.89 * ln_wind) + 3.55 * exp(0.617 * ln_wind))
     return forced
 
 

@@ -7,9 +7,7 @@ References
    pressure equals that of an independent program to 1e-13 (tests).
 """
 
-import numpy as np
-
-from restcab.physics.arrays import FloatArray, FloatLike, where
+from restcab.physics.arrays import FloatArray, FloatLike, exp, log, where
 
 CP_AIR = 1006.0
 """Specific heat of dry air [J/(kg K)]; [1]_."""
@@ -77,7 +75,7 @@ def ln_saturation_pressure(temp_c: FloatLike) -> tuple[FloatArray, FloatArray]:
         ln(p / 1 Pa) [-] and its derivative [1/K]. Source: [1]_, differentiated here.
     """
     temp_k: FloatArray = temp_c + _KELVIN  # type: ignore[assignment]
-    ln_k = np.log(temp_k)
+    ln_k = log(temp_k)
     water, water_slope = _ln_pressure_over_water(temp_k, ln_k)
     ice, ice_slope = _ln_pressure_over_ice(temp_k, ln_k)
     frozen = temp_k < TEMP_TRIPLE_C + _KELVIN
@@ -102,7 +100,7 @@ def saturation_pressure_pa(temp_c: FloatLike) -> FloatArray:
     >>> round(float(saturation_pressure_pa(20.0)), 0)
     2339.0
     """
-    return np.exp(ln_saturation_pressure(temp_c)[0])
+    return exp(ln_saturation_pressure(temp_c)[0])
 
 
 def humidity_ratio_at_vapour_pressure(
@@ -151,7 +149,7 @@ def saturation_humidity_ratio_slope(
         differentiated here.
     """
     ln_pressure, ln_slope = ln_saturation_pressure(temp_c)
-    saturation = np.exp(ln_pressure)
+    saturation = exp(ln_pressure)
     dry: FloatArray = pressure_pa - saturation
     ratio = MOLAR_MASS_RATIO * saturation / dry
     return ratio, ratio * ln_slope * pressure_pa / dry

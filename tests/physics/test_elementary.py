@@ -5,7 +5,7 @@ import pytest
 
 from restcab.physics.arrays import cube_root, place_among, power
 from restcab.physics.compiled import _first_not_below, _power_of_number, compiled
-from restcab.physics.roots import cube_root_of_number
+from restcab.physics.elementary import cube_root_of_number
 
 ROUNDING = 4.0 * np.finfo(float).eps
 
