@@ -2,8 +2,10 @@
 
 from typing import NamedTuple
 
+import numpy as np
+
 from restcab.physics.air import H_FG, saturation_humidity_ratio_slope
-from restcab.physics.arrays import Number
+from restcab.physics.arrays import Number, where, within
 
 
 class CoilAir(NamedTuple):
@@ -25,7 +27,7 @@ class CoilAir(NamedTuple):
 
 def shown_w(coil: CoilAir, dry_w: Number) -> Number:
     """Sensible heat that serves the bunk and the ducts [W], of that taken by the coil."""
-    return max(dry_w - coil.fan_w, 1.0)
+    return np.maximum(dry_w - coil.fan_w, 1.0)
 
 
 def coil_heat(
@@ -40,13 +42,13 @@ def coil_heat(
     dry_w = coil.dry_w_per_k * (coil.temp_c - temp_c)
     saturated, rise = saturation_humidity_ratio_slope(temp_c, pressure_pa)
     excess = coil.humidity_ratio - saturated
-    if excess <= 0.0:
-        return dry_w, -coil.dry_w_per_k
     served_w = shown_w(coil, dry_w)
-    run = min(max(duty_w / served_w, 0.0), 1.0)
+    run = within(duty_w / served_w, 0.0, 1.0)
     latent = H_FG * coil.wet_kg_per_s / (1.0 + coil.drying * run)
     # A warmer coil runs longer and so dries the air further.
-    longer_per_k = run * coil.dry_w_per_k / served_w if run < 1.0 else 0.0
+    longer_per_k = where(run < 1.0, run * coil.dry_w_per_k / served_w, 0.0)
     drier_per_k = coil.drying * longer_per_k / (1.0 + coil.drying * run)
-    slope = -coil.dry_w_per_k - latent * (rise + excess * drier_per_k)
-    return dry_w + latent * excess, slope
+    slope = latent * (rise + excess * drier_per_k)
+    is_wet = excess > 0.0
+    wet_w, wet_slope = where(is_wet, latent * excess, 0.0), where(is_wet, slope, 0.0)
+    return dry_w + wet_w, -coil.dry_w_per_k - wet_slope

@@ -15,7 +15,6 @@ from restcab.engine.heating import hold_from_below
 from restcab.engine.ideal import hold_from_above
 from restcab.engine.metering import add_up
 from restcab.engine.origins import Origins, advance_origins, keep_parts
-from restcab.engine.plant import UnitArrays, act_all
 from restcab.engine.record import Series
 from restcab.engine.state import (
     TEMP_PLAUSIBLE_C,
@@ -27,7 +26,7 @@ from restcab.engine.state import (
     new_flows,
 )
 from restcab.engine.step import HELD, Cab, begin_step, end_step
-from restcab.engine.unit_step import UnitStep
+from restcab.engine.unit_step import Around, UnitArrays, UnitRoom, UnitStep, act_all
 from restcab.engine.zones import Equations, free_bunk
 from restcab.physics.air import saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
@@ -81,8 +80,8 @@ class Equipment(NamedTuple):
     ----------
     cools
         One of the ways above; what belongs to the others is there, and is not read.
-    units, enabled, last
-        Units, whether they are fed, and what they did in the last step.
+    units, enabled, last, room
+        Units, whether they are fed, what they did in the last step, and room for working it out.
     setpoint_c, humidity_ratio_max
         What ideal cooling holds.
     heater_output_w, heater_setpoint_c
@@ -97,6 +96,7 @@ class Equipment(NamedTuple):
     units: UnitArrays
     enabled: BoolArray
     last: UnitStep
+    room: UnitRoom
     setpoint_c: FloatArray
     humidity_ratio_max: FloatArray
     heater_output_w: FloatArray
@@ -252,8 +252,8 @@ def act(
     free = free_bunk(solved)
     if equipment.cools == UNIT:
         act_all(
-            equipment.units, free, moment.temp_out_c, moment.pressure_pa, equipment.enabled,
-            action, equipment.last,
+            equipment.units, free, Around(moment.temp_out_c, moment.pressure_pa),
+            equipment.enabled, equipment.room, action, equipment.last,
         )  # fmt: skip
     for case in range(heat_w.size):
         bunk = Free(

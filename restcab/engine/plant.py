@@ -2,14 +2,14 @@
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
 from restcab.engine.draws import Draws
 from restcab.engine.forcing import Moment
 from restcab.engine.state import Action, Free
-from restcab.engine.unit_step import Around, OneUnit, UnitStep, cool
+from restcab.engine.unit_step import Around, UnitArrays, UnitStep, act_all, unit_room_of
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.unit_map import UnitMap
@@ -43,22 +43,6 @@ class UnitScale:
                 object.__setattr__(self, name, np.ones_like(self.capacity))
 
 
-class UnitArrays(NamedTuple):
-    """Units of a batch, the scales and the setpoint of shape (n_case,); see :class:`OneUnit`."""
-
-    unit_map: UnitMap
-    capacity: FloatArray
-    power: FloatArray
-    part_load: FloatArray
-    controls: FloatArray
-    setpoint_c: FloatArray
-    duct_loss_frac: float
-    cycling_loss: float
-    fan_min_frac: float
-    coil_guard_c: float
-    draws: Draws
-
-
 def no_units() -> UnitArrays:
     """What stands for the units where there are none."""
     nothing, square = np.zeros(0), np.zeros((0, 0))
@@ -71,15 +55,6 @@ def unit_steps_of(n_case: int) -> UnitStep:
     """Room for what units do in a step."""
     series = UnitStep(*np.zeros((len(UnitStep._fields), n_case)))
     return series._replace(limited=np.zeros(n_case, dtype=np.bool_))
-
-
-def unit_of(units: UnitArrays, case: int) -> OneUnit:
-    """The unit of one case."""
-    return OneUnit(
-        units.unit_map, units.capacity[case], units.power[case], units.part_load[case],
-        units.controls[case], units.setpoint_c[case], units.duct_loss_frac, units.cycling_loss,
-        units.fan_min_frac, units.coil_guard_c, units.draws,
-    )  # fmt: skip
 
 
 @dataclass
@@ -129,30 +104,10 @@ class Unit:
         enabled = np.ones(n_case, dtype=np.bool_) if self.enabled is None else self.enabled
         action = Action(*np.empty((len(Action._fields), n_case)))
         last = unit_steps_of(n_case)
+        around = Around(plain(moment.temp_out_c), plain(moment.pressure_pa))
         compiled(act_all)(
-            self.arrays, Free(*map(plain, free)), plain(moment.temp_out_c),
-            plain(moment.pressure_pa), plain(enabled, np.bool_), action, last,
+            self.arrays, Free(*map(plain, free)), around, plain(enabled, np.bool_),
+            unit_room_of(n_case), action, last,
         )  # fmt: skip
         self.last = last
         return action
-
-
-def act_all(
-    units: UnitArrays, free: Free, temp_out_c: FloatArray, pressure_pa: FloatArray,
-    enabled: BoolArray, action: Action, last: UnitStep,
-) -> None:  # fmt: skip
-    """Ask every unit what it does; fills in ``action`` and ``last``, arrays of shape (n_case,)."""
-    for case in range(enabled.size):
-        bunk = Free(
-            free.temp_bunk_c[case], free.response_k_per_w[case], free.humidity_ratio[case],
-            free.response_humidity_s_per_kg[case],
-        )  # fmt: skip
-        around = Around(temp_out_c[case], pressure_pa[case])
-        done, step = cool(unit_of(units, case), bunk, around, enabled[case])
-        action.sensible_w[case] = done.sensible_w
-        action.moisture_kg_per_s[case] = done.moisture_kg_per_s
-        last.power_w[case], last.power_on_w[case] = step.power_w, step.power_on_w
-        last.terminal_w[case], last.run_frac[case] = step.terminal_w, step.run_frac
-        last.limited[case], last.coil_w[case] = step.limited, step.coil_w
-        last.speed_frac[case], last.coil_c[case] = step.speed_frac, step.coil_c
-        last.airflow_frac[case] = step.airflow_frac

@@ -35,6 +35,7 @@ from restcab.engine.plant import Unit, UnitScale, no_units, unit_steps_of
 from restcab.engine.record import RestRun, Series, join, run_of, series_of
 from restcab.engine.state import Gains, State, check_plausible, join_states
 from restcab.engine.step import Stepper
+from restcab.engine.unit_step import unit_room_of
 from restcab.physics.air import humidity_ratio_from_rh
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.battery.cells import BankParams
@@ -320,7 +321,8 @@ class _Chunk:
             )
         heater = self.heater or HeaterSetup(np.zeros(n_case), np.zeros(n_case))
         return Equipment(
-            cools, units, np.ones(n_case, dtype=np.bool_), unit_steps_of(n_case), setpoint_c,
+            cools, units, np.ones(n_case, dtype=np.bool_), unit_steps_of(n_case),
+            unit_room_of(n_case), setpoint_c,
             plain(driest), plain(heater.output_w), plain(heater.setpoint_c), float(of_unit),
             np.full(n_case, float(fan)),
         )  # fmt: skip

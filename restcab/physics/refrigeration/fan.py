@@ -7,9 +7,7 @@ References
    slowed: exponents of 2.2 to 2.7 are in use. From memory.
 """
 
-import numpy as np
-
-from restcab.physics.arrays import FloatArray, FloatLike, power, within
+from restcab.physics.arrays import FloatArray, FloatLike, exp, log, power, within
 from restcab.physics.refrigeration.unit import UnitConstants
 
 _FLOW_EXPONENT = UnitConstants.flow_exponent
@@ -68,6 +66,6 @@ def bypass_at_fan_frac(
     FloatArray
         Bypass factor [-]: slower air leaves closer to the coil's temperature.
     """
-    transfer_units = -np.log(bypass_frac)
+    transfer_units = -log(bypass_frac)
     slowed = power(fan_frac, flow_exponent - 1.0)
-    return np.exp(-transfer_units * slowed)
+    return exp(-transfer_units * slowed)
