@@ -194,8 +194,14 @@ class _KeptCode:
 
 
 @cache
-def _translate(function: Callable[..., Any], called_from_python: bool = False) -> Any:
-    """Have a function compiled with its compiled callees in place of the plain ones."""
+def _translate(
+    function: Callable[..., Any], called_from_python: bool = False, within_loop: bool = False
+) -> Any:
+    """Have a function compiled with its compiled callees in place of the plain ones.
+
+    ``within_loop`` is true of what an `apart` function asks of one case: only a loop that calls
+    nothing is worked several cases at a time.
+    """
     import numba
 
     njit: Any = numba.njit
@@ -209,6 +215,7 @@ def _translate(function: Callable[..., Any], called_from_python: bool = False) -
     how = {
         "error_model": "numpy", "nogil": True, "no_cpython_wrapper": not called_from_python,
         "no_cfunc_wrapper": True, "inline": "always" if function in _WRITTEN_OUT else "never",
+        "forceinline": within_loop,
     }  # fmt: skip
     made = njit(own, **how)
     with suppress(*_OTHERWISE_INSIDE):
@@ -217,7 +224,7 @@ def _translate(function: Callable[..., Any], called_from_python: bool = False) -
         # Code that was kept asks for no callee: they are looked for when it must be made.
         made._cache = _KeptCode(own)
     else:
-        _give_callees(own)
+        _give_callees(own, within_loop or function in _APART)
     return made
 
 
@@ -237,12 +244,15 @@ def _promise(compiler: Any, is_apart: bool) -> None:
     compiler._customize_flags = with_promise
 
 
-def _give_callees(own: FunctionType) -> None:
+def _give_callees(own: FunctionType, within_loop: bool = False) -> None:
     """Put compiled callees in place of the plain ones that a function knows."""
     for name in _global_names(own):
         called = own.__globals__.get(name)
         if isinstance(called, FunctionType) and called.__module__.startswith("restcab."):
-            own.__globals__[name] = _translate(_OF_NUMBERS.get(called, called))
+            called = _OF_NUMBERS.get(called, called)
+            own.__globals__[name] = _translate(
+                called, within_loop=within_loop and called not in _APART
+            )
 
 
 def _global_names(function: FunctionType) -> set[str]:
