@@ -20,9 +20,12 @@ from restcab.engine.exchange import (
     OuterFaces,
     SheetFaces,
     inner_films,
+    outer_air_of,
     outer_films,
+    sheet_faces_of,
     sheet_films,
     stir,
+    surround,
 )
 from restcab.engine.forcing import SEEN, Forcing, Moment, SolarTable
 from restcab.engine.network import Network
@@ -168,7 +171,9 @@ def outer_faces(
 ) -> OuterFaces:
     """Films of the outer faces as the step fills them in."""
     found = OuterFaces(*np.empty((5, network.n_surface, soak_k.size)))
-    outer_films(network.skin, network.outer, nodes_c, moment, soak_k, found)
+    air = outer_air_of(soak_k.size)
+    surround(moment, air)
+    outer_films(network.skin, network.outer, nodes_c, moment, soak_k, air, found)
     return found
 
 
@@ -192,8 +197,9 @@ def sheet_faces(
     network: Network, sheet_c: FloatArray, air_c: FloatArray, radiant_c: FloatArray, air: InnerAir
 ) -> SheetFaces:
     """Films of the partitions as the step fills them in."""
-    found = SheetFaces(*np.empty((3, len(sheet_c), 2, sheet_c.shape[-1])))
-    sheet_films(network.sheets, sheet_c, air_c, radiant_c, air, found)
+    found = sheet_faces_of(*sheet_c.shape)
+    stores = np.zeros(len(sheet_c))
+    sheet_films(network.sheets, stores, sheet_c, air_c, radiant_c, air, found)
     return found
 
 

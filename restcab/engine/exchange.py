@@ -107,7 +107,10 @@ def outer_air_of(n_case: int) -> OuterAir:
 
 def sheet_faces_of(n_sheet: int, n_case: int) -> SheetFaces:
     """Room for the faces of the partitions."""
-    return SheetFaces(*np.empty((3, n_sheet, 2, n_case)), np.empty((n_sheet, n_case)))
+    sides = (n_sheet, 2, n_case)
+    return SheetFaces(
+        np.empty(sides), np.empty(sides), np.empty(sides), np.empty((n_sheet, n_case))
+    )
 
 
 def surround(moment: Moment, found: OuterAir) -> None:

@@ -4,15 +4,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.cases import make_cases
-from restcab.engine.forcing import SEEN, Moment
-from restcab.engine.heating import Comfort, HeaterSetup
-from restcab.engine.lead_in import PARKED_WIND_M_PER_S, no_sun, uniform
+from restcab.engine.cases import Cases, make_cases
+from restcab.engine.heating import HeaterSetup
+from restcab.engine.lead_in import PARKED_WIND_M_PER_S
 from restcab.engine.network import Network
 from restcab.engine.order import deepest_first_network
-from restcab.engine.state import Gains
-from restcab.engine.step import Stepper
-from restcab.physics.air import PRESSURE_SEA_LEVEL_PA
+from restcab.engine.state import Flows
+from restcab.engine.still import StillCab
 
 TEST_OUTDOORS_C = 0.0
 TEST_EXCESS_K = 20.0
@@ -46,28 +44,26 @@ def heat_loss(network: Network) -> HeatLoss:
     network
         The cab.
     """
-    net = deepest_first_network(network)
-    outdoors_c, dark = np.full(1, TEST_OUTDOORS_C), np.zeros((net.n_zone, 1))
-    pressure = np.full(1, PRESSURE_SEA_LEVEL_PA)
-    moment = Moment(
-        outdoors_c, np.zeros(1), pressure, np.full(1, TEST_WIND_M_PER_S), outdoors_c,
-        np.zeros((0, 1)), dark, dark, np.full((len(SEEN), 1), TEST_OUTDOORS_C),
-    )  # fmt: skip
-    bunk_c = outdoors_c + TEST_EXCESS_K
-    stepper = Stepper(
-        net, make_cases(np.zeros(1), bunk_c), no_sun(net.n_zone), pressure, _STEADY_STEP_S
-    )
-    heater = Comfort(None, HeaterSetup(np.full(1, np.inf), bunk_c))
-    state = uniform(net, bunk_c)
-    gains, before_w = Gains(dark, dark, dark), np.inf
-    for _ in range(_ROUNDS):
-        flows = stepper.advance(state, moment, gains, heater, np.zeros(1))
-        heat_w = float(flows.unit_sensible_w[0])
-        if abs(heat_w - before_w) < _CLOSE_W:
-            break
-        before_w = heat_w
+    flows = lost_flows(network, make_cases(np.zeros(1), TEST_OUTDOORS_C + TEST_EXCESS_K))
     return HeatLoss(
-        heat_w / TEST_EXCESS_K,
+        float(flows.unit_sensible_w[0]) / TEST_EXCESS_K,
         -float(flows.outer_w[0]) / TEST_EXCESS_K,
         -float(flows.air_sensible_w[0]) / TEST_EXCESS_K,
     )
+
+
+def lost_flows(network: Network, cases: Cases) -> Flows:
+    """Flows across the boundary of such cabs, each with the scales of its case."""
+    net, n_case = deepest_first_network(network), len(cases)
+    bunk_c = np.full(n_case, TEST_OUTDOORS_C + TEST_EXCESS_K)
+    cab = StillCab(
+        net, cases, _STEADY_STEP_S, TEST_OUTDOORS_C, TEST_WIND_M_PER_S, bunk_c,
+        heater=HeaterSetup(np.full(n_case, np.inf), bunk_c),
+    )  # fmt: skip
+    before_w = np.full(n_case, np.inf)
+    for _ in range(_ROUNDS):
+        flows = cab.step()
+        if np.max(np.abs(flows.unit_sensible_w - before_w)) < _CLOSE_W:
+            break
+        before_w = flows.unit_sensible_w.copy()
+    return flows

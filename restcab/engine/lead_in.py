@@ -5,13 +5,10 @@ import math
 import numpy as np
 
 from restcab.engine.cases import RunOptions, make_cases
-from restcab.engine.forcing import SEEN, Moment, SolarTable
 from restcab.engine.network import Network
 from restcab.engine.order import deepest_first_network
-from restcab.engine.state import Gains, State
-from restcab.engine.step import Stepper
-from restcab.physics.air import PRESSURE_SEA_LEVEL_PA
-from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.engine.state import State
+from restcab.engine.still import StillCab
 
 LEFT_FREE_FRAC, LEFT_HELD_FRAC = 0.01, 0.1
 """Share of a wrong start that may be left when the rest begins (design assumption). A cab whose air
@@ -77,30 +74,24 @@ def time_constant_h(network: Network, held: bool) -> float:
         As for :func:`lead_in_h`.
     """
     net = deepest_first_network(network)
-    calm = np.zeros(1)
-    wind = np.full(1, DRIVING_WIND_M_PER_S if held else PARKED_WIND_M_PER_S)
-    pressure = np.full(1, PRESSURE_SEA_LEVEL_PA)
-    moment = Moment(
-        calm, calm, pressure, wind, calm, np.zeros((0, 1)), *(np.zeros((net.n_zone, 1)),) * 2,
-        np.zeros((len(SEEN), 1)),
+    wind = DRIVING_WIND_M_PER_S if held else PARKED_WIND_M_PER_S
+    nothing = np.zeros(1)
+    cab = StillCab(
+        net, make_cases(nothing, 0.0), _STEP_S, 0.0, wind, np.full(1, _EXCESS_K),
+        nothing if held else None,
     )  # fmt: skip
-    stepper = Stepper(
-        net, make_cases(calm, 0.0), no_sun(net.n_zone), pressure, _STEP_S, calm if held else None
-    )
-    nothing = np.zeros((net.n_zone, 1))
-    state = uniform(net, np.full(1, _EXCESS_K))
     before_h = 0.0
     for _ in range(_ROUNDS):
-        warm_j = float(stepper.stored_j(state)[0])
-        stepper.advance(state, moment, Gains(nothing, nothing, nothing), None, calm)
-        kept = float(stepper.stored_j(state)[0]) / max(warm_j, 1e-9)
+        warm_j = float(cab.stored_j()[0])
+        cab.step()
+        kept = float(cab.stored_j()[0]) / max(warm_j, 1e-9)
         if kept <= 1e-6:
             return 0.0
         hours = _STEP_S / 3600.0 * kept / max(1.0 - kept, 1e-9)
         if abs(hours - before_h) < _CLOSE_FRAC * hours:
             break
         before_h = hours
-        _warm_again(state)
+        _warm_again(cab.state)
     return hours
 
 
@@ -109,26 +100,3 @@ def _warm_again(state: State) -> None:
     warmest_k = max(float(np.abs(state.nodes_c).max()), 1e-12)
     for each in (state.nodes_c, state.air_c, state.radiant_c, state.sheets_c):
         each *= _EXCESS_K / warmest_k
-
-
-def no_sun(n_zone: int) -> SolarTable:
-    """Sun that shines nowhere."""
-    nowhere = np.zeros(0, dtype=np.int64)
-    dark = np.zeros((n_zone, 1))
-    return SolarTable(np.zeros((0, 1)), nowhere, nowhere, np.zeros(0, dtype=np.bool_), dark, dark)
-
-
-def uniform(network: Network, temp_c: FloatArray, humidity_ratio: FloatLike = 0.0) -> State:
-    """Every node of a cab at one temperature [°C] and humidity, shape (n_case,)."""
-    n_node, n_surface, _ = network.capacity_j_per_k.shape
-    zones = (network.n_zone, temp_c.size)
-    return State(
-        nodes_c=np.array(np.broadcast_to(temp_c, (n_node, n_surface, temp_c.size)), order="C"),
-        air_c=np.array(np.broadcast_to(temp_c, zones), order="C"),
-        radiant_c=np.array(np.broadcast_to(temp_c, zones), order="C"),
-        sheets_c=np.array(
-            np.broadcast_to(temp_c, (len(network.partitions), temp_c.size)), order="C"
-        ),
-        humidity_ratio=np.full(zones, humidity_ratio),
-        water_kg=np.zeros((n_surface, temp_c.size)),
-    )

@@ -9,12 +9,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.bank import Supply, draw_all
+from restcab.engine.bank import Supply, draw_all, no_banks
 from restcab.engine.forcing import SEEN, Instant, Moment, Weather, look_up
 from restcab.engine.heating import hold_from_below
 from restcab.engine.ideal import hold_from_above
 from restcab.engine.metering import add_up
 from restcab.engine.origins import Origins, advance_origins, keep_parts
+from restcab.engine.plant import no_units, unit_steps_of
 from restcab.engine.record import Series
 from restcab.engine.state import (
     TEMP_PLAUSIBLE_C,
@@ -26,7 +27,14 @@ from restcab.engine.state import (
     new_flows,
 )
 from restcab.engine.step import HELD, Cab, begin_step, end_step
-from restcab.engine.unit_step import Around, UnitArrays, UnitRoom, UnitStep, act_all
+from restcab.engine.unit_step import (
+    Around,
+    UnitArrays,
+    UnitRoom,
+    UnitStep,
+    act_all,
+    unit_room_of,
+)
 from restcab.engine.zones import Equations, free_bunk
 from restcab.physics.air import saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
@@ -127,6 +135,20 @@ class Feed(NamedTuple):
     other_w: FloatArray
 
 
+def nothing_acts(n_case: int) -> Equipment:
+    """Stand for the equipment of so many cabs that are left alone."""
+    nothing = np.zeros(n_case)
+    return Equipment(
+        NOTHING, no_units(), np.ones(n_case, dtype=np.bool_), unit_steps_of(n_case),
+        unit_room_of(n_case), nothing, nothing, nothing, nothing, 0.0, nothing,
+    )  # fmt: skip
+
+
+def nothing_fed(n_case: int) -> Feed:
+    """Stand for what feeds them."""
+    return Feed(False, *no_banks(), np.zeros(n_case), np.zeros((0, n_case)))
+
+
 class Room(NamedTuple):
     """Room for what a step passes on, shape (n_case,)."""
 
@@ -141,8 +163,9 @@ class Room(NamedTuple):
 
 def room_of(n_case: int) -> Room:
     """Room for a step of so many cases, in which nothing acts."""
+    soak_k, speed, heat_w, drain_w, peak_w, sensible_w, moisture = np.zeros((7, n_case))
     return Room(
-        *np.zeros((5, n_case)), Action(np.zeros(n_case), np.zeros(n_case)), new_flows(n_case)
+        soak_k, speed, heat_w, drain_w, peak_w, Action(sensible_w, moisture), new_flows(n_case)
     )
 
 

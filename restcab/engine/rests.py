@@ -16,7 +16,7 @@ from restcab.engine.draws import Draws
 from restcab.engine.forcing import Forcing, Moment, Sampler, look_up
 from restcab.engine.heating import HeaterSetup
 from restcab.engine.ideal import IdealSetup
-from restcab.engine.lead_in import lead_in_steps, uniform
+from restcab.engine.lead_in import lead_in_steps
 from restcab.engine.march import (
     IDEAL,
     NOTHING,
@@ -26,6 +26,7 @@ from restcab.engine.march import (
     Leg,
     arrival_humidity,
     march,
+    nothing_fed,
     room_of,
 )
 from restcab.engine.network import Network
@@ -35,6 +36,7 @@ from restcab.engine.plant import Unit, UnitScale, no_units, unit_steps_of
 from restcab.engine.record import RestRun, Series, join, run_of, series_of
 from restcab.engine.state import Gains, State, check_plausible, join_states
 from restcab.engine.step import Stepper
+from restcab.engine.still import uniform
 from restcab.engine.unit_step import unit_room_of
 from restcab.physics.air import humidity_ratio_from_rh
 from restcab.physics.arrays import FloatArray, IntArray
@@ -337,7 +339,7 @@ class _Chunk:
         """Bring walls and bedding to where the day left them; nobody is in the bunk yet."""
         options = self.options
         gains = Gains(*map(plain, _without_people(self.net, len(self.cases))))
-        feed, series = self._feed(0), series_of(0, 0, False, False)
+        feed, series = nothing_fed(len(self.cases)), series_of(0, 0, False, False)
         for step_s, steps in groupby(
             lead_in_steps(options.lead_in_h, options.lead_in_step_s), key=itemgetter(0)
         ):

@@ -206,13 +206,15 @@ def unit_room_of(n_case: int) -> UnitRoom:
     def polynomial() -> Coefficients:
         return tuple(np.zeros((5, n_case)))  # type: ignore[return-value]
 
-    row = np.zeros
+    def row() -> FloatArray:
+        return np.zeros(n_case)
+
     return UnitRoom(
-        Asked(marks(), marks(), row(n_case), row(n_case), row(n_case)),
-        Demand(*np.zeros((5, n_case)), marks(), marks()),
+        Asked(marks(), marks(), row(), row(), row()),
+        Demand(row(), row(), row(), row(), row(), marks(), marks()),
         Search(
-            CoilAir(*np.zeros((6, n_case))), CoilCurve(polynomial(), polynomial(), row(n_case)),
-            *np.zeros((5, n_case)), marks(), row(n_case),
+            CoilAir(*np.zeros((6, n_case))), CoilCurve(polynomial(), polynomial(), row()),
+            row(), row(), row(), row(), row(), marks(), row(),
         ),
     )  # fmt: skip
 

@@ -137,7 +137,10 @@ def sheet_row(sheets: Sheets, i: int, place: int, n_zone: int) -> int:
 def sheet_path(faces: SheetFaces, i: int, place: int) -> FloatArray:
     """Conductance of that path [W/K], shape (n_case,)."""
     side = place % 2
-    return faces.to_radiant_w_per_k[i, side] if place >= 2 else faces.to_air_w_per_k[i, side]
+    path: FloatArray = faces.to_air_w_per_k[i, side]
+    if place >= 2:
+        path = faces.to_radiant_w_per_k[i, side]
+    return path
 
 
 def join_sheets(sheets: Sheets, faces: SheetFaces, matrix: FloatArray, n_zone: int) -> None:

@@ -13,11 +13,11 @@ import numpy as np
 from restcab.engine.cases import make_cases
 from restcab.engine.forcing import Moment
 from restcab.engine.heating import Comfort
-from restcab.engine.lead_in import uniform
 from restcab.engine.network import Network
 from restcab.engine.plant import Unit, UnitScale
 from restcab.engine.state import Gains, State
 from restcab.engine.step import Stepper
+from restcab.engine.still import uniform
 from restcab.fits.night import Night
 from restcab.fits.parameters import Values
 from restcab.physics.air import H_FG

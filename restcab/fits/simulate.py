@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from restcab.engine.lead_in import uniform
+from restcab.engine.still import uniform
 from restcab.fits.course import Course, follow
 from restcab.fits.night import Night
 from restcab.physics.arrays import BoolArray, FloatArray

@@ -15,11 +15,11 @@ from outside.energyplus import box
 from restcab.engine.assemble import build_network
 from restcab.engine.cases import RunOptions, make_cases
 from restcab.engine.forcing import Forcing, Moment, Sampler
-from restcab.engine.lead_in import uniform
 from restcab.engine.network import Network
 from restcab.engine.rests import run_rests
 from restcab.engine.state import Action, Free, Gains
 from restcab.engine.step import Stepper
+from restcab.engine.still import uniform
 from restcab.physics.arrays import FloatArray
 from restcab.season.scene import Scene, make_scene
 from restcab.season.truck_sun import sun_on_truck
