@@ -11,6 +11,7 @@ def copy_to(values: FloatArray, found: FloatArray) -> None:
         found[case] = values[case]
 
 
+@apart
 def invert(values: FloatArray) -> None:
     """Put one over every value in its place."""
     for case in range(values.size):

@@ -1,7 +1,8 @@
 """Small dense systems, one per case."""
 
-from restcab.engine.rowwise import invert, multiply, subtract_scaled
-from restcab.physics.arrays import FloatArray
+from restcab.engine.rowwise import multiply, subtract_scaled
+from restcab.physics.arrays import FloatArray, where
+from restcab.physics.compiled import apart
 
 
 def solve_each(matrix: FloatArray, rhs: FloatArray) -> None:
@@ -13,11 +14,13 @@ def solve_each(matrix: FloatArray, rhs: FloatArray) -> None:
         Shape (n, n, n_case). Heat-balance matrices are diagonally dominant, so no pivoting.
         Overwritten.
     rhs
-        Right-hand sides, shape (n, n_rhs, n_case); overwritten by the solutions.
+        Right-hand sides, shape (n, n_rhs, n_case); overwritten by the solutions. An unknown that
+        nothing depends on, such as the radiant node of a zone whose faces touch nothing else, is
+        left at 0.
     """
     n, n_rhs, _ = rhs.shape
     for k in range(n):
-        invert(matrix[k, k])
+        invert_pivot(matrix[k, k])
         for i in range(k + 1, n):
             multiply(matrix[k, k], matrix[i, k])
             for j in range(k + 1, n):
@@ -29,3 +32,11 @@ def solve_each(matrix: FloatArray, rhs: FloatArray) -> None:
             for j in range(k + 1, n):
                 subtract_scaled(matrix[k, j], rhs[j, c], rhs[k, c])
             multiply(matrix[k, k], rhs[k, c])
+
+
+@apart
+def invert_pivot(pivot: FloatArray) -> None:
+    """Put one over every pivot in its place; 0 stays."""
+    for case in range(pivot.size):
+        none = pivot[case] == 0.0
+        pivot[case] = where(none, 0.0, 1.0 / where(none, 1.0, pivot[case]))
