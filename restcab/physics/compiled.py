@@ -33,7 +33,7 @@ _Plain = TypeVar("_Plain", bound=Callable[..., Any])
 
 _SOURCES = ("duty", "engine", "physics")
 """Floors that compiled functions come from."""
-_OTHERWISE_INSIDE = (AttributeError, ImportError, TypeError)
+_OTHERWISE_INSIDE = (AttributeError, ImportError, TypeError, ValueError)
 """Faults that tell of a numba that is made otherwise inside: then code is made and not kept."""
 _FORGOTTEN_S = 30.0 * 86_400.0
 """Machine code of other sources than these that nobody has made for so long goes."""
@@ -162,7 +162,9 @@ class _KeptCode:
         dumps: Any = numba.core.serialize.dumps
         with suppress(*_OTHERWISE_INSIDE):
             if not made.library.has_dynamic_globals:
-                keep(MACHINE_CODE, self._name(types, made.codegen), dumps(made._reduce()))
+                library, description, *rest = made._reduce()
+                kept_parts = (_without_its_words(library, description), description, *rest)
+                keep(MACHINE_CODE, self._name(types, made.codegen), dumps(kept_parts))
 
     def _read(self, types: Any, target: Any) -> Any:
         """Return what was kept; None if there is nothing to be trusted."""
@@ -191,6 +193,21 @@ class _KeptCode:
 
     def flush(self) -> None:
         """Numba may ask for it before a recompilation, which overwrites it."""
+
+
+def _without_its_words(library: Any, description: Any) -> Any:
+    """Leave out of a library what it was made from, but for the names that can be called.
+
+    numba would keep it for whoever puts one compiled function into another. Nobody does so with
+    an entry, and to read it takes ten times as long as to read the machine code.
+    """
+    import llvmlite.binding
+
+    binding: Any = llvmlite.binding
+    name, kind, (code, _) = library
+    names = description.llvm_func_name, description.llvm_cpython_wrapper_name
+    words = "".join(f'define void @"{each}"() {{ ret void }}\n' for each in names)
+    return name, kind, (code, binding.parse_assembly(words).as_bitcode())
 
 
 @cache
