@@ -107,10 +107,12 @@ class YearOfRests:
 
     def total(self, per_rest: np.typing.ArrayLike) -> float:
         """Sum over a year of ``rests_per_year`` rests."""
+        return float(np.sum(self.counted(per_rest))) * self.weight
+
+    def counted(self, per_rest: np.typing.ArrayLike) -> FloatArray:
+        """Values of the rests as far as each is counted, shape (..., n_rest)."""
         values = np.asarray(per_rest, dtype=np.float64)
-        if self.counted_frac is not None:
-            values = values * self.counted_frac
-        return float(np.sum(values)) * self.weight
+        return values if self.counted_frac is None else values * self.counted_frac
 
 
 def year_of_rests(spec: Spec, weather: Weather, every: int = 1) -> YearOfRests:
