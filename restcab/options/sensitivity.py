@@ -214,15 +214,11 @@ def moved_inputs(spec: Spec, year: YearOfRests) -> Iterator[MovedInput]:
     """Yield every input of the options compared at both ends of its span; see `sensitivity`."""
     factors = Factors()
     yield _diesel(spec, year, factors)
-    unsure = unsure_inputs(means for way in spec.options.ways for means in way.means)
+    unsure = inputs_of(spec)
     for name in (*TERMS, *(name for name in unsure if not is_factor(name))):
         yield _moved_in_spec(name, spec, year, factors)
     for name in filter(is_factor, unsure):
-        low, high = (
-            Case(f"{value:g}", spec, year, factors.with_value(name, value))
-            for value in factors.span(name)
-        )
-        yield MovedInput(name, low, high)
+        yield _moved_factor(name, spec, year, factors)
     needed, always = (
         Case(word, spec.with_values("options", idle_when=word), year, factors)
         for word in ("needed", "always")
@@ -234,6 +230,26 @@ def moved_inputs(spec: Spec, year: YearOfRests) -> Iterator[MovedInput]:
         for hours in (min(IDLE_LOGGED_H[0], own_h), max(IDLE_LOGGED_H[1], own_h))
     )
     yield MovedInput(_IDLE_HOURS, few, many)
+
+
+def inputs_of(spec: Spec) -> tuple[str, ...]:
+    """`unsure_inputs` of the options that a spec compares."""
+    return unsure_inputs(means for way in spec.options.ways for means in way.means)
+
+
+def moved_input(name: str, spec: Spec, year: YearOfRests) -> MovedInput:
+    """Return one of `unsure_inputs` at both ends of its span."""
+    moved = _moved_factor if is_factor(name) else _moved_in_spec
+    return moved(name, spec, year, Factors())
+
+
+def _moved_factor(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> MovedInput:
+    """A factor through its span."""
+    low, high = (
+        Case(f"{value:g}", spec, year, factors.with_value(name, value))
+        for value in factors.span(name)
+    )
+    return MovedInput(name, low, high)
 
 
 def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> MovedInput:

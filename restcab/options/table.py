@@ -98,7 +98,7 @@ def option_rows(
     """Rows of `evaluate_options` from the options of a case, the first the baseline."""
     return [
         _row(each, done[0][2], case)
-        | {"cost_per_rest_usd": level_usd(each[2], case.spec) / rests_per_year}
+        | {"cost_per_rest_usd": _level_usd(each[2], case.spec) / rests_per_year}
         for each in done
     ]
 
@@ -148,7 +148,7 @@ def _row(of: OptionYear, baseline: Costs, case: Case) -> dict[str, Any]:
     }
 
 
-def level_usd(costs: Costs, spec: Spec) -> float:
+def _level_usd(costs: Costs, spec: Spec) -> float:
     """Equal yearly cost of an option, purchases in [USD]."""
     money = spec.money
     present = -net_present_usd(money.discount_frac, costs.flows)

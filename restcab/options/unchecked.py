@@ -8,9 +8,10 @@ from typing import Any
 
 import numpy as np
 
+from restcab.options.cashflow import level_cost_usd, net_present_usd
 from restcab.options.factors import Factors
-from restcab.options.sensitivity import how_known, moved_inputs, unsure_inputs
-from restcab.options.table import level_usd, years_of_cases
+from restcab.options.sensitivity import how_known, inputs_of, moved_input, unsure_inputs
+from restcab.options.table import OptionYear, years_of_cases
 from restcab.options.ways import Case
 from restcab.options.year import YearOfRests
 from restcab.physics.arrays import BoolArray, FloatArray
@@ -75,17 +76,20 @@ def saving_at_ends_usd(spec: Spec, year: YearOfRests, part: BoolArray | None = N
         each of `unchecked_inputs`, whether or not the user gave it.
     """
     names = unchecked_inputs()
-    moved = [each for each in moved_inputs(spec, year) if each.name in names]
+    # An input of neither option moves nothing.
+    moved = [moved_input(name, spec, year) for name in inputs_of(spec) if name in names]
     ends = [Case(end.spec, end.factors) for each in moved for end in (each.low, each.high)]
     cases = [Case(spec, Factors()), *ends]
     parts = None if part is None else part[None]
-    saved = [
-        level_usd(first, case.spec) - level_usd(second, case.spec)
-        for case, (((_, _, first), (_, _, second)),) in zip(
-            cases, years_of_cases(year, cases, parts), strict=True
-        )
-    ]
-    # An input of neither option moves nothing.
+    years = years_of_cases(year, cases, parts)
+    saved = [_saved_usd(case.spec, of_case[0]) for case, of_case in zip(cases, years, strict=True)]
     found = np.full((len(names), 2), saved[0])
     found[[names.index(each.name) for each in moved]] = np.reshape(saved[1:], (-1, 2))
     return found
+
+
+def _saved_usd(spec: Spec, pair: Sequence[OptionYear]) -> float:
+    """Equal yearly saving of the second option against the first [USD]."""
+    money = spec.money
+    first, second = (net_present_usd(money.discount_frac, costs.flows) for _, _, costs in pair)
+    return level_cost_usd(second - first, money.discount_frac, money.years)

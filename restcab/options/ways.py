@@ -26,7 +26,7 @@ from restcab.options.idling import idled_frac
 from restcab.options.kits import equipment_mass_kg
 from restcab.options.year import YearOfRests
 from restcab.options.yearly_use import Run, Use
-from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
 from restcab.physics.sources import charging_table, recharge_fuel_gal
 from restcab.season.refill import recharge_fuel_gal_per_kwh
 from restcab.spec.model import Spec
@@ -219,24 +219,27 @@ class OptionYears:
             "cooled_held_frac": self._held_frac(way, "cooling", year.cooled),
             "heated_held_frac": self._held_frac(way, "heating", year.heated),
         }
-        columns = {name: np.broadcast_to(value, shape) for name, value in columns.items()}
-        runs = {
-            word: [np.broadcast_to(value, shape) for value in run]
-            for word, run in taken.runs.items()
-        }
-        wear_frac = ageing = np.zeros(shape)
         if way.on_bank:
-            wear_frac = np.broadcast_to(self._mean(each.bank_wear_frac), shape)
-            ageing = np.broadcast_to(self._mean(year.bank_ageing_per_year), shape)
+            columns["wear_frac"] = self._mean(each.bank_wear_frac)
+            columns["ageing_per_year"] = self._mean(year.bank_ageing_per_year)
+
+        def everywhere(value: FloatLike) -> list[list[float]]:
+            """Numbers by case and part."""
+            found: list[list[float]] = (np.zeros(shape) + value).tolist()
+            return found
+
+        numbers = {name: everywhere(value) for name, value in columns.items()}
+        runs = {word: [everywhere(value) for value in run] for word, run in taken.runs.items()}
 
         def use(case: int, part: int) -> Use:
-            at, (spec, factors) = (case, part), self._cases[case]
+            spec, factors = self._cases[case]
+            own = {name: value[case][part] for name, value in numbers.items()}
             life = left = np.inf
             if way.on_bank:
-                of_bank = life_of_wear(spec, float(wear_frac[at]), float(ageing[at]))
+                of_bank = life_of_wear(spec, own.pop("wear_frac"), own.pop("ageing_per_year"))
                 longer = GivenValues(spec, factors)["model.bank_life"]
                 life, left = of_bank.years * longer, of_bank.remaining_years * longer
-            found = {word: Run(*(float(value[at]) for value in run)) for word, run in runs.items()}
+            found = {word: Run(*(value[case][part] for value in run)) for word, run in runs.items()}
             return Use(
                 runs={word: run for word, run in found.items() if any(run)},
                 mass_kg=mass_kg[case],
@@ -244,7 +247,7 @@ class OptionYears:
                 * spec.money.mass_fuel_frac_per_t * spec.money.driving_fuel_l,
                 bank_life_years=life,
                 bank_life_remaining_years=left,
-                **{name: float(value[at]) for name, value in columns.items()},
+                **own,
             )  # fmt: skip
 
         return [[use(case, part) for part in range(shape[1])] for case in range(shape[0])]
