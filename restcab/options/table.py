@@ -8,6 +8,7 @@ import pandas as pd
 
 from restcab.options.cashflow import level_cost_usd, net_present_usd, payback_years
 from restcab.options.costs import Costs, costs_of
+from restcab.options.each_rest import felt
 from restcab.options.emissions import emissions
 from restcab.options.factors import Factors
 from restcab.options.ways import Case, OptionYears
@@ -45,8 +46,31 @@ def evaluate_options(spec: Spec, year: YearOfRests, factors: Factors | None = No
         ``money.years``, or the first option), ``co2_kg_per_year``, ``nox_kg_per_year``,
         ``pm_kg_per_year`` (tailpipe), ``held_frac``, and the parts behind them.
     """
-    case = Case(spec, Factors() if factors is None else factors)
-    return pd.DataFrame(option_rows(case, year.rests_per_year, years_of_cases(year, [case])[0][0]))
+    return tables_of([(year, Case(spec, Factors() if factors is None else factors))])[0]
+
+
+def tables_of(asked: Sequence[tuple[YearOfRests, Case]]) -> list[pd.DataFrame]:
+    """Work out the options of several cases, each as `evaluate_options` does.
+
+    Parameters
+    ----------
+    asked
+        Years of the same rests, which may differ in how many of them are taken, with their cases.
+    """
+    alike: list[tuple[tuple[object, ...], list[int]]] = []
+    for at, (year, case) in enumerate(asked):
+        key = (year.rests_per_year, *felt(case.spec))
+        same = next((places for known, places in alike if known == key), None)
+        if same is None:
+            alike.append((key, [at]))
+        else:
+            same.append(at)
+    found: dict[int, pd.DataFrame] = {}
+    for _, places in alike:
+        year, cases = asked[places[0]][0], [asked[at][1] for at in places]
+        for at, case, (done,) in zip(places, cases, years_of_cases(year, cases), strict=True):
+            found[at] = pd.DataFrame(option_rows(case, year.rests_per_year, done))
+    return [found[at] for at in range(len(asked))]
 
 
 def option_years(spec: Spec, year: YearOfRests, factors: Factors | None = None) -> list[OptionYear]:

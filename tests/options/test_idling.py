@@ -161,7 +161,7 @@ def test_how_an_input_is_known():
 
 def decided_in(*overrides):
     spec = default_spec(overrides)
-    trials = sensitivity(spec, year(), lambda s, y, f: evaluate_options(s, y, f))
+    trials = sensitivity(spec, year())
     order = [way.name for way in spec.options.ways]
     cost = evaluate_options(spec, year()).set_index("option")["net_present_cost_usd"]
     order.sort(key=lambda name: cost[name])

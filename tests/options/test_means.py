@@ -342,7 +342,7 @@ def test_a_new_record_is_tried_and_told(pellets, monkeypatch):
     assert f"The pellets of {heat_w:,.0f} W are too few." in reasons(table, spec)[1]
     # The user gave no storage price here: the row says how it is known, and moves the cost.
     free = default_spec(('options.compare="idling, pellets"',))
-    rows = sensitivity(free, hand_year(), lambda s, y, f: evaluate_options(s, y, f)).rows
+    rows = sensitivity(free, hand_year()).rows
     (row,) = (row for row in rows if row["input"] == "options.storage_price")
     assert row["how"] == "from memory"
     assert "apu.fuel_base" not in {row["input"] for row in rows}

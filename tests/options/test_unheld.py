@@ -167,7 +167,7 @@ def test_the_rule_reaches_what_turns_the_saving(monkeypatch):
     spec, year = spec_of("options.idle_hours=8784"), year_of()
 
     def swing():
-        trials = sensitivity(spec, year, evaluate_options)
+        trials = sensitivity(spec, year)
         found = {row["input"]: row for row in trials.rows}["money.diesel"]
         high = found["net_present_cost_at_high_usd"]
         return high["idling"] - high["battery+heater"]
