@@ -41,6 +41,8 @@ _WEAKEST_FIRST = (
     "read second-hand", "read",
 )  # fmt: skip
 _NEGLIGIBLE_USD = 0.5
+_EQUAL_DECIMALS = 6
+"""Swings that agree so far [USD] are equal: two factors of one product swing a cost alike."""
 
 
 class End(NamedTuple):
@@ -121,7 +123,12 @@ def sensitivity(spec: Spec, year: YearOfRests) -> Sensitivity:
         row for row in rows
         if row["swing_usd"] > _NEGLIGIBLE_USD or row["flips_ranking"] or row["turns_saving"]
     ]  # fmt: skip
-    return Sensitivity(sorted(rows, key=lambda row: -row["swing_usd"]), spans)
+    return Sensitivity(sorted(rows, key=_strongest_first), spans)
+
+
+def _strongest_first(row: dict[str, Any]) -> float:
+    """Key of rows by swing; what is equal but for rounding keeps the order of the inputs."""
+    return -float(round(row["swing_usd"], _EQUAL_DECIMALS))
 
 
 def ranking(table: pd.DataFrame) -> list[str]:

@@ -11,10 +11,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from restcab.engine.assemble import build_network
 from restcab.engine.forcing import Forcing, SolarTable
 from restcab.runs import cache
-from restcab.season.scene import Scene, make_scene, season_starts
+from restcab.season.scene import Scene, make_scene, network_of, season_starts
 from restcab.season.surroundings import site_of
 from restcab.spec.model import Spec, plain_cab
 from restcab.weather.climates import climate_text, read_climate
@@ -123,7 +122,7 @@ def _scene_there(there: _TruckThere) -> Scene:
         scene = make_scene(spec, weather)
         cache.save("sun", key, _packed_forcing(scene.forcing))
         return scene
-    network = build_network(spec.cab, lot=site.lot)
+    network = network_of(spec.cab, site.lot)
     starts = season_starts(spec, hourly_table(weather))
     return Scene(spec, weather, network, _forcing(stored), *starts)
 

@@ -257,6 +257,19 @@ def test_shore():
     expect(row_of("shore", "options.shore_fee=0 USD/h"), energy_usd_per_year=145.0)
 
 
+def test_shore_where_a_plug_is_found_in_a_fourth_of_the_rests():
+    expect(
+        row_of("shore", "options.shore_share=0.25"), plug_h_per_year=500.0,
+        grid_kwh_per_year=0.25 * 14.5 * N_PER_REST, electric_kwh_per_year=0.25 * 13.2 * N_PER_REST,
+        held_frac=0.25, cooled_held_frac=0.25, heated_held_frac=0.25,
+    )  # fmt: skip
+
+
+def test_rests_that_nobody_asks_to_heat_are_all_held():
+    mild = hand_year(heated=np.array([False, False]))
+    expect(row_of("battery", year=mild), held_frac=1.0, cooled_held_frac=1.0, heated_held_frac=1.0)
+
+
 def test_shore_with_an_engine_for_heat_pays_nothing_twice():
     # Hotel load and unit hang on the plug; the engine heats: 1.2 / 0.5 = 2.4 kWh of shaft.
     expect(
