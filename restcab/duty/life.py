@@ -53,11 +53,26 @@ def bank_life(
     duty_factor
         Wear by cycling over that of one rest a day [-].
     """
-    chem, bank = chemistry(spec.bank.chemistry), spec.bank
+    wear = float(wear_frac(depth_frac, chemistry(spec.bank.chemistry)).mean())
+    return life_of_wear(spec, wear * duty_factor, float(np.mean(ageing_per_year)))
+
+
+def life_of_wear(spec: Spec, wear_frac_per_rest: float, ageing_per_year: float) -> BankLife:
+    """Add up wear by cycling and by the calendar.
+
+    Parameters
+    ----------
+    spec
+        As for `bank_life`.
+    wear_frac_per_rest
+        Share of its life to 80 % of the rated capacity that a rest wears it, on the mean [-].
+    ageing_per_year
+        Share of its life that a year of time and warmth takes [1/year].
+    """
     end = end_age_frac(spec)
-    worn = spec.money.rests_per_year_count * float(wear_frac(depth_frac, chem).mean()) * duty_factor
+    worn = spec.money.rests_per_year_count * wear_frac_per_rest
     # A bank that is never discharged does not wear by cycling.
     cycling = end / worn if worn > 0.0 else np.inf
-    calendar = end / float(np.mean(ageing_per_year))
+    calendar = end / ageing_per_year
     years = float(joint_life_years(cycling, calendar))
-    return BankLife(years, years * (1.0 - bank.age_frac), cycling, calendar)
+    return BankLife(years, years * (1.0 - spec.bank.age_frac), cycling, calendar)

@@ -1,5 +1,6 @@
 """One truck in one climate: its rests run once, then priced for the months that are asked for."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
@@ -9,9 +10,11 @@ from numpy.typing import NDArray
 from restcab.duty.bank_course import BankYear
 from restcab.errors import SolverError
 from restcab.fleet.physics import Physics, physics_key, run_physics
-from restcab.options.idling import logged_ends, same_habit
-from restcab.options.table import evaluate_options, option_years
+from restcab.options.factors import Factors
+from restcab.options.idling import logged_ends
+from restcab.options.table import OptionYear, option_rows, years_of_cases
 from restcab.options.unchecked import saving_at_ends_usd
+from restcab.options.ways import Case
 from restcab.options.year import YearOfRests
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.runs import cache
@@ -195,52 +198,35 @@ def price(task: Task, physics: Physics) -> Row:
     spec = task.spec
     year = physics.for_rests(spec.money.rests_per_year_count).year
     month = year.start_time.astype("datetime64[M]").astype(int) % 12 + 1
-    seasons = [pick_rests(year, np.isin(month, months)) for months in task.seasons]
-    months = [pick_rests(year, month == m) for m in MONTH_NUMBERS]
+    seasons = np.array([np.isin(month, months) for months in task.seasons])
+    months = np.array([month == m for m in MONTH_NUMBERS])
     pair = spec.with_values("options", compare=f"{task.baseline}, {task.option}")
-    ends = logged_ends(pair)
+    own, low, high = (Case(each, Factors()) for each in (pair, *logged_ends(pair)))
 
-    def tally(of: Spec, part: YearOfRests) -> FloatArray:
-        return _tally(same_habit(of, year, part), part)
+    def tallies(case: Case, of_parts: Sequence[Sequence[OptionYear]]) -> FloatArray:
+        rows = [option_rows(case, year.rests_per_year, done) for done in of_parts]
+        return np.array([[[row[name] for name in TALLY] for row in part] for part in rows])
 
-    def unchecked(part: YearOfRests) -> FloatArray:
-        # Hours worked out here are no hours that the user gave.
-        return saving_at_ends_usd(same_habit(pair, year, part), part)
-
-    whole_months = {m for some in task.seasons for m in some}
-    options = np.array([tally(spec, part) for part in seasons])
-    names = [way.name for way in spec.options.ways]
-    pairs = options[:, [names.index(task.baseline), names.index(task.option)]]
-
-    def all_unchecked() -> FloatArray:
+    def unchecked() -> FloatArray:
         if not task.by_month:
-            return np.array([unchecked(part) for part in seasons])
-        whole = pick_rests(year, np.isin(month, sorted(whole_months)))
-        moved = unchecked(whole) - _level_saved_usd(spec, tally(pair, whole))
-        now = np.array([_level_saved_usd(spec, of_season) for of_season in pairs])
-        return np.asarray(now[:, None, None] + moved)
+            return np.array([saving_at_ends_usd(pair, year, part) for part in seasons])
+        part = np.isin(month, [m for some in task.seasons for m in some])
+        now_usd = np.array([_level_saved_usd(spec, each) for each in season_pairs])
+        (whole,) = tallies(own, years_of_cases(year, [own], part[None])[0])
+        moved_usd = saving_at_ends_usd(pair, year, part) - _level_saved_usd(spec, whole)
+        return np.asarray(now_usd[:, None, None] + moved_usd)
 
-    def idle() -> FloatArray:
-        if ends[0] is ends[1]:
-            return np.stack([pairs, pairs], axis=1)
-        return np.array([[tally(end, part) for end in ends] for part in seasons])
-
-    def of_month(m: int) -> FloatArray:
-        known = (m,) in task.seasons
-        return pairs[task.seasons.index((m,))] if known else tally(pair, months[m - 1])
-
-    def flows(part: YearOfRests) -> FloatArray:
-        years = option_years(same_habit(pair, year, part), part)
-        return np.array([costs.flows for _, _, costs in years])
-
+    every = Case(spec, Factors())
+    in_seasons = years_of_cases(year, [own, low, high], seasons)
+    season_pairs, *season_ends = map(tallies, (own, low, high), in_seasons)
     return Row(
-        season_needs=np.array([_needs(part) for part in seasons]),
-        month_needs=np.array([_needs(part) for part in months]),
-        season_options=options,
-        month_options=np.array([of_month(m) for m in MONTH_NUMBERS]),
-        season_idle=idle(),
-        season_unchecked=all_unchecked(),
-        season_flows=np.array([flows(part) for part in seasons]),
+        season_needs=np.array([_needs(pick_rests(year, part)) for part in seasons]),
+        month_needs=np.array([_needs(pick_rests(year, part)) for part in months]),
+        season_options=tallies(every, years_of_cases(year, [every], seasons)[0]),
+        month_options=tallies(own, years_of_cases(year, [own], months)[0]),
+        season_idle=np.stack(season_ends, axis=1),
+        season_unchecked=unchecked(),
+        season_flows=np.array([[costs.flows for _, _, costs in done] for done in in_seasons[0]]),
         bank_strings=np.array(physics.bank_strings),
         balance_residual_frac=np.array(year.balance_residual_frac),
     )
@@ -275,8 +261,3 @@ def _level_saved_usd(spec: Spec, tally: FloatArray) -> float:
     """Equal yearly saving of the second option against the first, purchases in [USD]."""
     per_rest = tally[:, TALLY.index("cost_per_rest_usd")]
     return float(per_rest[0] - per_rest[1]) * spec.money.rests_per_year_count
-
-
-def _tally(spec: Spec, year: YearOfRests) -> FloatArray:
-    """`TALLY` of the declared options."""
-    return np.asarray(evaluate_options(spec, year)[list(TALLY)].to_numpy(dtype=np.float64))

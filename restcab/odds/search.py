@@ -127,16 +127,22 @@ def bank_for(
             return bank_for(trial, samples, wanted_frac, strings_max, tried=tried)
         return None
 
+    # Those that grow too warm ask for more than any bank: they stand behind all others.
+    place = min(math.ceil(wanted_frac * len(some)), len(some)) - 1
+    kept = some.take(np.flatnonzero(cool))
+    if place >= len(kept):
+        return None
+
     def bank_of(rated_ah: FloatArray) -> BankParams:
-        return trial.bank(some, rated_ah).params
+        return trial.bank(kept, rated_ah).params
 
     within = run.time_h <= trial.hours + 0.5 * run.step_h
-    asked_w = (run.drain_w + trial.other_w[:, None])[within]
-    needed_ah = rated_ah_for(asked_w.T, run.step_h * 3600.0, bank_of, some["charge_at_start_frac"])
-    needed_ah = np.sort(np.where(cool, needed_ah, np.inf))
-    place = min(math.ceil(wanted_frac * len(needed_ah)), len(needed_ah)) - 1
+    asked_w = (run.drain_w + trial.other_w[:, None])[within][:, cool]
+    needed_ah = rated_ah_for(
+        asked_w.T, run.step_h * 3600.0, bank_of, kept["charge_at_start_frac"], place
+    )
     # The load's peaks inside a step count in the engine alone: it has the last word.
-    least_ah = float(needed_ah[place])
+    least_ah = float(np.sort(needed_ah)[place])
     if not math.isfinite(least_ah):
         return None
     for strings in range(min(strings_for(spec, least_ah), strings_max), strings_max + 1):

@@ -67,10 +67,19 @@ class Unsure:
 
 def _normal(even: FloatArray) -> FloatArray:
     """Standard normal values, cut at both ends."""
+    return _normal_of(even.tobytes())
+
+
+@lru_cache(maxsize=_KEPT_SEQUENCES * 16)
+def _normal_of(even_bytes: bytes) -> FloatArray:
+    """The same for the bytes of evenly spread numbers: every truck of a run is drawn from them."""
+    even = np.frombuffer(even_bytes)
     # scipy would take longer to load than all samples of a command take to draw.
     standard = NormalDist()
     tail = standard.cdf(-_CUT_SD)
-    return np.array([standard.inv_cdf(each) for each in tail + even * (1.0 - 2.0 * tail)])
+    found = np.array([standard.inv_cdf(each) for each in tail + even * (1.0 - 2.0 * tail)])
+    found.setflags(write=False)
+    return found
 
 
 def _factor(attribute: str) -> Callable[[Spec, FloatArray], FloatArray]:

@@ -74,7 +74,7 @@ def _tailpipe_kg(what: str, use: Use, factors: Factors, options: Options) -> flo
             grams += (run.engine_h if emits.per == "hour" else run.fuel_l / L_PER_GAL) * factors[
                 name
             ]
-    return grams / 1000.0
+    return float(grams / 1000.0)
 
 
 def _emits(means: Means, options: Options) -> Emits | None:

@@ -1,8 +1,11 @@
 """Factors of the comparison: value, span and source of each, and what is changed for a trial."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
+from typing import Any
+
+import numpy as np
 
 from restcab.provenance import data_rows
 
@@ -17,11 +20,11 @@ def _table() -> dict[str, tuple[float, float, float]]:
 
 @dataclass(frozen=True)
 class Factors:
-    """Values by name; those that are not changed come from the table."""
+    """Values by name, of one case or `stacked`; what is not changed comes from the table."""
 
-    changed: Mapping[str, float] = field(default_factory=dict)
+    changed: Mapping[str, Any] = field(default_factory=dict)
 
-    def __getitem__(self, name: str) -> float:
+    def __getitem__(self, name: str) -> Any:
         return self.changed[name] if name in self.changed else _table()[name][0]
 
     def span(self, name: str) -> tuple[float, float]:
@@ -33,6 +36,12 @@ class Factors:
         if name not in _table():
             raise KeyError(name)
         return replace(self, changed={**self.changed, name: value})
+
+
+def stacked(cases: Sequence[Factors]) -> Factors:
+    """Put the factors of some cases together; what any of them changes has shape (n_case, 1)."""
+    names = dict.fromkeys(name for each in cases for name in each.changed)
+    return Factors({name: np.array([[each[name]] for each in cases]) for name in names})
 
 
 def is_factor(name: str) -> bool:

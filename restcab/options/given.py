@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from restcab.options.bank_price import bank_price_usd
 from restcab.options.factors import Factors, is_factor
@@ -26,7 +27,8 @@ class GivenValues:
     spec: Spec
     factors: Factors
 
-    def __getitem__(self, name: str) -> float:
+    def __getitem__(self, name: str) -> Any:
+        """A number; of `stacked` factors an array of shape (n_case, 1)."""
         if is_factor(name):
             return self.factors[name]
         if name == "bank.total_price":
@@ -37,7 +39,7 @@ class GivenValues:
 
     def total(self, names: Iterable[str]) -> float:
         """Sum of some values."""
-        return sum(self[name] for name in names)
+        return sum((self[name] for name in names), 0.0)
 
 
 @cache

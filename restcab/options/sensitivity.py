@@ -3,7 +3,7 @@
 The rests are not run again: what moves is prices, habits and factors, and the heat as a whole.
 """
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -13,6 +13,8 @@ import pandas as pd
 from restcab.options.bank_price import battery_price_span_usd, battery_price_usd
 from restcab.options.factors import Factors, factor_how, is_factor
 from restcab.options.given import declared_key
+from restcab.options.table import tables_of
+from restcab.options.ways import Case
 from restcab.options.year import YearOfRests
 from restcab.said import Said, Worded, said
 from restcab.spec import quantity
@@ -20,8 +22,6 @@ from restcab.spec.declare import Kind, Number, Quantity
 from restcab.spec.means import MEANS, Means
 from restcab.spec.model import Spec
 from restcab.spec.options import IDLE_LOGGED_H
-
-Evaluate = Callable[[Spec, YearOfRests, Factors], pd.DataFrame]
 
 TERMS = ("money.years", "money.discount", "money.rests_per_year", "money.tax_credit")
 """Inputs that the reader chooses: they move the answer but are no uncertainty of it."""
@@ -41,9 +41,11 @@ _WEAKEST_FIRST = (
     "read second-hand", "read",
 )  # fmt: skip
 _NEGLIGIBLE_USD = 0.5
+_EQUAL_DECIMALS = 6
+"""Swings that agree so far [USD] are equal: two factors of one product swing a cost alike."""
 
 
-class Case(NamedTuple):
+class End(NamedTuple):
     """An input at one end of its span."""
 
     text: str
@@ -56,8 +58,8 @@ class MovedInput(NamedTuple):
     """One input at both ends of its span."""
 
     name: str
-    low: Case
-    high: Case
+    low: End
+    high: End
 
 
 @dataclass(frozen=True)
@@ -83,31 +85,33 @@ class Sensitivity:
     spans: pd.DataFrame
 
 
-def sensitivity(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Sensitivity:
+def sensitivity(spec: Spec, year: YearOfRests) -> Sensitivity:
     """Move every input through its span.
 
     Parameters
     ----------
     spec, year
         As declared.
-    evaluate
-        Works out the options for a spec, a year and factors.
     """
-    base = evaluate(spec, year, Factors())
+    moves = list(moved_inputs(spec, year))
+    ends = [end for moved in moves for end in (moved.low, moved.high)]
+    base, *at_ends = tables_of(
+        [
+            (year, Case(spec, Factors())),
+            *((end.year, Case(end.spec, end.factors)) for end in ends),
+        ]
+    )
     cost = _cost(base)
     rows, uncertain = [], []
     own_habit = () if spec.options.idling_h is None else (_IDLE_HOURS,)
-    for moved in moved_inputs(spec, year):
-        low, high = (
-            evaluate(case.spec, case.year, case.factors) for case in (moved.low, moved.high)
-        )
+    for moved, low, high in zip(moves, at_ends[::2], at_ends[1::2], strict=True):
         rows.append(_row(moved, base, low, high) | {"how": how_known(moved.name, spec.given)})
         chosen = moved.name in (*TERMS, _IDLE_WHEN) or moved.name in own_habit
         if not chosen:
             uncertain.append((_cost(low) - cost, _cost(high) - cost))
-    moves = np.array(uncertain)
-    below = np.sqrt((np.minimum(moves.min(axis=1), 0.0) ** 2).sum(axis=0))
-    above = np.sqrt((np.maximum(moves.max(axis=1), 0.0) ** 2).sum(axis=0))
+    swings = np.array(uncertain)
+    below = np.sqrt((np.minimum(swings.min(axis=1), 0.0) ** 2).sum(axis=0))
+    above = np.sqrt((np.maximum(swings.max(axis=1), 0.0) ** 2).sum(axis=0))
     spans = pd.DataFrame(
         {
             "option": base["option"],
@@ -119,14 +123,23 @@ def sensitivity(spec: Spec, year: YearOfRests, evaluate: Evaluate) -> Sensitivit
         row for row in rows
         if row["swing_usd"] > _NEGLIGIBLE_USD or row["flips_ranking"] or row["turns_saving"]
     ]  # fmt: skip
-    return Sensitivity(sorted(rows, key=lambda row: -row["swing_usd"]), spans)
+    return Sensitivity(sorted(rows, key=_strongest_first), spans)
+
+
+def _strongest_first(row: dict[str, Any]) -> float:
+    """Key of rows by swing; what is equal but for rounding keeps the order of the inputs."""
+    return -float(round(row["swing_usd"], _EQUAL_DECIMALS))
 
 
 def ranking(table: pd.DataFrame) -> list[str]:
     """Order options: those that do the job by cost, then the others by what they hold."""
-    able = table[table["does_the_job"]].sort_values("net_present_cost_usd", kind="stable")
-    others = table[~table["does_the_job"]].sort_values("held_frac", ascending=False, kind="stable")
-    return [*able["option"], *others["option"]]
+    able, held = table["does_the_job"].tolist(), table["held_frac"].tolist()
+    places = [
+        (not does, usd if does else -share)
+        for does, usd, share in zip(able, _cost(table).tolist(), held, strict=True)
+    ]
+    names = table["option"].tolist()
+    return [names[at] for at in sorted(range(len(names)), key=places.__getitem__)]
 
 
 def unsure_inputs(means: Iterable[Means] | None = None) -> tuple[str, ...]:
@@ -184,6 +197,7 @@ def _row(
     at_low, at_high = _best(low), _best(high)
     now = _cost(base)[0] - _cost(base)
     turns = np.any([np.sign(end) * np.sign(now) < 0.0 for end in saved], axis=0)
+    order, orders = ranking(base), [ranking(table) for table in (low, high)]
     return {
         "input": moved.name,
         "low": moved.low.text,
@@ -191,8 +205,8 @@ def _row(
         "best_at_low": at_low,
         "best_at_high": at_high,
         "flips_best": {at_low, at_high} != {_best(base)},
-        "flips_ranking": any(ranking(table) != ranking(base) for table in (low, high)),
-        "turns_first_two": any(_turned(ranking(base), table) for table in (low, high)),
+        "flips_ranking": any(there != order for there in orders),
+        "turns_first_two": any(_turned(order, there) for there in orders),
         "turns_saving": list(base["option"][turns]),
         "swing_usd": float(np.abs(saved[1] - saved[0]).max()),
         "net_present_cost_at_low_usd": _by_option(low),
@@ -200,9 +214,8 @@ def _row(
     }
 
 
-def _turned(order: list[str], table: pd.DataFrame) -> bool:
-    """Whether the second option of an order comes before the first in another table."""
-    there = ranking(table)
+def _turned(order: list[str], there: list[str]) -> bool:
+    """Whether the second option of an order comes before the first in another."""
     return len(order) > 1 and there.index(order[1]) < there.index(order[0])
 
 
@@ -214,26 +227,42 @@ def moved_inputs(spec: Spec, year: YearOfRests) -> Iterator[MovedInput]:
     """Yield every input of the options compared at both ends of its span; see `sensitivity`."""
     factors = Factors()
     yield _diesel(spec, year, factors)
-    unsure = unsure_inputs(means for way in spec.options.ways for means in way.means)
+    unsure = inputs_of(spec)
     for name in (*TERMS, *(name for name in unsure if not is_factor(name))):
         yield _moved_in_spec(name, spec, year, factors)
     for name in filter(is_factor, unsure):
-        low, high = (
-            Case(f"{value:g}", spec, year, factors.with_value(name, value))
-            for value in factors.span(name)
-        )
-        yield MovedInput(name, low, high)
+        yield _moved_factor(name, spec, year, factors)
     needed, always = (
-        Case(word, spec.with_values("options", idle_when=word), year, factors)
+        End(word, spec.with_values("options", idle_when=word), year, factors)
         for word in ("needed", "always")
     )
     yield MovedInput(_IDLE_WHEN, needed, always)
     own_h = spec.options.idle_asked_h
     few, many = (
-        Case(f"{hours:g} h", spec.with_values("options", idling_h=hours), year, factors)
+        End(f"{hours:g} h", spec.with_values("options", idling_h=hours), year, factors)
         for hours in (min(IDLE_LOGGED_H[0], own_h), max(IDLE_LOGGED_H[1], own_h))
     )
     yield MovedInput(_IDLE_HOURS, few, many)
+
+
+def inputs_of(spec: Spec) -> tuple[str, ...]:
+    """`unsure_inputs` of the options that a spec compares."""
+    return unsure_inputs(means for way in spec.options.ways for means in way.means)
+
+
+def moved_input(name: str, spec: Spec, year: YearOfRests) -> MovedInput:
+    """Return one of `unsure_inputs` at both ends of its span."""
+    moved = _moved_factor if is_factor(name) else _moved_in_spec
+    return moved(name, spec, year, Factors())
+
+
+def _moved_factor(name: str, spec: Spec, year: YearOfRests, factors: Factors) -> MovedInput:
+    """A factor through its span."""
+    low, high = (
+        End(f"{value:g}", spec, year, factors.with_value(name, value))
+        for value in factors.span(name)
+    )
+    return MovedInput(name, low, high)
 
 
 def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> MovedInput:
@@ -243,7 +272,7 @@ def _diesel(spec: Spec, year: YearOfRests, factors: Factors) -> MovedInput:
         quantity.to_si(f"{value} USD/gal", "USD/L") for value in factors.span("diesel.price.us")
     ]
     cases = [
-        Case(
+        End(
             _shown(declared_key(_DIESEL)[1].kind, value),
             spec.with_values("money", diesel_usd_per_l=value, diesel_region=None),
             year,
@@ -295,5 +324,5 @@ def _moved_in_spec(name: str, spec: Spec, year: YearOfRests, factors: Factors) -
         counted = year
         if name == "money.rests_per_year":
             counted = replace(year, rests_per_year=value)
-        cases.append(Case(_shown(kind, value), changed, counted, factors))
+        cases.append(End(_shown(kind, value), changed, counted, factors))
     return MovedInput(name, *cases)

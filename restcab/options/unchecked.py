@@ -10,10 +10,11 @@ import numpy as np
 
 from restcab.options.cashflow import level_cost_usd, net_present_usd
 from restcab.options.factors import Factors
-from restcab.options.sensitivity import how_known, moved_inputs, unsure_inputs
-from restcab.options.table import option_years
+from restcab.options.sensitivity import how_known, inputs_of, moved_input, unsure_inputs
+from restcab.options.table import OptionYear, years_of_cases
+from restcab.options.ways import Case
 from restcab.options.year import YearOfRests
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.spec.model import Spec
 
 UNCHECKED = ("from memory", "design assumption")
@@ -58,13 +59,15 @@ def decided(
     return found
 
 
-def saving_at_ends_usd(spec: Spec, year: YearOfRests) -> FloatArray:
+def saving_at_ends_usd(spec: Spec, year: YearOfRests, part: BoolArray | None = None) -> FloatArray:
     """Work out what the second option saves against the first with each unchecked input moved.
 
     Parameters
     ----------
     spec, year
         The truck, whose ``options.compare`` has two options, and its rests.
+    part
+        Rests that stand for the whole year, shape (n_rest,); by default all.
 
     Returns
     -------
@@ -74,21 +77,19 @@ def saving_at_ends_usd(spec: Spec, year: YearOfRests) -> FloatArray:
     """
     names = unchecked_inputs()
     # An input of neither option moves nothing.
-    found = np.full((len(names), 2), _saving_usd(spec, year, Factors()))
-    for moved in moved_inputs(spec, year):
-        if moved.name not in names:
-            continue
-        for end, case in enumerate((moved.low, moved.high)):
-            at_end_usd = _saving_usd(case.spec, case.year, case.factors)
-            found[names.index(moved.name), end] = at_end_usd
+    moved = [moved_input(name, spec, year) for name in inputs_of(spec) if name in names]
+    ends = [Case(end.spec, end.factors) for each in moved for end in (each.low, each.high)]
+    cases = [Case(spec, Factors()), *ends]
+    parts = None if part is None else part[None]
+    years = years_of_cases(year, cases, parts)
+    saved = [_saved_usd(case.spec, of_case[0]) for case, of_case in zip(cases, years, strict=True)]
+    found = np.full((len(names), 2), saved[0])
+    found[[names.index(each.name) for each in moved]] = np.reshape(saved[1:], (-1, 2))
     return found
 
 
-def _saving_usd(spec: Spec, year: YearOfRests, factors: Factors) -> float:
+def _saved_usd(spec: Spec, pair: Sequence[OptionYear]) -> float:
     """Equal yearly saving of the second option against the first [USD]."""
     money = spec.money
-    present = [
-        net_present_usd(money.discount_frac, costs.flows)
-        for _, _, costs in option_years(spec, year, factors)
-    ]
-    return level_cost_usd(present[1] - present[0], money.discount_frac, money.years)
+    first, second = (net_present_usd(money.discount_frac, costs.flows) for _, _, costs in pair)
+    return level_cost_usd(second - first, money.discount_frac, money.years)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from restcab.duty.bank_course import BankYear, bank_load, bank_year
+from restcab.duty.bank_course import BankYear, bank_load, bank_years
 from restcab.duty.bank_temperature import ageing_per_year
 from restcab.engine.record import RestRun, pick_run
 from restcab.errors import InputError, Problem, WeatherError
@@ -107,10 +107,12 @@ class YearOfRests:
 
     def total(self, per_rest: np.typing.ArrayLike) -> float:
         """Sum over a year of ``rests_per_year`` rests."""
+        return float(np.sum(self.counted(per_rest))) * self.weight
+
+    def counted(self, per_rest: np.typing.ArrayLike) -> FloatArray:
+        """Values of the rests as far as each is counted, shape (..., n_rest)."""
         values = np.asarray(per_rest, dtype=np.float64)
-        if self.counted_frac is not None:
-            values = values * self.counted_frac
-        return float(np.sum(values)) * self.weight
+        return values if self.counted_frac is None else values * self.counted_frac
 
 
 def year_of_rests(spec: Spec, weather: Weather, every: int = 1) -> YearOfRests:
@@ -171,7 +173,11 @@ def year_and_run(scene: Scene) -> tuple[YearOfRests, RestRun]:
     alone_min_c = alone.temp_bunk_c[judged].min(axis=0)
     heat_wh = driven.heat_w.sum(axis=0) * driven.step_h
     draw_w = heater_draw_w(spec, heater_w, driven.step_h)
-    load = bank_load(scene, driven.drain_w + draw_w, driven.temp_out_c)
+    load, load_without = (
+        bank_load(scene, drain_w, driven.temp_out_c)
+        for drain_w in (driven.drain_w + draw_w, driven.drain_w)
+    )
+    bank, bank_without = bank_years(scene, [load, load_without], [spec.bank.bank_ah] * 2)
     year = YearOfRests(
         start_time=scene.start_time,
         rests_per_year=spec.money.rests_per_year_count,
@@ -192,10 +198,8 @@ def year_and_run(scene: Scene) -> tuple[YearOfRests, RestRun]:
         heater_electric_wh=draw_w.sum(axis=0) * driven.step_h,
         heater_min_c=heater_min_c,
         heater_held=heater_min_c >= lowest_c,
-        bank=bank_year(scene, load, spec.bank.bank_ah),
-        bank_without_heater=bank_year(
-            scene, bank_load(scene, driven.drain_w, driven.temp_out_c), spec.bank.bank_ah
-        ),
+        bank=bank,
+        bank_without_heater=bank_without,
         bank_load_w=load.net_w,
         bank_temp_c=load.temp_c,
         bank_ageing_per_year=ageing_per_year(scene, spec.bank.bank_ah),

@@ -1,7 +1,7 @@
 """A year of one option in its own measures: hours, fuel, electricity, mass, what is held."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from restcab.spec.means import MEANS
@@ -64,19 +64,6 @@ class Use:
     held_frac: float
     cooled_held_frac: float
     heated_held_frac: float
-
-    def with_rests_of(self, *parts: "Use") -> "Use":
-        """Return the equipment of this one with the rests of others, added up."""
-        words = dict.fromkeys(word for part in parts for word in part.runs)
-        sums = {
-            name: sum(getattr(part, name) for part in parts)
-            for name in ("fuel_road_l", "road_kwh", "charger_kwh", "electric_kwh")
-        }
-        runs = {
-            word: Run(*map(sum, zip(*(part.runs.get(word, Run()) for part in parts), strict=True)))
-            for word in words
-        }
-        return replace(self, runs=runs, **sums)
 
     @property
     def engine_h(self) -> float:

@@ -4,18 +4,18 @@ Making the sun on a truck takes ten times as long as reading it back, and needs 
 longer to import than a climate takes to run.
 """
 
-from dataclasses import asdict, fields
+from dataclasses import asdict, dataclass, field, fields
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from restcab.engine.assemble import build_network
 from restcab.engine.forcing import Forcing, SolarTable
 from restcab.runs import cache
-from restcab.season.scene import Scene, make_scene, season_starts
+from restcab.season.scene import Scene, make_scene, network_of, season_starts
 from restcab.season.surroundings import site_of
-from restcab.spec.model import Spec
+from restcab.spec.model import Spec, plain_cab
 from restcab.weather.climates import climate_text, read_climate
 from restcab.weather.files import open_weather
 from restcab.weather.hourly import hourly_table
@@ -24,6 +24,9 @@ from restcab.weather.synthesis import synthesise
 
 _STATION = ("latitude_deg", "longitude_deg", "elevation_m", "utc_offset_h")
 _TEXTS = ("name", "source")
+_NOT_FELT = ("money", "options", "claim")
+_STARTS = ("start_h", "season")
+"""Tables that a scene does not feel, and keys of [rest] that say when its rests begin."""
 
 
 def climate_key(climate: str, draw: int = 0) -> str:
@@ -69,6 +72,9 @@ def _packed_weather(weather: Weather) -> dict[str, NDArray[Any]]:
 def climate_scene(spec: Spec, climate: str, draw: int = 0) -> Scene:
     """Build the scene of a truck in a climate, the same as `make_scene` would.
 
+    The truck asked for last is remembered: a fleet's trucks rest at several hours of the day, and
+    only the starts of their rests differ.
+
     Parameters
     ----------
     spec
@@ -78,17 +84,45 @@ def climate_scene(spec: Spec, climate: str, draw: int = 0) -> Scene:
     draw
         Which of its drawn years, from 0.
     """
+    known = _scene_there(_TruckThere(_key_there(spec, climate, draw), spec, climate, draw))
+    if known.spec is spec:
+        return known
+    starts = season_starts(spec, hourly_table(known.weather))
+    return known.knowing(Scene(spec, known.weather, known.network, known.forcing, *starts))
+
+
+@dataclass(frozen=True)
+class _TruckThere:
+    """A truck in a climate, known by its key: whatever hour its rests begin, whatever is paid."""
+
+    key: str
+    spec: Spec = field(compare=False)
+    climate: str = field(compare=False)
+    draw: int = field(compare=False)
+
+
+def _key_there(spec: Spec, climate: str, draw: int) -> str:
+    """Hash of all that a scene is made from but the starts of its rests."""
+    tables = {name: values for name, values in spec.resolved().items() if name not in _NOT_FELT}
+    tables["rest"] = {key: value for key, value in tables["rest"].items() if key not in _STARTS}
+    return cache.cache_key(spec=tables, climate=climate_key(climate, draw))
+
+
+@lru_cache(maxsize=1)
+def _scene_there(there: _TruckThere) -> Scene:
+    spec, climate, draw = there.spec, there.climate, there.draw
     weather = climate_weather(climate, draw)
+    site = site_of(spec, weather)
     key = cache.cache_key(
-        climate=climate_key(climate, draw), cab=asdict(spec.cab),
-        site=asdict(site_of(spec, weather)), solar_scale=spec.fitted.solar_scale,
+        climate=climate_key(climate, draw), cab=plain_cab(spec.cab), site=asdict(site),
+        solar_scale=spec.fitted.solar_scale,
     )  # fmt: skip
     stored = cache.load("sun", key)
     if stored is None:
         scene = make_scene(spec, weather)
         cache.save("sun", key, _packed_forcing(scene.forcing))
         return scene
-    network = build_network(spec.cab, lot=site_of(spec, weather).lot)
+    network = network_of(spec.cab, site.lot)
     starts = season_starts(spec, hourly_table(weather))
     return Scene(spec, weather, network, _forcing(stored), *starts)
 

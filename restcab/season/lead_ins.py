@@ -1,6 +1,6 @@
 """Cabs at the start of their rests, each taken there once however many runs begin from it."""
 
-from dataclasses import astuple
+from dataclasses import fields
 
 import numpy as np
 
@@ -34,7 +34,7 @@ class LeadIns:
 
     def of(self, cases: Cases) -> State:
         """Return cases after their lead-in, for ``arrived`` of a run."""
-        rows = np.stack(astuple(cases), axis=1)
+        rows = np.stack([getattr(cases, entry.name) for entry in fields(cases)], axis=1)
         keys = [row.tobytes() for row in rows]
         missing = {key: index for index, key in enumerate(keys) if key not in self._place}
         if len(missing) + len(self._place) > _KEPT_CASES:

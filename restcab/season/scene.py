@@ -7,7 +7,7 @@ networks, suns, units and banks is the same for all of them and lives here.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -31,6 +31,7 @@ from restcab.physics.battery.bank_heat import film_w_per_m2k, lagged_c, surface_
 from restcab.physics.battery.cells import BankParams, bank_params
 from restcab.physics.battery.chemistry import chemistry
 from restcab.physics.films import wind_at_height
+from restcab.physics.lot import Lot
 from restcab.physics.refrigeration.unit_map import UnitMap
 from restcab.said import clock
 from restcab.season.declared_unit import declared_unit, unit_map
@@ -44,6 +45,7 @@ from restcab.season.surroundings import (
 from restcab.season.truck_sun import sun_on_truck
 from restcab.spec.model import Spec
 from restcab.spec.rest import MONTHS
+from restcab.spec.surfaces import Cab
 from restcab.weather.calendar import HOURS_PER_YEAR
 from restcab.weather.hourly import HourlyTable, hourly_table
 from restcab.weather.schema import Weather
@@ -56,6 +58,8 @@ ENGINE_SOAK_K = 40.0
 """Excess of engine bay and tunnel over the outdoor air at shut-down [K] (design assumption)."""
 _OF_CAB_AND_UNIT = ("lead_in_h", "lead_ins", "unit_map")
 """What of a scene neither its bank nor its choice of rests has a part in."""
+_KEPT_CABS = 4
+"""Cabs that are kept ready."""
 
 
 @dataclass(frozen=True)
@@ -121,7 +125,7 @@ class Scene:
     @cached_property
     def lead_in_h(self) -> float:
         """Time followed before each rest, from the cab's own slowest time constant [h]."""
-        return lead_in_h(self.network, held=self.spec.rest.arrival == "cooled")
+        return _lead_in_h(self.network, self.spec.rest.arrival == "cooled")
 
     @cached_property
     def heat_loss(self) -> HeatLoss:
@@ -302,6 +306,26 @@ class Scene:
         return np.asarray(lagged_c(temp_out_c, step_h, lag_h, warmer_k=warmer_k)[-1])
 
 
+@lru_cache(maxsize=_KEPT_CABS)
+def network_of(cab: Cab, lot: Lot) -> Network:
+    """Network of a cab on a lot, the same for equal ones: a fleet's trucks rest in many climates.
+
+    Parameters
+    ----------
+    cab
+        Zones and surfaces.
+    lot
+        What stands around.
+    """
+    return build_network(cab, lot=lot)
+
+
+@lru_cache(maxsize=_KEPT_CABS)
+def _lead_in_h(network: Network, held: bool) -> float:
+    """`restcab.engine.lead_in.lead_in_h` of a network, once."""
+    return lead_in_h(network, held)
+
+
 def make_scene(spec: Spec, weather: Weather) -> Scene:
     """Build network, sun and season of a truck.
 
@@ -317,7 +341,7 @@ def make_scene(spec: Spec, weather: Weather) -> Scene:
     WeatherError
         If the weather holds no whole rest of the season.
     """
-    network = build_network(spec.cab, lot=site_of(spec, weather).lot)
+    network = network_of(spec.cab, site_of(spec, weather).lot)
     table = hourly_table(weather)
     start_h, start_time = season_starts(spec, table)
     if start_h.size == 0:

@@ -1,7 +1,7 @@
 """The spec: all tables together, what was given and what was not, and the resolved values."""
 
 from dataclasses import asdict, dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
 from restcab.provenance import hash_inputs
@@ -45,6 +45,11 @@ _FROM_CHEMISTRY = {
     "bank.mass": "specific_energy_wh_per_kg",
 }
 """Key of the bank, if left out -> quantity of the chemistry that stands for it."""
+
+_OF_CAB = ("truck", "fitted")
+"""Tables that make the cab."""
+_KEPT_CABS = 8
+"""Cabs whose plain values are remembered: trucks are few, the copies of their specs many."""
 
 
 class InputRow(NamedTuple):
@@ -150,7 +155,11 @@ class Spec:
         if unknown:
             raise KeyError(f"no attribute {unknown[0]!r} in table {table!r}")
         changed: dict[str, Any] = {table: self.table(table).model_copy(update=values)}
-        return replace(self, **changed)
+        other = replace(self, **changed)
+        if table not in _OF_CAB:
+            # What made the cab is the same, and making one takes longer than the copy.
+            other.__dict__["cab"] = self.cab
+        return other
 
     def inputs(self) -> list[InputRow]:
         """Return every input with its value, origin and source, in the order of the tables."""
@@ -251,12 +260,19 @@ class Spec:
             name: _plain(self.table(name).model_dump(exclude={"surfaces", "zones"}))
             for name in TABLES
         }
-        values["cab"] = _plain(asdict(self.cab))
+        values["cab"] = plain_cab(self.cab)
         return values
 
     def inputs_hash(self) -> str:
         """Return the hash of the resolved inputs."""
         return hash_inputs(self.resolved())
+
+
+@lru_cache(maxsize=_KEPT_CABS)
+def plain_cab(cab: Cab) -> dict[str, Any]:
+    """Return a cab as plain values; the same dict for equal cabs, not to be changed."""
+    found: dict[str, Any] = _plain(asdict(cab))
+    return found
 
 
 def _both(value_si: float, unit_si: str, unit: str) -> tuple[str, str]:

@@ -48,7 +48,7 @@ def compare(spec: Spec, weather: Weather) -> Result:
     """
     year = year_of_rests(spec, weather)
     table = evaluate_options(spec, year)
-    trials = sensitivity(spec, year, lambda s, y, f: evaluate_options(s, y, f))
+    trials = sensitivity(spec, year)
     table = table.join(trials.spans.set_index("option"), on="option")
     order = ranking(table)
     why = reasons(table, spec)

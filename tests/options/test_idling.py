@@ -3,13 +3,20 @@
 from functools import cache
 
 import numpy as np
+import pandas as pd
 import pytest
 from support import weather_of
 
 from restcab.fleet.rows import pick_rests
 from restcab.options.factors import is_factor
 from restcab.options.idling import idle_values, idled_frac, same_habit, wanted_h
-from restcab.options.sensitivity import how_known, sensitivity, unsure_inputs
+from restcab.options.sensitivity import (
+    how_known,
+    moved_inputs,
+    ranking,
+    sensitivity,
+    unsure_inputs,
+)
 from restcab.options.table import evaluate_options
 from restcab.options.unchecked import UNCHECKED, decided, saving_at_ends_usd, unchecked_inputs
 from restcab.options.year import year_of_rests
@@ -159,9 +166,61 @@ def test_how_an_input_is_known():
     assert "options.heater_price" not in unchecked_inputs()
 
 
+@pytest.mark.parametrize("hours", ["options.idle_hours=600", "options.idle_when=always"])
+def test_every_end_is_the_comparison_with_that_input_alone(hours):
+    spec = default_spec((hours, "options.shore_share=0.5"))
+    rows = {row["input"]: row for row in sensitivity(spec, year()).rows}
+    ends = {moved.name: moved for moved in moved_inputs(spec, year())}
+    assert {"money.rests_per_year", "options.idle_when", "options.idle_hours",
+            "model.load", "money.diesel",
+            "charging.engine_efficiency"} <= set(rows)  # fmt: skip
+    base = evaluate_options(spec, year())
+    for name, row in rows.items():
+        for end, case in (("low", ends[name].low), ("high", ends[name].high)):
+            alone = evaluate_options(case.spec, case.year, case.factors).set_index("option")
+            there = alone["net_present_cost_usd"].to_dict()
+            assert row[f"net_present_cost_at_{end}_usd"] == pytest.approx(there, rel=1e-12), name
+        flips = [
+            ranking(evaluate_options(case.spec, case.year, case.factors)) != ranking(base)
+            for case in (ends[name].low, ends[name].high)
+        ]
+        assert row["flips_ranking"] == any(flips), name
+
+
+def test_inputs_that_move_alike_stand_in_their_order():
+    # Both are factors of one product: the fuel of the speed above 600 rpm.
+    rows = [row["input"] for row in sensitivity(default_spec(), year()).rows]
+    swings = [row["swing_usd"] for row in sensitivity(default_spec(), year()).rows]
+    assert swings == pytest.approx(sorted(swings, reverse=True), abs=1e-5)
+    at = rows.index("idle.rpm_high")
+    assert rows[at + 1] == "idle.fuel_per_100rpm"
+    assert swings[at + 1] == pytest.approx(swings[at], abs=1e-6)
+
+
+def test_options_are_ranked_by_cost_and_behind_them_by_what_they_hold():
+    table = pd.DataFrame(
+        {
+            "option": ["a", "b", "c", "d", "e", "f"],
+            "does_the_job": [True, False, True, False, True, False],
+            "net_present_cost_usd": [3.0, 0.0, 2.0, 0.0, 3.0, 0.0],
+            "held_frac": [1.0, 0.5, 1.0, 0.7, 1.0, 0.5],
+        }
+    )
+    assert ranking(table) == ["c", "a", "e", "d", "b", "f"]
+
+
+def test_a_part_of_a_year_stands_for_it():
+    spec = default_spec(('options.compare="idling, battery+heater"', "options.idle_hours=700"))
+    july = year().start_time.astype("datetime64[M]").astype(int) % 12 == 6
+    picked = pick_rests(year(), july)
+    alone = saving_at_ends_usd(same_habit(spec, year(), picked), picked)
+    assert saving_at_ends_usd(spec, year(), july) == pytest.approx(alone, rel=1e-9)
+    assert not np.allclose(alone, saving_at_ends_usd(spec, year()))
+
+
 def decided_in(*overrides):
     spec = default_spec(overrides)
-    trials = sensitivity(spec, year(), lambda s, y, f: evaluate_options(s, y, f))
+    trials = sensitivity(spec, year())
     order = [way.name for way in spec.options.ways]
     cost = evaluate_options(spec, year()).set_index("option")["net_present_cost_usd"]
     order.sort(key=lambda name: cost[name])

@@ -13,14 +13,18 @@ from support import weather_of
 
 from restcab.duty.bank_course import BankYear
 from restcab.errors import InputError
+from restcab.fleet.rows import pick_rests
 from restcab.options.costs import costs_of
-from restcab.options.factors import Factors
-from restcab.options.given import GivenValues
+from restcab.options.each_rest import EachRest
+from restcab.options.factors import Factors, is_factor
+from restcab.options.given import GivenValues, declared_key
+from restcab.options.idling import same_habit
 from restcab.options.reasons import reasons
 from restcab.options.sensitivity import SHARED, how_known, sensitivity, unsure_inputs
 from restcab.options.table import evaluate_options
-from restcab.options.ways import kept_rests, use_of
+from restcab.options.ways import Case, OptionYears, use_of
 from restcab.options.year import YearOfRests
+from restcab.options.yearly_use import Run
 from restcab.spec import default_spec
 from restcab.spec.declare import declarations
 from restcab.spec.means import MEANS, Emits, Kit, Means, default_options
@@ -253,6 +257,19 @@ def test_shore():
     expect(row_of("shore", "options.shore_fee=0 USD/h"), energy_usd_per_year=145.0)
 
 
+def test_shore_where_a_plug_is_found_in_a_fourth_of_the_rests():
+    expect(
+        row_of("shore", "options.shore_share=0.25"), plug_h_per_year=500.0,
+        grid_kwh_per_year=0.25 * 14.5 * N_PER_REST, electric_kwh_per_year=0.25 * 13.2 * N_PER_REST,
+        held_frac=0.25, cooled_held_frac=0.25, heated_held_frac=0.25,
+    )  # fmt: skip
+
+
+def test_rests_that_nobody_asks_to_heat_are_all_held():
+    mild = hand_year(heated=np.array([False, False]))
+    expect(row_of("battery", year=mild), held_frac=1.0, cooled_held_frac=1.0, heated_held_frac=1.0)
+
+
 def test_shore_with_an_engine_for_heat_pays_nothing_twice():
     # Hotel load and unit hang on the plug; the engine heats: 1.2 / 0.5 = 2.4 kWh of shaft.
     expect(
@@ -338,7 +355,7 @@ def test_a_new_record_is_tried_and_told(pellets, monkeypatch):
     assert f"The pellets of {heat_w:,.0f} W are too few." in reasons(table, spec)[1]
     # The user gave no storage price here: the row says how it is known, and moves the cost.
     free = default_spec(('options.compare="idling, pellets"',))
-    rows = sensitivity(free, hand_year(), lambda s, y, f: evaluate_options(s, y, f)).rows
+    rows = sensitivity(free, hand_year()).rows
     (row,) = (row for row in rows if row["input"] == "options.storage_price")
     assert row["how"] == "from memory"
     assert "apu.fuel_base" not in {row["input"] for row in rows}
@@ -395,18 +412,33 @@ def test_all_that_a_record_reads_is_among_its_unsure_inputs(option, monkeypatch)
 
 
 def test_rests_of_two_options_add_up_on_the_equipment_of_one():
+    # The unit loses the warm rest: what idling takes in it comes to the battery's cold one.
+    year, factors = hand_year(unit_held=np.array([False, True])), Factors(ROUND)
+    spec = spec_of("idling, battery+heater", "options.idle_hours=1500")
+    idling, battery = spec.options.ways
+    ((both,),) = OptionYears(year, [Case(spec, factors)]).uses(battery, first=idling)
+    warm, cold = (replace(year, counted_frac=np.array(counted)) for counted in ([1, 0], [0, 1]))
+    alone = use_of(battery, year, spec, factors)
+    parts = [
+        use_of(way, part, same_habit(spec, year, part), factors)
+        for way, part in ((idling, warm), (battery, cold))
+    ]
+    assert both.engine_h == 750.0  # three of four
+    assert both.mass_kg == alone.mass_kg
+    assert both.fuel_mass_l == alone.fuel_mass_l
+    assert (both.bank_life_years, both.held_frac) == (alone.bank_life_years, 0.5)
+    for name in ("fuel_road_l", "road_kwh", "grid_kwh", "electric_kwh", "fuel_engine_l",
+                 "fuel_heater_l"):  # fmt: skip
+        added = sum(getattr(part, name) for part in parts)
+        assert getattr(both, name) == pytest.approx(added), name
+
+
+def test_what_runs_is_served_and_paid_for_whoever_carries_it():
     year, factors = hand_year(), Factors(ROUND)
     spec = spec_of("idling, battery+heater, shore")
     idling, battery, shore = (use_of(way, year, spec, factors) for way in spec.options.ways)
-    both = battery.with_rests_of(battery, idling, shore)
-    assert both.engine_h == 2000.0
-    assert both.plug_h == 2000.0
-    assert both.mass_kg == battery.mass_kg
-    assert both.fuel_mass_l == battery.fuel_mass_l
-    for name in ("fuel_road_l", "road_kwh", "grid_kwh", "electric_kwh", "fuel_engine_l"):
-        parts = [getattr(use, name) for use in (idling, battery, shore)]
-        assert getattr(both, name) == pytest.approx(sum(parts)), name
-    # Wear of 0.10 USD/h and the fee of 1 USD/h are those of what runs, whoever carries it.
+    both = replace(battery, runs={**battery.runs, **idling.runs, **shore.runs})
+    # Wear of 0.10 USD/h and the fee of 1 USD/h are those of what runs.
     costs = costs_of(spec.options.ways[1], both, spec)
     assert costs.upkeep_usd == pytest.approx(200.0 + 150.0)
     assert costs.energy_usd == pytest.approx(2000.0)
@@ -414,6 +446,69 @@ def test_rests_of_two_options_add_up_on_the_equipment_of_one():
 
 def test_rests_that_an_option_keeps_and_the_chance_of_a_plug():
     spec = spec_of("heater, shore, battery+shore", "options.shore_share=0.3")
-    kept = [kept_rests(way, hand_year(), spec, Factors(ROUND)) for way in spec.options.ways]
-    assert [list(rests) for rests, _ in kept] == [[0.0, 1.0], [1.0, 1.0], [1.0, 1.0]]
-    assert [list(chance) for _, chance in kept] == [[1.0, 1.0], [0.3, 0.3], [1.0, 0.3]]
+    each = [EachRest(way, hand_year(), spec, Factors(ROUND)) for way in spec.options.ways]
+    assert [list(rest.held.whole) for rest in each] == [[0.0, 1.0], [1.0, 1.0], [1.0, 1.0]]
+    assert [list(rest.chance_frac) for rest in each] == [[1.0, 1.0], [0.3, 0.3], [1.0, 0.3]]
+
+
+# --- many cases and parts at once -----------------------------------------------------------
+
+EVERY_WAY = (*default_options().split(", "), "shore+apu", "battery+idling", "apu+shore", "battery")
+
+
+def moved_cases(spec):
+    """A case for each factor and price that is moved, all of them different."""
+    found = [Case(spec, Factors(ROUND))]
+    for name in unsure_inputs():
+        if is_factor(name):
+            found.append(Case(spec, Factors({**ROUND, name: Factors().span(name)[0]})))
+        else:
+            table, attribute = name.split(".")[0], declared_key(name)[0]
+            if name != "money.battery_price":
+                own = getattr(spec.table(table), attribute)
+                here = spec.with_values(table, **{attribute: 0.9 * own})
+                found.append(Case(here, Factors(ROUND)))
+    return found
+
+
+@pytest.mark.parametrize("option", EVERY_WAY)
+def test_cases_side_by_side_are_those_alone(option):
+    year = hand_year(unit_held=np.array([False, True]))
+    spec = spec_of(f"idling, {option}" if option != "idling" else option,
+                   "options.idle_hours=700", "options.shore_share=0.3")  # fmt: skip
+    first, way = spec.options.ways[0], spec.options.ways[-1]
+    cases = moved_cases(spec)
+    together = OptionYears(year, cases).uses(way, first)
+    for case, (use,) in zip(cases, together, strict=True):
+        ((alone,),) = OptionYears(year, [case]).uses(way, first)
+        assert flat(use) == pytest.approx(flat(alone), rel=1e-12)
+
+
+@pytest.mark.parametrize("option", EVERY_WAY)
+def test_a_part_of_a_year_is_the_year_of_its_rests(option):
+    year = hand_year(unit_held=np.array([False, True]))
+    spec = spec_of(f"idling, {option}" if option != "idling" else option,
+                   "options.idle_hours=700", "options.shore_share=0.3")  # fmt: skip
+    first, way = spec.options.ways[0], spec.options.ways[-1]
+    parts = np.array([[True, False], [False, True], [True, True]])
+    (uses,) = OptionYears(year, [Case(spec, Factors(ROUND))], parts).uses(way, first)
+    for part, use in zip(parts, uses, strict=True):
+        picked = pick_rests(year, part)
+        case = Case(same_habit(spec, year, picked), Factors(ROUND))
+        ((alone,),) = OptionYears(picked, [case]).uses(way, first)
+        assert flat(use) == pytest.approx(flat(alone), rel=1e-12)
+
+
+def flat(use):
+    """All numbers of a year of an option by name, 0 for what does not run."""
+    found = {name: value for name, value in vars(use).items() if name != "runs"}
+    for word in MEANS:
+        found |= {f"{word} {n}": v for n, v in use.runs.get(word, Run())._asdict().items()}
+    return found
+
+
+def test_cases_that_a_rest_feels_are_not_mixed():
+    spec = spec_of("idling, battery+heater")
+    other = spec.with_values("bank", batteries_count=2)
+    with pytest.raises(ValueError, match="what a rest feels"):
+        OptionYears(hand_year(), [Case(spec, Factors()), Case(other, Factors())])

@@ -1,6 +1,7 @@
 """The whole spec: origins of inputs, resolved values, cabs written out by hand."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -221,3 +222,13 @@ def test_iron_phosphate_of_its_own_voltage_needs_no_second_key():
         assert spec.bank.series_count == series
     with pytest.raises(InputError, match="does not add up to system_voltage"):
         default_spec(["bank.voltage=14 V"])
+
+
+def test_a_copy_keeps_the_cab_unless_what_makes_it_changed():
+    spec = default_spec()
+    assert spec.with_values("rest", start_h=3.0).with_values("money", years=7.0).cab is spec.cab
+    thick = spec.with_values("fitted", contents_scale=2.0)
+    for other in (spec.with_values("truck", paint="black"), thick):
+        fresh = replace(other)  # a copy that knows nothing
+        assert other.cab == fresh.cab != spec.cab
+        assert other.inputs_hash() == fresh.inputs_hash() != spec.inputs_hash()

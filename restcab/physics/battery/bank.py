@@ -8,7 +8,7 @@ from typing import NamedTuple, cast
 
 import numpy as np
 
-from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, Number
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, Number
 from restcab.physics.battery.cells import (
     AnyBank,
     BankParams,
@@ -70,6 +70,7 @@ def carry(
     dt_s: FloatLike,
     params: BankParams,
     soc_start_frac: FloatLike = 1.0,
+    asked: BoolArray | None = None,
 ) -> Carried:
     """Run a bank through a load profile until it ends or the bank is exhausted.
 
@@ -84,6 +85,8 @@ def carry(
         The bank; scalar or shape (n_case,).
     soc_start_frac
         State of charge at the start, scalar or (n_case,).
+    asked
+        Cases that are run, shape (n_case,); by default all. The others hold nothing.
 
     Returns
     -------
@@ -104,16 +107,19 @@ def carry(
     compiled(carry_all)(
         plain(np.broadcast_to(profile, (*shape, profile.shape[-1]))),
         plain(np.broadcast_to(dt, shape)), bank_arrays(params, shape), done,
+        np.arange(shape[0]) if asked is None else np.flatnonzero(asked),
     )  # fmt: skip
     return done
 
 
-def carry_all(power_w: FloatArray, dt_s: FloatArray, banks: OneBank, done: Carried) -> None:
-    """Run each bank through its profile; ``done`` holds the states at the start, and is filled in.
+def carry_all(
+    power_w: FloatArray, dt_s: FloatArray, banks: OneBank, done: Carried, cases: IntArray
+) -> None:
+    """Run banks through their profiles; ``done`` holds the states at the start, and is filled in.
 
-    Arrays of shape (n_case,), ``power_w`` of (n_case, n_step).
+    Arrays of shape (n_case,), ``power_w`` of (n_case, n_step); ``cases`` are those that are run.
     """
-    for case in range(dt_s.size):
+    for case in cases:
         start = BankState(done.state.charge_out_ah[case], done.state.charge_effective_ah[case])
         one = _carry(power_w[case], dt_s[case], bank_of(banks, case), start)
         done.held[case], done.runtime_h[case] = one.held, one.runtime_h
@@ -246,6 +252,7 @@ def rated_ah_for(
     dt_s: FloatLike,
     bank_of: Callable[[FloatArray], BankParams],
     soc_start_frac: FloatLike = 1.0,
+    place: int | None = None,
 ) -> FloatArray:
     """Return the smallest rated charge that carries a load profile to its end.
 
@@ -261,6 +268,9 @@ def rated_ah_for(
         ``lambda ah: bank_params(chem, rated_ah=ah, temp_c=35.0)``.
     soc_start_frac
         State of charge at the start.
+    place
+        Only the size at this place is wanted, from 0, counted from the smallest. The others are
+        then no closer than it takes to tell on which side of it they stand.
 
     Returns
     -------
@@ -281,18 +291,30 @@ def rated_ah_for(
     low = energy_wh / (one.available_ah * one.cells * one.chem.ocv_cell(1.0))
     low = np.where(loaded, low, 1.0)
     high = 2.0 * low
+    held = ~loaded
     for _ in range(_SIZE_DOUBLINGS):
-        held = carry(profile, dt_s, bank_of(high), soc_start_frac).held | ~loaded
+        held |= carry(profile, dt_s, bank_of(high), soc_start_frac, ~held).held
         if held.all():
             break
         low, high = np.where(held, low, high), np.where(held, high, 2.0 * high)
-    hopeless = ~held
-    loaded, low, high = loaded & held, np.where(held, low, 1.0), np.where(held, high, 1.0)
-    while np.max(high / low) > 1.0 + _SIZE_TOLERANCE_FRAC:
+    low, high = np.where(loaded, low, 0.0), np.where(loaded, high, 0.0)
+    low, high = np.where(held, low, np.inf), np.where(held, high, np.inf)
+    while True:
+        close = high <= low * (1.0 + _SIZE_TOLERANCE_FRAC)
+        asked = ~close if place is None else ~close & _may_be_at(place, low, high)
+        if not asked.any():
+            return high
         middle = np.sqrt(low * high)
-        held = carry(profile, dt_s, bank_of(middle), soc_start_frac).held | ~loaded
-        low, high = np.where(held, low, middle), np.where(held, middle, high)
-    return np.where(hopeless, np.inf, np.where(loaded, high, 0.0))
+        held = carry(
+            profile, dt_s, bank_of(np.where(asked, middle, 1.0)), soc_start_frac, asked
+        ).held
+        low, high = np.where(asked & ~held, middle, low), np.where(asked & held, middle, high)
+
+
+def _may_be_at(place: int, low: FloatArray, high: FloatArray) -> BoolArray:
+    """Which of some values, known to lie between bounds, may be at a place in their order."""
+    least, most = np.partition(low, place)[place], np.partition(high, place)[place]
+    return np.asarray((high > least) & (low < most))
 
 
 def cycle_life(depth_frac: FloatLike, chem: Chemistry) -> FloatArray:

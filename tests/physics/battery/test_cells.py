@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from restcab.errors import InputError
+from restcab.physics.battery import bank as bank_module
 from restcab.physics.battery.bank import (
     bank_mass_kg,
     calendar_life_years,
@@ -308,6 +309,53 @@ def test_size_is_the_smallest_that_holds(name):
     assert ah.shape == (2,)
     assert carry(profile, 300.0, bank_of(ah)).held.all()
     assert not carry(profile, 300.0, bank_of(0.999 * ah)).held.any()
+
+
+@pytest.mark.parametrize("place", [0, 3, 7, 10, 11])
+def test_size_at_a_place_is_that_among_all(place):
+    hours = np.arange(60) / 6.0
+    # Two with no load, one that is hopeless by its own cut-off, and equal ones among the others.
+    scale = np.array([0.0, 0.0, 1.0, 0.8, 2.0, 0.9, 0.9, 3.0, 0.91, 0.5, 1.4, 1.0])
+    profile = (400.0 + 250.0 * np.cos(hours)) * scale[:, None]
+    cutoff_v = np.where(np.arange(12) == 11, 13.5, 10.5)
+    tried = []
+
+    def bank_of(ah):
+        tried.append(ah)
+        return bank_params(chemistry("AGM"), rated_ah=ah, cutoff_v=cutoff_v)
+
+    every = rated_ah_for(profile, 600.0, bank_of)
+    some = rated_ah_for(profile, 600.0, bank_of, place=place)
+    wanted = np.sort(every)[place]
+    assert np.sort(some)[place] == wanted
+    assert wanted == (0.0 if place == 0 else np.inf if place == 11 else wanted)
+    np.testing.assert_array_equal(some < wanted, every < wanted)
+    np.testing.assert_array_equal(some > wanted, every > wanted)
+
+
+def test_sizes_that_cannot_be_at_the_place_are_searched_no_further(monkeypatch):
+    profile = np.array([100.0, 200.0, 400.0, 800.0])[:, None] * np.ones(60)
+    cases = []
+
+    def noted(*arguments):
+        cases.append(int(arguments[4].sum()))
+        return carry(*arguments)
+
+    monkeypatch.setattr(bank_module, "carry", noted)
+    rated_ah_for(profile, 600.0, lambda ah: bank_params(chemistry("AGM"), rated_ah=ah), place=1)
+    assert cases[0] == 4
+    assert cases[-1] == 1
+    assert sum(cases) < 25
+
+
+def test_cases_that_are_not_asked_for_are_not_run():
+    profile = np.array([[300.0] * 40, [500.0] * 40])
+    p = bank_params(chemistry("AGM"), rated_ah=np.array([300.0, 200.0]))
+    both = carry(profile, 600.0, p)
+    one = carry(profile, 600.0, p, 1.0, np.array([False, True]))
+    assert one.runtime_h.tolist() == [0.0, both.runtime_h[1]]
+    assert one.energy_out_wh.tolist() == [0.0, both.energy_out_wh[1]]
+    assert not one.held[0]
 
 
 def test_size_of_no_load_is_zero_and_an_impossible_one_infinite():
