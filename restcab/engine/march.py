@@ -14,6 +14,7 @@ from restcab.engine.forcing import SEEN, Instant, Moment, Weather, look_up
 from restcab.engine.heating import hold_from_below
 from restcab.engine.ideal import hold_from_above
 from restcab.engine.metering import add_up
+from restcab.engine.one_unit import Around
 from restcab.engine.origins import Origins, advance_origins, keep_parts
 from restcab.engine.plant import no_units, unit_steps_of
 from restcab.engine.record import Series
@@ -27,14 +28,8 @@ from restcab.engine.state import (
     new_flows,
 )
 from restcab.engine.step import HELD, Cab, begin_step, end_step
-from restcab.engine.unit_step import (
-    Around,
-    UnitArrays,
-    UnitRoom,
-    UnitStep,
-    act_all,
-    unit_room_of,
-)
+from restcab.engine.unit_rows import UnitArrays, UnitRoom, UnitStep, unit_room_of
+from restcab.engine.unit_step import act_all
 from restcab.engine.zones import Equations, free_bunk
 from restcab.physics.air import saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray

@@ -8,8 +8,10 @@ import numpy as np
 
 from restcab.engine.draws import Draws
 from restcab.engine.forcing import Moment
+from restcab.engine.one_unit import Around
 from restcab.engine.state import Action, Free
-from restcab.engine.unit_step import Around, UnitArrays, UnitStep, act_all, unit_room_of
+from restcab.engine.unit_rows import UnitArrays, UnitStep, unit_room_of
+from restcab.engine.unit_step import act_all
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.unit_map import UnitMap
@@ -69,7 +71,7 @@ class Unit:
     setpoint_c
         Bunk temperature to hold [°C], shape (n_case,).
     duct_loss_frac, cycling_loss, fan_min_frac, coil_guard_c, draws
-        See :class:`restcab.engine.unit_step.OneUnit`.
+        See :class:`restcab.engine.one_unit.OneUnit`.
     enabled
         Cases whose unit can run; None: all. A bank that gives out clears its case.
     """

@@ -37,7 +37,7 @@ from restcab.engine.record import RestRun, Series, join, run_of, series_of
 from restcab.engine.state import Gains, State, check_plausible, join_states
 from restcab.engine.step import Stepper
 from restcab.engine.still import uniform
-from restcab.engine.unit_step import unit_room_of
+from restcab.engine.unit_rows import unit_room_of
 from restcab.physics.air import humidity_ratio_from_rh
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.battery.cells import BankParams
