@@ -1,11 +1,13 @@
 """Machine code that is kept: read back if it is ours and whole, else made anew, never a fault."""
 
 import os
+import pickle
 import resource
 import subprocess
 import sys
 from pathlib import Path
 
+import llvmlite.binding
 import numba.core.compiler
 import numpy as np
 import pytest
@@ -71,6 +73,15 @@ def test_code_that_was_kept_asks_for_little_of_numba(home):
     )
     assert first == ["True", "True"]
     assert second == ["False", "False"]
+
+
+def test_machine_code_is_kept_without_what_it_was_made_from(home):
+    made()
+    (_, kind, (code, words)), *_ = pickle.loads(only_file(home).read_bytes().split(b"\n", 1)[1])
+    functions = list(llvmlite.binding.parse_bitcode(words).functions)
+    assert kind == "object"
+    assert len(code) > len(words)
+    assert [len(list(function.blocks)) for function in functions] == [1, 1]  # names alone
 
 
 @pytest.mark.parametrize("damage", ["cut", "empty", "bit", "text", "renamed"])
