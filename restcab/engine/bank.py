@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.physics.arrays import BoolArray, FloatArray, Number, where
+from restcab.physics.arrays import BoolArray, FloatArray, Number
 from restcab.physics.battery.bank import put_in
 from restcab.physics.battery.cells import (
     BankParams,
@@ -18,7 +18,48 @@ from restcab.physics.battery.cells import (
 )
 from restcab.physics.battery.chemistry import OneChemistry
 from restcab.physics.battery.discharge import discharge_step
-from restcab.physics.compiled import apart, compiled, plain
+from restcab.physics.compiled import compiled, plain
+
+
+class Drawn(NamedTuple):
+    """What a step took from a bank.
+
+    ``given_w`` is the power really given [W], 0 once exhausted; ``loss_wh`` the energy turned to
+    heat and ``in_wh`` that put in [Wh].
+    """
+
+    state: BankState
+    exhausted: bool
+    given_w: Number
+    loss_wh: Number
+    in_wh: Number
+
+
+def draw(
+    bank: OneBank, state: BankState, exhausted: bool, power_w: Number, power_on_w: Number,
+    step_s: Number,
+) -> Drawn:  # fmt: skip
+    """Feed the load for one step.
+
+    Parameters
+    ----------
+    bank, state, exhausted
+        The bank, what has left it, and whether it has given out.
+    power_w, power_on_w
+        Mean and greatest load [W]; below 0 is power offered to the bank beyond what the truck
+        draws.
+    step_s
+        Time step [s].
+    """
+    if exhausted:
+        return Drawn(state, True, 0.0, 0.0, 0.0)
+    done = discharge_step(state, max(power_w, 0.0), step_s, bank, power_on_w)
+    in_wh: Number = 0.0
+    loss_wh, now = done.loss_w * step_s / 3600.0, done.state
+    if power_w < 0.0 and not done.exhausted:
+        now, in_wh, wasted_wh = put_in(now, -power_w, step_s, bank)
+        loss_wh += wasted_wh
+    return Drawn(now, bool(done.exhausted), done.power_w, loss_wh, in_wh)
 
 
 class Supply(NamedTuple):
@@ -52,53 +93,17 @@ def no_banks() -> tuple[OneBank, Supply]:
 def draw_all(
     banks: OneBank, supply: Supply, power_w: FloatArray, power_on_w: FloatArray, step_s: float
 ) -> None:
-    """Feed the load of every case for one step; moves ``supply`` on.
-
-    Parameters
-    ----------
-    banks, supply
-        The banks, and what has left them; one that has given out feeds nothing.
-    power_w, power_on_w
-        Mean and greatest load [W], shape (n_case,); below 0 is power offered to the bank beyond
-        what the truck draws.
-    step_s
-        Time step [s].
-    """
-    if discharge_all(banks, supply, power_w, power_on_w, step_s):
-        for case in range(power_w.size):
-            if power_w[case] < 0.0 and not supply.exhausted[case]:
-                take_up(banks, supply, -power_w[case], step_s, case)
-
-
-@apart
-def discharge_all(
-    banks: OneBank, supply: Supply, power_w: FloatArray, power_on_w: FloatArray, step_s: float
-) -> bool:
-    """Let every bank give what is asked of it; returns whether any is offered power instead."""
-    offered = False
+    """Feed the load of every case for one step; moves ``supply`` on."""
     for case in range(power_w.size):
+        bank = bank_of(banks, case)
         state = BankState(supply.charge_out_ah[case], supply.charge_effective_ah[case])
-        asked_w, gone = np.maximum(power_w[case], 0.0), supply.exhausted[case]
-        done = discharge_step(state, asked_w, step_s, bank_of(banks, case), power_on_w[case])
-        supply.charge_out_ah[case] = where(gone, state.charge_out_ah, done.state.charge_out_ah)
-        supply.charge_effective_ah[case] = where(
-            gone, state.charge_effective_ah, done.state.charge_effective_ah
-        )
-        supply.loss_wh[case] += where(gone, 0.0, done.loss_w * step_s / 3600.0)
-        supply.given_w[case] = where(gone, 0.0, done.power_w)
-        supply.exhausted[case] = gone | done.exhausted
-        offered = offered | (power_w[case] < 0.0)
-    return offered
-
-
-def take_up(banks: OneBank, supply: Supply, offered_w: Number, step_s: float, case: int) -> None:
-    """Charge the bank of one case with what it is offered [W]."""
-    state = BankState(supply.charge_out_ah[case], supply.charge_effective_ah[case])
-    now, in_wh, wasted_wh = put_in(state, offered_w, step_s, bank_of(banks, case))
-    supply.charge_out_ah[case] = now.charge_out_ah
-    supply.charge_effective_ah[case] = now.charge_effective_ah
-    supply.in_wh[case] += in_wh
-    supply.loss_wh[case] += wasted_wh
+        done = draw(bank, state, supply.exhausted[case], power_w[case], power_on_w[case], step_s)
+        supply.charge_out_ah[case] = done.state.charge_out_ah
+        supply.charge_effective_ah[case] = done.state.charge_effective_ah
+        supply.exhausted[case] = done.exhausted
+        supply.loss_wh[case] += done.loss_wh
+        supply.in_wh[case] += done.in_wh
+        supply.given_w[case] = done.given_w
 
 
 def draw_through(

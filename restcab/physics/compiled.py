@@ -52,15 +52,27 @@ def _first_not_below(points: FloatArray, value: float) -> int:
     return points.size
 
 
+_WHOLE_POWER_MAX = 64
 _NOTHING = 1e-300
 """Stands for 0 under a logarithm."""
 
 
 def _power_of_number(base: float, exponent: float) -> float:
-    """Raise a number of 0 or more, as :func:`restcab.physics.arrays.power` does those of arrays."""
-    raised = exp_of_number(exponent * log_of_number(max(base, _NOTHING)))
-    nothing = 1.0 if exponent == 0.0 else 0.0
-    return raised if base > 0.0 else nothing
+    """Raise a number of 0 or more: a whole power is a few products.
+
+    Where the exponent is said in the words of a function, the choice is made when it is compiled.
+    """
+    left = int(exponent)
+    if left != exponent or not 0 <= left <= _WHOLE_POWER_MAX:
+        raised = exp_of_number(exponent * log_of_number(max(base, _NOTHING)))
+        return raised if base > 0.0 else 0.0
+    raised = 1.0
+    while left > 0:
+        if left % 2 == 1:
+            raised *= base
+        base *= base
+        left //= 2
+    return raised
 
 
 _OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {

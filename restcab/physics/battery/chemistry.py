@@ -128,7 +128,7 @@ def value_and_integral(
 
 def _cell(soc_frac: FloatLike) -> IntArray:
     """Return the cell of a state of charge: 0 below the grid, 101 above it."""
-    return np.int32(within(soc_frac * _SOC_STEPS + 1.0, 0.0, _SOC_STEPS + 1.0))  # type: ignore[return-value]
+    return np.int64(within(soc_frac * _SOC_STEPS + 1.0, 0.0, _SOC_STEPS + 1.0))  # type: ignore[return-value]
 
 
 class OneChemistry(NamedTuple):
