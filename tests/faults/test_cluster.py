@@ -179,7 +179,7 @@ def test_a_scheduler_that_stands_still_is_given_up(cluster, monkeypatch, later_s
         some.freeze_the_scheduler()
 
     begin = time.monotonic()
-    with pytest.raises(WorkerLostError, match="has not answered for 2 s. What was finished") as it:
+    with pytest.raises(WorkerLostError, match=r"has not answered for 2 s\. What was") as it:
         run_tasks(time.sleep, [0.0, *[0.1] * 200], keep, cluster=some.address)
     assert time.monotonic() - begin < 60.0
     assert it.value.exit_code == 1
