@@ -21,9 +21,11 @@ _Task = TypeVar("_Task")
 _Done = TypeVar("_Done")
 
 CLUSTER_TIMEOUT_S = 5.0
-"""A scheduler that answers at all does so within a second, across a continent too."""
+"""To be connected, and again to be greeted: a scheduler that answers at all does so within a
+second, across a continent too."""
 WORKERLESS_S = 300.0
-"""Time that a cluster may be without a worker: hired machines take some minutes to start."""
+"""Time that a cluster may be without a worker, or a scheduler without a word: hired machines take
+some minutes to start."""
 _POLL_S = 0.05
 
 
@@ -138,20 +140,39 @@ def _something_comes(client: Any, done: Any) -> bool:
     Raises
     ------
     WorkerLostError
-        There is nobody to work on it: the scheduler itself would wait for ever.
+        There is nobody to work on it, or a scheduler that stands still: Dask itself would wait
+        for ever.
     """
     last_seen = time.monotonic()
     while not done.is_empty():
         if done.has_ready():
             return True
         # Without a connection there is nothing to be seen, and Dask gives up by itself.
-        if client.status != "running" or client.scheduler_info()["workers"]:
+        if client.status != "running" or _workers(client):
             last_seen = time.monotonic()
         if time.monotonic() - last_seen > WORKERLESS_S:
             what = f"the cluster has had no worker for {WORKERLESS_S:.0f} s"
             raise WorkerLostError(f"{what}. What was finished is kept.")
         time.sleep(_POLL_S)
     return False
+
+
+def _workers(client: Any) -> dict[str, Any]:
+    """What the scheduler knows of its workers; none where the connection has just been lost."""
+    try:
+        identity = client.sync(client.scheduler.identity, callback_timeout=WORKERLESS_S)
+    except TimeoutError as error:
+        raise _silent() from error
+    except OSError:
+        return {}
+    workers: dict[str, Any] = identity["workers"]
+    return workers
+
+
+def _silent() -> WorkerLostError:
+    """What is said of a scheduler that stands still."""
+    what = f"the scheduler of the cluster has not answered for {WORKERLESS_S:.0f} s"
+    return WorkerLostError(f"{what}. What was finished is kept.")
 
 
 @contextmanager
@@ -173,18 +194,30 @@ def _without_logs(name: str) -> Iterator[None]:
 
 
 async def _knock(distributed: Any, address: str) -> None:
-    """Shake hands with a scheduler and leave."""
-    comm = await distributed.core.connect(address, timeout=CLUSTER_TIMEOUT_S)
+    """Shake hands with a scheduler and leave.
+
+    Raises
+    ------
+    TimeoutError
+        Somebody takes the connection and says nothing: Dask itself would listen for ever.
+    """
+    connecting = distributed.core.connect(address, timeout=CLUSTER_TIMEOUT_S)
+    try:
+        comm = await asyncio.wait_for(connecting, 2.0 * CLUSTER_TIMEOUT_S)
+    except TimeoutError as error:
+        raise TimeoutError(f"no greeting within {2.0 * CLUSTER_TIMEOUT_S:.0f} s") from error
     await comm.close()
 
 
 def _result(distributed: Any, future: Any) -> Any:
     """Result of a piece; one that the cluster lost is an error of that piece."""
     try:
-        return future.result()
+        return future.result(timeout=WORKERLESS_S)  # it is there already, and has to be fetched
     except distributed.KilledWorker:
         what = "workers of the cluster died over a piece of work; often their memory is short"
         return WorkerLostError(f"{what}. What else was finished is kept.")
+    except TimeoutError:
+        return _silent()
     except (asyncio.CancelledError, CancelledError, OSError) as error:
         # Dask's words: which piece, why, and on a further line advice to its programmer.
         reason = str(error).partition("\n")[0].rpartition(" reason: ")[2].rstrip(".")

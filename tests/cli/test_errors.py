@@ -1,5 +1,6 @@
 """What each failure looks like: one message on stderr, nothing on stdout, the right exit code."""
 
+import errno
 import os
 import subprocess
 import sys
@@ -79,6 +80,25 @@ def test_exit_codes(monkeypatch, capsys, error, code, message):
     assert message in captured.err
     assert captured.out == ""
     assert "Traceback" not in captured.err
+
+
+def test_a_fault_of_a_file_nobody_named_is_a_bug_and_no_full_disk(monkeypatch, capsys):
+    """A full disk under a file is told where that file is written; here it says who is to blame."""
+
+    def fail(*args, **kwargs):
+        raise OSError(errno.ENOSPC, "No space left on device", "/some/file")
+
+    monkeypatch.setattr(explain, "read_spec", fail)
+    assert main(["explain"]) == 1
+    captured = capsys.readouterr()
+    assert "This is a bug, not a fault of yours." in captured.err
+    assert "standard output" not in captured.err
+
+
+def test_the_group_knows_no_other_command():
+    """Asked by shells that complete a line, which may hold anything."""
+    assert cli.get_command(click.Context(cli), "explan") is None
+    assert cli.list_commands(click.Context(cli)) == list(COMMANDS)
 
 
 def test_debug_shows_the_traceback(monkeypatch):

@@ -3,6 +3,7 @@
 import logging
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -57,6 +58,9 @@ class Cluster:
 
     def lose_the_scheduler(self):
         self.process.kill()
+
+    def freeze_the_scheduler(self):
+        self.process.send_signal(signal.SIGSTOP)
 
     def end(self):
         os.killpg(self.process.pid, signal.SIGKILL)
@@ -158,3 +162,48 @@ def test_a_cluster_without_a_worker_is_given_up(cluster, monkeypatch):
     monkeypatch.setattr(parallel, "WORKERLESS_S", 1.0)
     with pytest.raises(WorkerLostError, match="the cluster has had no worker for 1 s"):
         run_tasks(abs, [1.0, 2.0], lambda *_: None, cluster=some.address)
+
+
+@pytest.mark.parametrize("later_s", [0.0, 0.5])
+def test_a_scheduler_that_stands_still_is_given_up(cluster, monkeypatch, later_s):
+    """Its machine goes on taking what is sent, so that the connection looks alive.
+
+    Half a second later the next pieces are done as well: they are told of, and cannot be fetched.
+    """
+    some, found = cluster(1), []
+    monkeypatch.setattr(parallel, "WORKERLESS_S", 2.0)
+
+    def keep(index, result):
+        found.append(index)
+        time.sleep(later_s)
+        some.freeze_the_scheduler()
+
+    begin = time.monotonic()
+    with pytest.raises(WorkerLostError, match=r"has not answered for 2 s\. What was") as it:
+        run_tasks(time.sleep, [0.0, *[0.1] * 200], keep, cluster=some.address)
+    assert time.monotonic() - begin < 60.0
+    assert it.value.exit_code == 1
+    assert 0 < len(found) < 201
+
+
+@pytest.fixture
+def mute():
+    """Address of somebody who takes every connection and never says a word."""
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        yield f"tcp://127.0.0.1:{listening.getsockname()[1]}"
+
+
+def test_who_takes_a_connection_and_says_nothing_is_no_scheduler(mute):
+    """In a process of its own: a hang would be the end of this one."""
+    pytest.importorskip("distributed", reason="Dask is not installed")
+    words = ["regions", SPEC, "--climates", CLIMATES[0], "--no-cache", "--cluster", mute]
+    run = subprocess.run(
+        [sys.executable, "-m", "restcab", *words], capture_output=True, text=True, timeout=90,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert run.returncode == 2
+    assert run.stdout == ""
+    assert run.stderr == (
+        f"restcab: --cluster: {mute!r} cannot be reached: no greeting within 10 s; "
+        "allowed: the address of a Dask scheduler, such as tcp://host:8786\n"
+    )

@@ -1,5 +1,6 @@
 """The report: a file that says all of it, to everybody, and loads nothing."""
 
+import calendar
 import re
 from dataclasses import replace
 from importlib.resources import files
@@ -7,14 +8,18 @@ from importlib.resources import files
 import html5lib
 import numpy as np
 import pytest
+from fleet_box import BOX as FLEET_BOX
+from fleet_box import FLEET
 from invented_offers import invented_choice
 from support import PLAIN_BOX, warmer
 
+from restcab.fleet.file import load_fleet
 from restcab.output.cautions import CAUTIONS
 from restcab.output.choose_words import answer_words
 from restcab.output.report.page import report_page
 from restcab.output.units import Show
 from restcab.spec.reading import load_spec
+from restcab.studies.regions import regions
 from restcab.studies.report import DECLARED, ClaimAsked, report
 from restcab.studies.sources import MODEL_SOURCES
 from restcab.weather.files import open_weather
@@ -240,6 +245,100 @@ def test_a_rest_that_no_unit_holds_has_a_report_too(box):
     assert [course.pair.name for course in result.extra["nights"]] == [DECLARED]
     page = report_page(result, "us")
     assert "No unit and bank of these kinds hold these rests" in page
+
+
+@pytest.fixture(scope="module")
+def fleet_part(tmp_path_factory):
+    """What ``regions`` says of a small fleet."""
+    folder = tmp_path_factory.mktemp("fleet")
+    (folder / "box.toml").write_text(FLEET_BOX)
+    (folder / "fleet.toml").write_text(FLEET)
+    return regions(load_fleet(folder / "fleet.toml"), jobs=1, keep=False)
+
+
+def with_part(answer, name, part, units="us", **changes):
+    """A section of the page, its study's answer changed."""
+    changed = replace(part, values={**part.values, **changes})
+    parts = {**answer.extra["parts"], name: changed}
+    told = replace(answer, extra={**answer.extra, "parts": parts})
+    tree = html5lib.HTMLParser(strict=True).parse(report_page(told, units))
+    return section(tree, {"compare": "ways"}.get(name, name))
+
+
+SAVED = "What is saved a year on this fleet's lanes"
+
+
+def test_regions_stand_in_it_the_best_first_with_what_each_saves(answer, fleet_part):
+    found = with_part(answer, "regions", fleet_part)
+    rows = sorted(
+        fleet_part["regions"], key=lambda row: row["saving_usd_per_year"] / row["truck_years"]
+    )[::-1]
+    told = tables(found)[SAVED]
+    assert [row[0] for row in told[1:]] == [row["climate"] for row in rows]
+    gallons = [row["idle_fuel_gal_per_year"] - row["option_fuel_gal_per_year"] for row in rows]
+    assert [row[4] for row in told[1:]] == [f"{gallon:,.0f}" for gallon in gallons]
+    assert f"most in {rows[0]['climate']}" in text_of(found)
+    tons = [row["co2_saved_kg_per_year"] * 0.45359237**-1 / 2000.0 for row in rows]
+    assert [float(row[6]) for row in told[1:]] == pytest.approx(tons, abs=0.06)
+    litres = tables(with_part(answer, "regions", fleet_part, "si"))[SAVED]
+    assert litres[0][4] == "diesel L"
+    assert [row[4] for row in litres[1:]] == [f"{gallon * 3.785411784:,.0f}" for gallon in gallons]
+
+
+def test_a_region_that_pays_never_or_is_held_too_rarely_says_so(answer, fleet_part):
+    first, *others = fleet_part["regions"]
+    long = {"requirement_met": True, "payback_years": 2.16, "bank_batteries_required": 3}
+    held = [{**row, **long} for row in others]
+    short = {**first, "requirement_met": False, "payback_years": None,
+             "bank_batteries_required": None}  # fmt: skip
+    found = with_part(answer, "regions", fleet_part, regions=[short, *held])
+    told = {row[0]: row for row in tables(found)[SAVED]}
+    assert (told[first["climate"]][7], told[first["climate"]][9]) == ("never", "none")
+    assert all((told[row["climate"]][7], told[row["climate"]][9]) == ("2.2", "3") for row in held)
+    assert "Too few rests are held in 1 climate." in text_of(found)
+    met = [{**row, "requirement_met": True} for row in fleet_part["regions"]]
+    found = with_part(answer, "regions", fleet_part, regions=met)
+    assert "Too few rests" not in text_of(found)
+    assert "holds too few" not in text_of(found)
+
+
+def test_months_of_the_regions_are_diesel_saved_per_rest_and_blank_without_rests(
+    answer, fleet_part
+):
+    months = [dict(row) for row in fleet_part["months"]]
+    empty = next(row for row in months if row["rests"] > 0.0)
+    empty["rests"] = 0.0
+    found = with_part(answer, "regions", fleet_part, months=months)
+    head, *told = tables(found)["Diesel saved per rest in gal"]
+    assert head[1:] == list(calendar.month_abbr)[1:]
+    north = sorted(fleet_part["regions"], key=lambda row: -row["latitude_deg"])
+    assert [row[0] for row in told] == [row["climate"] for row in north]
+    cells = {row[0]: row[1:] for row in told}
+    for row in months:
+        words = cells[row["climate"]][row["month"] - 1]
+        if row["rests"] > 0.0:
+            saved = (row["idle_fuel_gal"] - row["option_fuel_gal"]) / row["rests"]
+            assert words == f"{saved:.2f}"
+        else:
+            assert words == ""
+    assert "no rests" in html_of(found)
+
+
+def html_of(element):
+    """Texts and titles of an element, those of its drawings too."""
+    return " ".join([text_of(element), *(v for e in element.iter() for v in e.attrib.values())])
+
+
+def test_where_no_way_does_the_job_the_page_says_so(answer):
+    part = answer.extra["parts"]["compare"]
+    found = text_of(with_part(answer, "compare", part))
+    assert "Cheapest over" in found
+    assert "No way does the job" not in found
+    none = [{**row, "does_the_job": False} for row in part["options"]]
+    found = text_of(with_part(answer, "compare", part, options=none))
+    assert "No way does the job in the share of rests asked for" in found
+    assert "Cheapest over" not in found
+    assert found.count("held, too few") >= len(none)
 
 
 @pytest.fixture(scope="module")

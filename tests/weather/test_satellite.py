@@ -84,6 +84,44 @@ def _pvgis_hourly_json(years=(2015, 2016), minute=10, slope=0):
     return json.dumps({"inputs": inputs, "outputs": {"hourly": rows}, "meta": {"inputs": {}}})
 
 
+def _pvgis_tmy_json():
+    """The same year as the CSV, in the other form that is offered."""
+    lines = _pvgis_tmy_csv().split("\r\n")
+    titles = next(k for k, line in enumerate(lines) if line.startswith("time(UTC)"))
+    names = lines[titles].split(",")
+    rows = [line.split(",") for line in lines[titles + 1 :] if line[:8].isdigit()]
+    hourly = [
+        {name: cell if name == "time(UTC)" else float(cell)
+         for name, cell in zip(names, row, strict=True)}
+        for row in rows
+    ]  # fmt: skip
+    site = {"latitude": 36.1, "longitude": -79.95, "elevation": 273.0}
+    months = [{"month": m + 1, "year": 2005 + m % 3} for m in range(12)]
+    inputs = {"location": site | {"irradiance_time_offset": 0.1761}}
+    outputs = {"months_selected": months, "tmy_hourly": hourly}
+    return json.dumps({"inputs": inputs, "outputs": outputs, "meta": {"inputs": {}}})
+
+
+def _pvgis_hourly_csv(year=2017, minute=10, slope="0 deg. ", parts=True):
+    lines = ["Latitude (decimal degrees):\t36.100", "Longitude (decimal degrees):\t-79.950"]
+    lines += ["Elevation (m):\t273.0", "Radiation database:\tmade", "", f"Slope: {slope}"]
+    suns = "Gb(i),Gd(i),Gr(i)" if parts else "G(i)"
+    lines += ["", f"time,{suns},H_sun,T2m,WS10m,Int"]
+    start = start_of_year(year)
+    t, _, wind, ghi, _, dhi = made(start, minute / 60.0)
+    for k, at in enumerate(start.tolist()):
+        sun = f"{ghi[k] - dhi[k]:.2f},{dhi[k]:.2f},0.0" if parts else f"{ghi[k]:.2f}"
+        lines.append(f"{at:%Y%m%d:%H}{minute:02d},{sun},0.0,{t[k]:.2f},{wind[k]:.2f},0.0")
+    return "\r\n".join([*lines, "", "T2m: 2-m air temperature (degree Celsius)", ""])
+
+
+def _psm_by_parts(minutes):
+    """Hours told at several instants each; ``minutes`` may differ from hour to hour."""
+    parts = [_psm([2017], minute=minute).split("\n") for minute in minutes]
+    rows = [row for hour in zip(*(part[3:] for part in parts), strict=True) for row in hour if row]
+    return "\n".join([*parts[0][:3], *rows]) + "\n"
+
+
 def _power(year=2020, zone="LST", days=366, gap=None):
     head = "-BEGIN HEADER-\nNASA/POWER Source Native Resolution Hourly Data\n"
     head += f"Dates (month/day/year): 01/01/{year} through 12/31/{year} in {zone}\n"
@@ -109,8 +147,12 @@ FILES = {
     "nsrdb": lambda: _psm([2017]),
     "nsrdb on the full hour": lambda: _psm([2017], minute=0),
     "nsrdb in utc": lambda: _psm([2017], zone=0),
+    "nsrdb half-hourly": lambda: _psm_by_parts((15, 45)),
+    "nsrdb half-hourly from the full hour": lambda: _psm_by_parts((0, 30)),
     "pvgis typical year": _pvgis_tmy_csv,
+    "pvgis typical year in json": _pvgis_tmy_json,
     "pvgis hourly": lambda: _pvgis_hourly_json((2017,)),
+    "pvgis hourly in csv": _pvgis_hourly_csv,
     "power": _power,
     "power in utc": lambda: _power(zone="UTC"),
 }
@@ -157,6 +199,37 @@ def test_no_humidity_is_told(write):
     assert any("no humidity in the file" in note for note in weather.notes)
 
 
+def test_the_sun_may_come_undivided(write):
+    """Without its parts the total is read, and its parts are estimated."""
+    whole = read_weather(write(_pvgis_hourly_csv(parts=False), "a.csv"))
+    parted = read_weather(write(_pvgis_hourly_csv(), "b.csv"))
+    ghi = whole.values("ghi_w_per_m2")
+    # Under a low sun the reader takes the total that the parts give: 0.24 W/m2 apart at most.
+    assert ghi == pytest.approx(parted.values("ghi_w_per_m2"), abs=0.5)
+    assert np.all(whole.values("dhi_w_per_m2") <= ghi + 1e-9)
+    assert 0.05 < whole.values("dhi_w_per_m2").sum() / ghi.sum() < 0.6
+
+
+def test_without_an_elevation_power_lies_at_the_sea_and_says_so(write):
+    lines = _power().split("\n")
+    text = "\n".join(line for line in lines if not line.startswith("elevation"))
+    weather = read_weather(write(text))
+    assert weather.elevation_m == 0.0
+    assert any("no elevation in the header, taken as sea level" in note for note in weather.notes)
+    assert not any("no elevation" in note for note in read_weather(write(_power())).notes)
+
+
+def test_the_missing_code_of_power_is_what_its_head_says(write):
+    text = _power(gap=1000).replace("availability range: -999", "availability range: -777")
+    text = text.replace(",-999,", ",-777,")
+    weather = read_weather(write(text))
+    assert any("temp_air_c: 2 missing hours interpolated" in note for note in weather.notes)
+    told = "The value for missing source data that cannot be computed or is outside of the "
+    told += "sources availability range: -999\n"
+    weather = read_weather(write(_power(gap=1000).replace(told, "")))
+    assert any("temp_air_c: 2 missing hours interpolated" in note for note in weather.notes)
+
+
 def test_missing_code_is_a_gap(write):
     weather = read_weather(write(_power(gap=1000)))
     assert any("temp_air_c: 2 missing hours interpolated" in note for note in weather.notes)
@@ -197,6 +270,11 @@ def test_folder_of_years(write, tmp_path, epw_text):
         (_pvgis_hourly_json((2017,))[:-500], "damaged"),
         ("-BEGIN HEADER-\n-END HEADER-\n", "NASA POWER"),
         (_power(days=200), "hourly rows of 2020"),
+        (_power(days=0), "there are no data rows"),
+        (_power().replace(" in LST", ""), "is not a whole NASA POWER CSV"),
+        (_pvgis_hourly_csv(slope="30 deg. (optimum)"), "a plane tilted by 30"),
+        (_psm_by_parts((0, 20, 50)), "rows at uneven times"),
+        (_psm_by_parts((15, 45)).rstrip().rpartition("\n")[0], "rows at uneven times"),
     ],
     ids=[
         "cut psm",
@@ -208,6 +286,11 @@ def test_folder_of_years(write, tmp_path, epw_text):
         "torn json",
         "power",
         "cut power",
+        "empty power",
+        "power without a zone",
+        "tilted csv",
+        "uneven psm",
+        "half an hour short",
     ],
 )
 def test_faults(fault, write, text, says):
