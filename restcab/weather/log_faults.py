@@ -155,8 +155,12 @@ def to_grid(
     since = (times - grid[0]).astype(np.int64)
     half = 0 if is_mean else step_s // 2
     place: IntArray = -((-(since - half)) // step_s)
-    good = np.isfinite(values) & (place >= 0) & (place < len(grid))
-    total = np.bincount(place[good], weights=values[good], minlength=len(grid))
-    count = np.bincount(place[good], minlength=len(grid))
+    # What lies just between two ends counts half for either: else the mean would come late.
+    also: IntArray = place if is_mean else (since + half) // step_s
+    total, count = np.zeros(len(grid)), np.zeros(len(grid))
+    for each in (place, also):
+        good = np.isfinite(values) & (each >= 0) & (each < len(grid))
+        total += np.bincount(each[good], weights=values[good], minlength=len(grid))
+        count += np.bincount(each[good], minlength=len(grid))
     blank = np.full(len(grid), np.nan)
     return np.asarray(np.divide(total, count, out=blank, where=count > 0))

@@ -77,7 +77,8 @@ def test_radiating_temperature_is_the_mean_of_fourth_powers():
     power = sum(
         view * temp**4 for view, temp in zip((air, *views), kelvin, strict=True)
     ) / network.view_rest.clip(1e-9)
-    cool = (network.soak == 0.0) & (network.view_rest > 1e-6)
+    # Faces that no weather reaches look at nothing.
+    cool = (network.soak == 0.0) & (network.view_rest > 1e-6) & (network.outdoor > 0.0)
     assert outer.temp_seen_c[cool, 0] == pytest.approx(power[cool] ** 0.25 - 273.15)
     # Faces beside the engine meet its bay.
     beside_engine = network.soak > 0.0
