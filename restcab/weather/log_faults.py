@@ -18,6 +18,8 @@ assumption)."""
 JUMP_K, JUMP_H, QUIET_H = 2.5, 0.25, 0.5
 """Bunk air that rises by so much in so short a time, with nothing logged that heats or stops
 cooling it in the time before, was warmed by what is not in the log (design assumption)."""
+NEAR_S = 60
+"""A reading so near the end of a step is taken for that of its end [s] (design assumption)."""
 _EQUAL_MAX_FRAC = 0.6
 """A sensor of coarse steps repeats itself by nature: beyond this share it is not judged."""
 
@@ -145,7 +147,9 @@ def to_grid(
     step_s
         Their length [s].
     is_mean
-        Average what falls into the step; else what lies around its end.
+        Average what falls into the step; else what lies within a minute of its end, or, where
+        nothing does, within half a step: a wider mean would blunt what follows a switch, from
+        which a cab's films are read.
 
     Returns
     -------
@@ -153,14 +157,20 @@ def to_grid(
         Shape (n,), NaN where no reading is.
     """
     since = (times - grid[0]).astype(np.int64)
-    half = 0 if is_mean else step_s // 2
-    place: IntArray = -((-(since - half)) // step_s)
-    # What lies just between two ends counts half for either: else the mean would come late.
-    also: IntArray = place if is_mean else (since + half) // step_s
-    total, count = np.zeros(len(grid)), np.zeros(len(grid))
-    for each in (place, also):
-        good = np.isfinite(values) & (each >= 0) & (each < len(grid))
-        total += np.bincount(each[good], weights=values[good], minlength=len(grid))
-        count += np.bincount(each[good], minlength=len(grid))
-    blank = np.full(len(grid), np.nan)
+    if is_mean:
+        return _mean_at(-(-since // step_s), values, np.isfinite(values), len(grid))
+    half_s = step_s // 2
+    place: IntArray = -((half_s - since) // step_s)
+    away_s, is_there = np.abs(since - place * step_s), np.isfinite(values)
+    near = _mean_at(place, values, is_there & (away_s <= NEAR_S), len(grid))
+    wider = _mean_at(place, values, is_there, len(grid))
+    return np.where(np.isnan(near), wider, near)
+
+
+def _mean_at(place: IntArray, values: FloatArray, counts: BoolArray, n_place: int) -> FloatArray:
+    """Mean of the values that count, by place; NaN where there is none."""
+    good = counts & (place >= 0) & (place < n_place)
+    total = np.bincount(place[good], weights=values[good], minlength=n_place)
+    count = np.bincount(place[good], minlength=n_place)
+    blank = np.full(n_place, np.nan)
     return np.asarray(np.divide(total, count, out=blank, where=count > 0))

@@ -7,6 +7,7 @@ import pytest
 
 from restcab.errors import WeatherError
 from restcab.weather.cab_log import read_cab_log
+from restcab.weather.log_faults import to_grid
 from restcab.weather.log_words import meaning_of
 
 ROWS = 120
@@ -331,3 +332,30 @@ def test_a_long_log_is_brought_to_longer_steps(read):
 def test_numbers_of_the_header_have_bounds(read, line):
     with pytest.raises(WeatherError, match=line.split()[0]):
         read(plain(header=[line]))
+
+
+def test_what_follows_a_switch_is_not_blunted_by_coarser_steps():
+    """A heater goes on: five-minute readings in steps of ten say what they were at their ends."""
+    times = np.datetime64("2026-01-05T20:00:00") + np.arange(25) * np.timedelta64(300, "s")
+    bunk_c = np.where(np.arange(25) > 12, 20.0, 5.0)
+    grid = times[::2]
+    assert to_grid(times, bunk_c, grid, 600, is_mean=False).tolist() == bunk_c[::2].tolist()
+    # What is a mean of its step is made one of the longer step.
+    heater_w = np.where(np.arange(25) > 11, 1000.0, 0.0)
+    means = to_grid(times, heater_w, grid, 600, is_mean=True)
+    assert means.tolist() == [0.0] * 6 + [500.0] + [1000.0] * 6
+
+
+def test_readings_within_a_minute_of_a_steps_end_are_averaged():
+    times = np.datetime64("2026-01-05T20:00:00") + np.arange(121) * np.timedelta64(20, "s")
+    ramp_c = np.arange(121.0)
+    found = to_grid(times, ramp_c, times[::30], 600, is_mean=False)
+    assert found[1:-1] == pytest.approx(ramp_c[::30][1:-1])
+    noisy = ramp_c + np.where(np.arange(121) % 2 == 0, 1.0, -1.0)
+    assert np.abs(to_grid(times, noisy, times[::30], 600, is_mean=False) - found).max() < 0.2
+
+
+def test_a_reading_missing_at_a_steps_end_is_taken_from_within_half_a_step():
+    times = np.datetime64("2026-01-05T20:00:00") + np.arange(5) * np.timedelta64(200, "s")
+    bunk_c = np.array([5.0, 6.0, 7.0, np.nan, 9.0])
+    assert to_grid(times, bunk_c, times[[0, 3]], 600, is_mean=False).tolist() == [5.0, 8.0]
