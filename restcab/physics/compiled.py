@@ -124,7 +124,7 @@ def compiled(entry: Callable[..., Any]) -> Callable[..., Any]:
 
     Notes
     -----
-    Made at the first call, in a minute or so, and kept; later processes read it in a fraction of a
+    Made at the first call, in a minute or two, and kept; later processes read it in a fraction of a
     second. What is damaged, or may be another's, is made anew; where nothing can be kept it is
     made in every process.
     """
@@ -295,7 +295,7 @@ def _sources_hash() -> str:
 def _announce() -> None:
     """Tell whoever waits at a terminal, and let go of what nothing asks for any more."""
     if sys.stderr.isatty():
-        sys.stderr.write("restcab: preparing the engine for this machine, once (a minute or so)\n")
+        sys.stderr.write("restcab: preparing the engine for this machine, once (a minute or two)\n")
         sys.stderr.flush()
     remove_kept([path for path in kept_files() if _is_forgotten(path)])
 
