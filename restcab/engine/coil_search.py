@@ -35,17 +35,6 @@ _COIL_BELOW_AIR_K = 12.0
 
 
 @apart
-def begin_flat_out(
-    units: UnitArrays, free: Free, around: Around, asked: Asked, demand: Demand, search: Search
-) -> None:
-    """Search for the coil of units that run flat out."""
-    for case in range(asked.need_w.size):
-        unit, bunk = unit_of(units, case), bunk_of(free, asked, case)
-        air = flat_out_air(unit, bunk, air_side_of(unit, bunk, demand.fan_frac[case]))
-        _set_out(unit, around.temp_out_c[case], air, 1.0, asked.need_w[case], search, case)
-
-
-@apart
 def begin_search(
     units: UnitArrays, free: Free, around: Around, asked: Asked, demand: Demand, search: Search
 ) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 
 from restcab.engine.bank import Supply, draw_all, no_banks
 from restcab.engine.forcing import SEEN, Instant, Moment, Weather, look_up
-from restcab.engine.heating import hold_from_below
+from restcab.engine.heating import HeaterSetup, hold_from_below
 from restcab.engine.ideal import hold_from_above
 from restcab.engine.metering import add_up
 from restcab.engine.one_unit import Around
@@ -34,7 +34,7 @@ from restcab.engine.zones import Equations, free_bunk
 from restcab.physics.air import saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
 from restcab.physics.battery.cells import OneBank
-from restcab.physics.compiled import apart
+from restcab.physics.compiled import apart, plain
 
 DRIVING_COIL_C = 10.0
 """Coil temperature of the driving air conditioning, which sets the cab's humidity on arrival [°C]
@@ -107,6 +107,14 @@ class Equipment(NamedTuple):
     air_speed_m_per_s: float
     fan_m_per_s: FloatArray
 
+    def heated_by(self, heater: HeaterSetup | None) -> "Equipment":
+        """Return the same with a heater, or as it is."""
+        if heater is None:
+            return self
+        return self._replace(
+            heater_output_w=plain(heater.output_w), heater_setpoint_c=plain(heater.setpoint_c)
+        )
+
 
 class Feed(NamedTuple):
     """What feeds the unit, and what else draws from it.
@@ -139,9 +147,9 @@ def nothing_acts(n_case: int) -> Equipment:
     )  # fmt: skip
 
 
-def nothing_fed(n_case: int) -> Feed:
-    """Stand for what feeds them."""
-    return Feed(False, *no_banks(), np.zeros(n_case), np.zeros((0, n_case)))
+def nothing_fed(n_case: int, n_row: int = 0) -> Feed:
+    """Stand for what feeds them, through so many rows."""
+    return Feed(False, *no_banks(), np.zeros(n_case), np.zeros((n_row, n_case)))
 
 
 class Room(NamedTuple):

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from restcab.engine.bank import Bank, no_banks
+from restcab.engine.bank import Bank
 from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.draws import Draws
 from restcab.engine.forcing import Forcing, Moment, Sampler, look_up
@@ -26,18 +26,18 @@ from restcab.engine.march import (
     Leg,
     arrival_humidity,
     march,
+    nothing_acts,
     nothing_fed,
     room_of,
 )
 from restcab.engine.network import Network
 from restcab.engine.order import deepest_first
 from restcab.engine.origins import Origins, origins_of
-from restcab.engine.plant import Unit, UnitScale, no_units, unit_steps_of
+from restcab.engine.plant import Unit, UnitScale
 from restcab.engine.record import RestRun, Series, join, run_of, series_of
 from restcab.engine.state import Gains, State, check_plausible, join_states
 from restcab.engine.step import Stepper
 from restcab.engine.still import uniform
-from restcab.engine.unit_rows import unit_room_of
 from restcab.physics.air import humidity_ratio_from_rh
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.battery.cells import BankParams
@@ -311,29 +311,31 @@ class _Chunk:
     def _equipment(self) -> Equipment:
         """What cools and heats the bunk."""
         n_case, setpoint_c = len(self.cases), plain(self.cases.setpoint_c)
-        cools, units, fan, of_unit = NOTHING, no_units(), self.options.bunk_fan_m_per_s, 0.0
-        driest = np.zeros(n_case)
+        fan, found = self.options.bunk_fan_m_per_s, nothing_acts(n_case)
         if isinstance(self.unit, UnitSetup):
-            cools, units = UNIT, self.unit.unit(setpoint_c).arrays
-            of_unit = self.unit.air_speed_m_per_s
+            found = found._replace(
+                cools=UNIT, units=self.unit.unit(setpoint_c).arrays,
+                air_speed_m_per_s=float(self.unit.air_speed_m_per_s),
+            )  # fmt: skip
         elif self.unit is not None:
-            cools, fan = IDEAL, max(fan, self.unit.air_speed_m_per_s)
+            fan = max(fan, self.unit.air_speed_m_per_s)
             driest = humidity_ratio_from_rh(
                 setpoint_c, self.unit.humidity_max_frac, self.pressure_pa
             )
-        heater = self.heater or HeaterSetup(np.zeros(n_case), np.zeros(n_case))
-        return Equipment(
-            cools, units, np.ones(n_case, dtype=np.bool_), unit_steps_of(n_case),
-            unit_room_of(n_case), setpoint_c,
-            plain(driest), plain(heater.output_w), plain(heater.setpoint_c), float(of_unit),
-            np.full(n_case, float(fan)),
-        )  # fmt: skip
+            found = found._replace(
+                cools=IDEAL, setpoint_c=setpoint_c, humidity_ratio_max=plain(driest)
+            )
+        return found.heated_by(self.heater)._replace(fan_m_per_s=np.full(n_case, float(fan)))
 
     def _feed(self, count: int) -> Feed:
         """What feeds the unit through so many rows."""
-        banks, supply = no_banks() if self.bank is None else (self.bank.banks, self.bank.supply)
-        other_w = np.zeros((count, len(self.cases))) if self.other_w is None else self.other_w
-        return Feed(self.bank is not None, banks, supply, plain(self.cases.hotel_w), plain(other_w))
+        found = nothing_fed(len(self.cases), count)._replace(hotel_w=plain(self.cases.hotel_w))
+        if self.bank is None:
+            return found
+        other_w = found.other_w if self.other_w is None else plain(self.other_w)
+        return found._replace(
+            from_bank=True, banks=self.bank.banks, supply=self.bank.supply, other_w=other_w
+        )
 
     def _lead_in(self, state: State, origins: Origins, equipment: Equipment) -> None:
         """Bring walls and bedding to where the day left them; nobody is in the bunk yet."""
@@ -402,8 +404,8 @@ class _Chunk:
         """How many of the first rows are split, and into how many steps each."""
         options = self.options
         split = math.ceil(step_s / options.first_step_s - 1e-9)
-        nothing_acts = equipment.cools == NOTHING and self.heater is None
-        if self.driven or nothing_acts or split <= 1:
+        left_alone = equipment.cools == NOTHING and self.heater is None
+        if self.driven or left_alone or split <= 1:
             return 0, 1
         return round(options.first_h * 3600.0 / step_s), split
 

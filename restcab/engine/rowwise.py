@@ -1,7 +1,15 @@
 """Arithmetic with rows of cases, shape (n_case,), several cases at a time."""
 
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.compiled import apart
+
+
+def is_any(marks: BoolArray) -> bool:
+    """Whether any case is marked."""
+    found = False
+    for case in range(marks.size):
+        found = found | marks[case]
+    return found
 
 
 @apart

@@ -13,7 +13,7 @@ from restcab.engine.state import Flows, Gains, State
 from restcab.engine.step import Stepper
 from restcab.physics.air import PRESSURE_SEA_LEVEL_PA
 from restcab.physics.arrays import FloatArray, FloatLike
-from restcab.physics.compiled import compiled, plain
+from restcab.physics.compiled import compiled
 
 
 class StillCab:
@@ -57,17 +57,12 @@ class StillCab:
             network, cases, sun, np.full(n_case, PRESSURE_SEA_LEVEL_PA), step_s, held_c
         )
         self.state = uniform(network, start_c)
-        equipment = nothing_acts(n_case)
-        if heater is not None:
-            equipment = equipment._replace(
-                heater_output_w=plain(heater.output_w), heater_setpoint_c=plain(heater.setpoint_c)
-            )
         self._room = room_of(n_case)
         dark = np.zeros((network.n_zone, n_case))
         self._cab = (
             self._stepper.cab, sampler.weather(nothing, np.ones(n_case), nothing),
-            sampler.room(n_case), self.state, Gains(dark, dark, dark), nothing, equipment,
-            nothing_fed(n_case)._replace(other_w=np.zeros((1, n_case))),
+            sampler.room(n_case), self.state, Gains(dark, dark, dark), nothing,
+            nothing_acts(n_case).heated_by(heater), nothing_fed(n_case, n_row=1),
             origins_of(network, self.state, nothing, None), series_of(1, n_case, False, False),
             Leg(np.zeros(1), np.zeros(1), np.zeros(1, dtype=np.int64), 1.0, True, False, 0.0),
             self._room,

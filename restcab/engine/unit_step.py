@@ -15,7 +15,6 @@ import numpy as np
 from restcab.engine.coil_air import shown_w
 from restcab.engine.coil_search import (
     COIL_MIN_C,
-    begin_flat_out,
     begin_search,
     coil_air_of,
     find_coils,
@@ -30,6 +29,7 @@ from restcab.engine.one_unit import (
     latent_heat_w,
     speed_of,
 )
+from restcab.engine.rowwise import is_any
 from restcab.engine.state import Action, Free
 from restcab.engine.unit_rows import (
     Asked,
@@ -70,12 +70,7 @@ def act_all(
     """
     asked, demand, search = room.asked, room.demand, room.search
     if call(units, free, around, enabled, asked):
-        meet(units, free, around, asked, demand)
-        one_speed = units.unit_map.speed_min_frac >= 1.0
-        if one_speed:
-            begin_flat_out(units, free, around, asked, demand, search)
-            find_coils(units, around, search)
-            judge_flat_out(units, asked, search, demand)
+        meet(units, free, around, asked, demand, search)
         follow_fan(units, free, around, asked, demand)
         see_if_it_cycles(units, around, asked, demand)
         begin_search(units, free, around, asked, demand, search)
@@ -83,14 +78,6 @@ def act_all(
             find_coils(units, around, search)
             guard(units, around, search)
     draw(units, free, around, enabled, asked, demand, search, action, last)
-
-
-def is_any(marks: BoolArray) -> bool:
-    """Whether any case is marked."""
-    found = False
-    for case in range(marks.size):
-        found = found | marks[case]
-    return found
 
 
 @apart
@@ -117,11 +104,20 @@ def call(units: UnitArrays, free: Free, around: Around, enabled: BoolArray, aske
     return anyone
 
 
-def meet(units: UnitArrays, free: Free, around: Around, asked: Asked, demand: Demand) -> None:
+def meet(
+    units: UnitArrays, free: Free, around: Around, asked: Asked, demand: Demand, search: Search
+) -> None:
     """Try the full fan, and judge whether the unit can do what is asked."""
     demand.fan_frac[:] = 1.0
     try_coil(units, free, around, asked, demand)
-    judge_full_speed(units, around, demand)
+    if units.unit_map.speed_min_frac < 1.0:
+        judge_full_speed(units, around, demand)
+        return
+    # One speed alone: that is judged with the coil it has flat out, not the one it would need.
+    demand.short[:] = True
+    begin_search(units, free, around, asked, demand, search)
+    find_coils(units, around, search)
+    judge_flat_out(units, free, asked, search, demand)
 
 
 @apart
@@ -148,22 +144,20 @@ def judge_full_speed(units: UnitArrays, around: Around, demand: Demand) -> None:
         unit, coil_c = unit_of(units, case), demand.coil_c[case]
         most_w = capacity_of_w(unit, around_of(around, case), coil_c, 1.0)
         too_little = demand.sensible_w[case] + demand.latent_w[case] > most_w
-        # One speed alone: that is judged with the coil it has, not the one it would need.
-        too_little = too_little & (unit.unit_map.speed_min_frac < 1.0)
         demand.short[case] = (coil_c < unit.coil_guard_c) | too_little
 
 
 @apart
-def judge_flat_out(units: UnitArrays, asked: Asked, search: Search, demand: Demand) -> None:
-    """Mark the cases in which a unit of one speed does not give what is asked."""
-    made = units.unit_map
+def judge_flat_out(
+    units: UnitArrays, free: Free, asked: Asked, search: Search, demand: Demand
+) -> None:
+    """Mark the cases in which a unit of one speed gives too little, or frosts the coil."""
     for case in range(asked.need_w.size):
-        unit, air, coil_c = unit_of(units, case), search.air, search.coil_c[case]
-        heat_w = air.dry_w_per_k[case] * (air.temp_c[case] - coil_c)
-        fan_w = unit.capacity * made.evaporator_fan_w
-        added_w = fan_w * (1.0 - fan_power_frac(unit.draws.fan_idle_frac))
-        too_little = (1.0 - unit.duct_loss_frac) * heat_w - added_w < asked.need_w[case]
-        demand.short[case] = demand.short[case] | too_little
+        unit, seen = unit_of(units, case), coil_air_of(search, case)
+        air = air_side_of(unit, bunk_of(free, asked, case), demand.fan_frac[case])
+        heat_w = seen.dry_w_per_k * (seen.temp_c - search.coil_c[case])
+        too_little = (1.0 - unit.duct_loss_frac) * heat_w - air.added_w < asked.need_w[case]
+        demand.short[case] = (demand.coil_c[case] < unit.coil_guard_c) | too_little
 
 
 def follow_fan(units: UnitArrays, free: Free, around: Around, asked: Asked, demand: Demand) -> None:

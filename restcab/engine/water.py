@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.exchange import InnerFaces
+from restcab.engine.rowwise import is_any
 from restcab.physics.air import H_FG, saturation_humidity_ratio, saturation_humidity_ratio_slope
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, where
 from restcab.physics.compiled import apart
@@ -81,10 +82,7 @@ def find_dewy(
         look_for_dew(face_c[s], water_kg[s], coldest_c[i], dewy)
     for i in range(n_zone):
         find_dew(coldest_c[i], pressure_pa, humidity_ratio[i], dewy)
-    found = False
-    for case in range(n_case):
-        found = found or dewy[case]
-    return found
+    return is_any(dewy)
 
 
 @apart
