@@ -12,4 +12,7 @@ def test_a_difference_is_noticed_and_rounding_is_not():
     assert moved(old, {"case": {"a": 1.0 + 1e-9, "b": 100.0}}) == []
     assert moved(old, {"case": {"a": 1.0, "b": 100.001}}) == ["case: b: 100.0 -> 100.001"]
     assert moved(old, {"case": {"a": 1.0}}) == ["case: b: 100.0 -> None"]
+    assert moved(old, {"case": {"a": 1.0 + 1e-7, "b": 100.0}}, 1e-9) == [
+        "case: a: 1.0 -> 1.0000001"
+    ]
     assert moved({}, old) == ["case: a: None -> 1.0", "case: b: None -> 100.0"]
