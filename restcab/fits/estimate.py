@@ -24,8 +24,8 @@ LEARNED_FRAC = 0.5
 three quarters of its variance then come from the logs."""
 Z90 = 1.6449
 """Half width of a 90 % interval in standard deviations."""
-BUNK_NOISE, BUNK_LEAST = Noise(0.3, 0.15, 1.0), Noise(0.02, 0.1, 1.0)
-POWER_NOISE, POWER_LEAST = Noise(0.02, 0.02, 1.0), Noise(0.005, 0.015, 1.0)
+BUNK_NOISE, BUNK_LEAST = Noise(0.3, 0.15, 1.0), Noise(0.02, 0.15, 1.0)
+POWER_NOISE, POWER_LEAST = Noise(0.02, 0.02, 1.0), Noise(0.005, 0.006, 1.0)
 """Noise assumed at first, and the least believed (design assumption): of the bunk air [K], of power
 as a share of its mean."""
 POWER_FLOOR_FRAC = 0.2
@@ -202,9 +202,9 @@ def task_for(nights: Sequence[Night]) -> Task:
         if parameter.of == NIGHT:
             for number, night in enumerate(nights):
                 spread = night.spread_of(parameter.name, parameter.spread(spec))
-                used = parameter.name not in ("sunshine", "aspect", "setpoint", "damp")
+                used = parameter.name not in ("sunshine", "aspect", "setpoint", "damp", "shunt")
                 used |= parameter.name in ("sunshine", "aspect") and night.has_sun
-                used |= parameter.name in ("setpoint", "damp") and night.has_unit
+                used |= parameter.name in ("setpoint", "damp", "shunt") and night.has_unit
                 if used and spread > 0.0:
                     coordinates.append(Coordinate(parameter, number, spread))
         elif (parameter.of == TRUCK and (parameter.name != "sun" or any_sun)) or (

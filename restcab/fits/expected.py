@@ -43,8 +43,12 @@ STEP_S, LOGGER_STEP_S = 1200.0, 300.0
 BEFORE_H, HEATER_RUN_W = 2.0, 1000.0
 """Time logged before the heater comes on [h] (design assumption), and the heater of the run that
 others are made of [W]."""
-LOGGED = ("temperatures", "wind and cloud", "wind, cloud, sun, humidity")
-"""What is logged besides bunk, outdoor air, heater or bank."""
+LOGGED = (
+    "temperatures", "wind and cloud", "wind, cloud, sun, humidity",
+    "wind at the truck, cloud, sun, humidity",
+)  # fmt: skip
+"""What is logged besides bunk, outdoor air, heater or bank; wind is else that of a station."""
+_WITH_SUN = LOGGED[2]
 HEAT_LOSS = "heat_loss"
 _NOISE_MORE = math.sqrt(LOGGER_STEP_S / STEP_S)
 
@@ -149,12 +153,13 @@ def knowing(piece: Piece, logged: str, hours: float) -> Piece:
 
 def _spreads(night: Night, logged: str, hours: float) -> dict[str, float]:
     """How unsure a night's own circumstances are, by what is logged."""
-    weather, all_of_it = logged != LOGGED[0], logged == LOGGED[-1]
+    weather, all_of_it = logged != LOGGED[0], LOGGED.index(logged) >= LOGGED.index(_WITH_SUN)
+    where = "beside" if logged == LOGGED[-1] else "station"
     usual = night.spec.claim.surroundings_spread_k
     grounded = all_of_it and hours >= GROUND_FROM_H
     return {
         "sky": CLOUD_LOGGED_SKY_SD_K if weather else SKY_SD_K,
-        "wind": WIND_LOGGED_SD if weather else WIND_LOG_SD,
+        "wind": WIND_LOGGED_SD[where] if weather else WIND_LOG_SD,
         "damp": DAMP_LOGGED_SD if all_of_it else DAMP_LOG_SD,
         "sunshine": SUN_SD["sensor" if all_of_it else "cloud" if weather else "none"],
         "surroundings": usual if grounded else NO_GROUND_MORE * usual,

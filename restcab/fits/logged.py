@@ -12,11 +12,12 @@ from restcab.fits.parameters import DAMP_LOG_SD, SKY_SD_K, WIND_LOG_SD
 from restcab.physics.air import dew_point_c, humidity_ratio_from_rh, pressure_at_elevation_pa
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.clearsky import DAILY_RANGE_FRAC
+from restcab.physics.films import wind_at_height
 from restcab.physics.refrigeration.fan import fan_power_frac
 from restcab.physics.sky import sky_ir_w_per_m2
 from restcab.season.declared_unit import declared_draws
 from restcab.season.scene import forcing_of
-from restcab.season.surroundings import site_of
+from restcab.season.surroundings import TERRAIN, site_of
 from restcab.spec.model import Spec
 from restcab.spec.rest import NO_GROUND
 from restcab.weather.cab_log import CabLog
@@ -29,7 +30,10 @@ CLOUD_UNKNOWN_FRAC, WIND_UNKNOWN_M_PER_S = 0.6, 3.0
 median day of seven typical years within 3 % (computed; their mean cloud, 0.47, gives 6 % more: the
 sun falls steeply with the last of the cloud); the median wind of the nights of twelve typical years
 of the stations is 3.0 m/s (computed)."""
-CLOUD_LOGGED_SKY_SD_K, WIND_LOGGED_SD = 3.0, 0.15
+CLOUD_LOGGED_SKY_SD_K = 3.0
+WIND_LOGGED_SD = {"station": 0.15, "beside": 0.08}
+"""Wind along the cab as a factor: from the nearest station, or read beside the truck: a cheap cup
+anemometer states 5 %, and no place beside a truck is quite free (design assumption)."""
 DEW_BELOW_K, DEW_MOST_C = 3.0, 16.0
 """Dew point taken where no humidity was logged: so far below the coldest air, and no higher; how
 unsure it is, the parameter ``damp`` says (design assumption)."""
@@ -174,12 +178,20 @@ def _weather(
     columns = {
         "temp_air_c": air_c, "temp_dew_c": np.maximum(dew_c, -60.0),
         "pressure_pa": np.full(labels.shape, pressure),
-        "wind_m_per_s": np.maximum(at_labels("wind", WIND_UNKNOWN_M_PER_S), 0.0),
+        "wind_m_per_s": np.maximum(at_labels("wind", WIND_UNKNOWN_M_PER_S), 0.0)
+        / _wind_over_station(log),
         "ghi_w_per_m2": ghi, "dni_w_per_m2": dni, "dhi_w_per_m2": np.minimum(dhi, 1000.0),
         "sky_ir_w_per_m2": sky_ir_w_per_m2(air_c, np.maximum(dew_c, -60.0), cloud),
         "cloud_frac": cloud,
     }  # fmt: skip
     return make_weather(log.where, log.name, f"log {log.name}", where, labels, columns)
+
+
+def _wind_over_station(log: CabLog) -> float:
+    """Wind as logged over that of a station, at 10 m [-]."""
+    if "wind_height_m" not in log.extra or "wind" not in log.columns:
+        return 1.0
+    return float(wind_at_height(1.0, log.extra["wind_height_m"], TERRAIN))
 
 
 def _sun(
@@ -284,11 +296,12 @@ def _sun_shape(log: CabLog, weather: Weather) -> FloatArray | None:
 def _spreads(spec: Spec, log: CabLog, has_place: bool, hours: float) -> dict[str, float]:
     """How unsure the night's own circumstances are, by what was logged."""
     sun = "sensor" if "sun" in log.columns else "cloud" if "cloud" in log.columns else "none"
+    where = "beside" if "wind_height_m" in log.extra else "station"
     more = 1.0 if hours >= GROUND_FROM_H and "sun" in log.columns else NO_GROUND_MORE
     ground = 1.0 if spec.rest.ground == NO_GROUND else more
     return {
         "sky": CLOUD_LOGGED_SKY_SD_K if "cloud" in log.columns else SKY_SD_K,
-        "wind": WIND_LOGGED_SD if "wind" in log.columns else WIND_LOG_SD,
+        "wind": WIND_LOGGED_SD[where] if "wind" in log.columns else WIND_LOG_SD,
         "damp": DAMP_LOGGED_SD if {"dew", "humidity"} & log.columns.keys() else DAMP_LOG_SD,
         "sunshine": SUN_SD[sun] if has_place else 0.0,
         "surroundings": ground * spec.claim.surroundings_spread_k,

@@ -37,6 +37,9 @@ ASPECT_LOG_SD = 0.2
 nose points, and beam and diffuse split by rule (design assumption)."""
 DAMP_LOG_SD = 0.5
 """Outdoor humidity ratio, as a factor, where no humidity was logged (design assumption)."""
+SHUNT_LOG_SD = 0.015
+"""What a shunt or clamp reads too much, as a factor: cheap ones state 1 to 2 % (design
+assumption)."""
 SETPOINT_SD_K = 1.0
 """What a thermostat really holds, against what is set (design assumption)."""
 
@@ -116,6 +119,7 @@ PARAMETERS = (
     Parameter("sunshine", "strength of the sun", NIGHT, _always(0.0)),
     Parameter("aspect", "evening sun against morning sun", NIGHT, _always(ASPECT_LOG_SD),
               step=0.05),
+    Parameter("shunt", "gain of the shunt", NIGHT, _always(SHUNT_LOG_SD)),
     Parameter("setpoint", "temperature that the thermostat holds", NIGHT, _always(SETPOINT_SD_K),
               False, 0.2),
 )  # fmt: skip

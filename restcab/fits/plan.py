@@ -44,6 +44,11 @@ STARTS_H, HEATED_H, DAY_H = (18.0, 20.0, 22.0), (4.0, 8.0), 38.0
 the next day [h]."""
 MONTHS = (1, 4, 7, 10)
 """Months whose calmest cool night is looked at, besides the best night of all."""
+CALM_SHARE = 0.2
+"""Share of the cool nights that count as calm when a sunny day is looked for: what the sun warms,
+wind takes away again, and nobody knows it better than by a tenth."""
+TWICE = "heater and day, twice"
+"""Kind of two logs of the sun's best test, each at a place of its own."""
 UNIT_STARTS_H, UNIT_HOURS, UNIT_HEATERS_W = (12.0, 15.0), (8.0, 15.0), (0.0, 1500.0)
 """Begin and length of a test of the unit [h], switched on an hour after the begin; and a fan heater
 beside it, whose heat the unit has to take out [W]."""
@@ -62,7 +67,7 @@ class Candidate:
     Parameters
     ----------
     kind
-        ``heater``, ``heater and day``, ``unit`` or ``heater and unit``.
+        ``heater``, ``heater and day``, `TWICE`, ``unit`` or ``heater and unit``.
     month
         Of the (first) night, 1 to 12.
     start_h
@@ -121,6 +126,25 @@ def calm_cool_night(scene: Scene, month: int | None = None) -> int:
     return int(np.argmin(np.where(cool, wind, np.inf)))
 
 
+def calm_sunny_day(scene: Scene) -> int:
+    """Index of the night before the sunniest of the calm days that follow a cool night.
+
+    Parameters
+    ----------
+    scene
+        Rests that begin in the evening.
+    """
+    hours = scene.start_h[:, None] + np.arange(DAY_H)
+    index = np.floor(hours).astype(int) % scene.forcing.n_hour
+    wind = scene.forcing.wind_m_per_s[index].mean(axis=1)
+    sun = scene.weather.values("ghi_w_per_m2")[index].mean(axis=1)
+    good = _followed(scene, 48.0)
+    cool = good & (scene.temp_out_at_c(hours[:, :14]).mean(axis=1) < COOL_NIGHT_C)
+    if cool.any():
+        good = cool & (wind <= np.quantile(wind[cool], CALM_SHARE))
+    return int(np.argmax(np.where(good, sun, -np.inf)))
+
+
 def _followed(scene: Scene, after_h: float) -> "np.ndarray[Any, np.dtype[np.bool_]]":
     """Nights whose test lies within the weather."""
     if scene.forcing.cyclic:
@@ -158,6 +182,12 @@ def candidates(scene: Scene) -> list[Candidate]:
     if best is not None:
         partner = next(piece for candidate, piece in heated if candidate is best)
         found += [_both(best, partner, unit, piece) for unit, piece in units]
+    sunny = best_for("sun", found)
+    if sunny is not None:
+        piece = next(piece for candidate, piece in heated if candidate is sunny)
+        found.append(
+            replace(sunny, kind=TWICE, hours=2.0 * sunny.hours, expected=half_widths([piece] * 2))
+        )
     return found
 
 
@@ -180,9 +210,9 @@ def best_for(aim: str, found: Sequence[Candidate]) -> Candidate | None:
 
 
 def _looked_at(scene: Scene) -> list[int]:
-    """Nights for a heater test: the calmest cool one, and one of every third month."""
+    """Nights for a heater test: the calmest cool one, also of every third month, a sunny day's."""
     there = months_of(scene)
-    nights = [calm_cool_night(scene)]
+    nights = [calm_cool_night(scene), calm_sunny_day(scene)]
     nights += [calm_cool_night(scene, month) for month in MONTHS if (there == month).any()]
     own = {int(there[night]): night for night in reversed(nights)}
     return list(own.values())

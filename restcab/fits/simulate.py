@@ -61,12 +61,15 @@ class Logger:
         What the bunk's sensor reads too much [K].
     noise_w_frac
         Standard deviation of a reading of power, as a share.
+    gain_w_frac
+        What the shunt reads too much, as a share.
     """
 
     step_s: float = 300.0
     noise_k: float = 0.3
     offset_k: float = 0.2
     noise_w_frac: float = 0.02
+    gain_w_frac: float = 0.0
 
 
 def simulated_night(
@@ -190,7 +193,7 @@ def read_by(logger: Logger, night: Night, course: Course, seed: int) -> Readings
         course.bunk_c[last] + logger.offset_k + logger.noise_k * noise[0],
         night.temp_out_c[last][:, None] + logger.noise_k * noise[1],
         mean(night.heater_w)[:, 0],
-        mean(course.power_w) * (1.0 + logger.noise_w_frac * noise[2]),
+        mean(course.power_w) * (1.0 + logger.gain_w_frac + logger.noise_w_frac * noise[2]),
     )
 
 

@@ -47,8 +47,8 @@ def fit_plan_page(result: Result, units: str, to_file: bool) -> str:
         page.table(
             ("the first test, but", *_SHOWN.values()),
             [(_changed(entry), *_cells(entry["test"])[1:]) for entry in v["changes"]],
-            right=range(1, 1 + len(_SHOWN)),
-        )
+            right=range(1, 1 + len(_SHOWN)), wide=(0,), room=30,
+        )  # fmt: skip
     for warning in result.warnings:
         page.text()
         page.text(f"Note: {show.said(warning)}")

@@ -158,7 +158,7 @@ _FIT = {
     "power_measured_w": "draws that were fitted; empty: none, or left out",
 }
 _FIT_PLAN = {
-    "kind": "heater, heater and day, unit, or heater and unit",
+    "kind": "heater, heater and day, this twice, unit, or heater and unit",
     "month": "month of the night, 1 to 12",
     "start_h": "begin on the clock",
     "hours": "length of all its logs [h]",

@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 
 from restcab.fits.expected import BEFORE_H, HEAT_LOSS
-from restcab.fits.plan import AFTER_H, AIMS, Candidate, best_for, candidates
+from restcab.fits.plan import AFTER_H, AIMS, TWICE, Candidate, best_for, candidates
 from restcab.results.result import Result
 from restcab.said import clock, said, temperature
 from restcab.season.scene import make_scene
@@ -35,15 +35,18 @@ def fit_plan(spec: Spec, weather: Weather) -> Result:
     -------
     Result
         ``steps`` (what to do), ``recommended`` (the test for each aim, None where none of those
-        compared tells anything), ``changes`` (the heater test with one choice changed, and what
-        that makes of its intervals); the frame has a row for each test compared.
+        compared tells anything), ``sun_twice`` (that of the sun, made at two places), ``changes``
+        (the heater test with one choice changed, and what that makes of its intervals); the frame
+        has a row for each test compared.
     """
     scene = make_scene(spec.with_values("rest", season="all", start_h=19.0), weather)
     found = candidates(scene)
     best = {aim: best_for(aim, found) for aim in AIMS}
+    twice = next((one for one in found if one.kind == TWICE), None)
     values: dict[str, Any] = {
-        "steps": _steps(best),
+        "steps": _steps(best, twice),
         "recommended": {aim: None if one is None else _row(one) for aim, one in best.items()},
+        "sun_twice": None if twice is None else _row(twice),
         "changes": _changes(best[HEAT_LOSS], found),
         "tests_compared": len(found),
         "weather": weather.name,
@@ -91,7 +94,7 @@ def _changes(best: Candidate | None, found: Sequence[Candidate]) -> list[dict[st
     return rows
 
 
-def _steps(best: dict[str, Candidate | None]) -> list[str]:
+def _steps(best: dict[str, Candidate | None], twice: Candidate | None) -> list[str]:
     """What to do, in order."""
     heat, sun, unit = (best[aim] for aim in AIMS)
     steps: list[str] = [
@@ -114,10 +117,12 @@ def _steps(best: dict[str, Candidate | None]) -> list[str]:
         )
     if sun is not None:
         steps.append(
-            f"For the solar gain: the same with {sun.heater_w:,.0f} W from {clock(sun.start_h)}, "
-            f"and go on to {sun.hours:g} h through the next day, out of all shade. Log "
-            f"{_logged(sun)}; a sun sensor lies flat on the roof. Wind read beside the truck in "
-            "place of the station's counts most: it takes up what the sun brings."
+            f"For the solar gain: in {MONTHS[sun.month - 1]} or as sunny, before a calm and clear "
+            f"day: the same with {sun.heater_w:,.0f} W from {clock(sun.start_h)}, and go on to "
+            f"{sun.hours:g} h through that day, out of all shade. Log {_logged(sun)}; a sun sensor "
+            "lies flat on the roof. Wind read beside the truck in place of the station's counts "
+            "most, for wind takes away what the sun brings: put the height of its sensor into the "
+            f"log ('# wind_height_m = 3').{_again(sun, twice)}"
         )
     if unit is not None:
         heater = (
@@ -133,6 +138,15 @@ def _steps(best: dict[str, Candidate | None]) -> list[str]:
             "filled ('# soc_start_frac = 1'): a night that empties it tells its charge too."
         )
     return steps
+
+
+def _again(once: Candidate, twice: Candidate | None) -> str:
+    """What a second test of the sun adds."""
+    first = once.expected["sun"]
+    second = None if twice is None else twice.expected["sun"]
+    if first is None or second is None:
+        return ""
+    return f" A second such day at another place makes ±{first:.0%} to ±{second:.0%}."
 
 
 def _logged(one: Candidate) -> str:

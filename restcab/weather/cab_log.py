@@ -9,11 +9,13 @@ them (`restcab.weather.log_words`), or as ``--column`` says; times as in
     # utc_offset_h = -5
     # occupants = 0
     # soc_start_frac = 1
+    # wind_height_m = 3
     time,bunk (C),outdoor (C),heater (W)
     2024-11-02 19:00,14.2,9.8,0
 
 A row's time is the END of its interval. Nothing is required of the steps: readings are brought to
-even ones. What was dropped or mended is listed.
+even ones. What was dropped or mended is listed. A wind without a height is a weather station's, at
+10 m.
 """
 
 import hashlib
@@ -38,7 +40,7 @@ from restcab.weather.schema import STATION_BOUNDS, TimeArray, station_problems
 
 EXTRA_NUMBERS = {
     "occupants": (0.0, 6.0), "hotel_w": (0.0, 5e3), "heater_w": (0.0, 1e4),
-    "soc_start_frac": (0.1, 1.0),
+    "soc_start_frac": (0.1, 1.0), "wind_height_m": (1.0, 10.0),
 }  # fmt: skip
 """Numbers of the header that are no place -> least and most."""
 KEYS = ("name", "source", *STATION_BOUNDS, *EXTRA_NUMBERS)
@@ -55,7 +57,9 @@ BRIDGED_H = 1.0
 _HOUR_S = 3600
 _BANDS_V = ((10.0, 16.0), (20.0, 32.0), (40.0, 64.0))
 """Voltages that banks stand at."""
-_TOO_WARM_C = {"bunk": 47.0, "outdoor": 43.0}
+_TOO_WARM_C = {"bunk": 47.0, "outdoor": 47.0}
+"""Medians above which a column is none in °C: the afternoons of the hottest days in Phoenix reach
+this (from memory)."""
 _APART_MAX_K = 40.0
 
 
@@ -77,8 +81,9 @@ class CabLog:
         Kind of reading -> values, see `restcab.weather.log_words`; ``bunk`` and ``outdoor`` are
         always there, and ``outdoor`` has no gap.
     extra
-        Numbers of the header: ``occupants``, ``hotel_w``, ``heater_w``, and ``soc_start_frac``, the
-        state of charge of the bank when the log begins.
+        Numbers of the header: ``occupants``, ``hotel_w``, ``heater_w``; ``soc_start_frac``, the
+        state of charge of the bank when the log begins; ``wind_height_m``, the height of a wind
+        sensor beside the truck.
     notes
         What was found, dropped and mended.
     """

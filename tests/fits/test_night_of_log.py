@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from restcab.errors import WeatherError
 from restcab.fits.estimate import task_for
 from restcab.fits.logged import DAY_H, night_of, smoothed
 from restcab.spec.reading import default_spec
@@ -12,7 +13,7 @@ STEP_S, SPEC = 600, default_spec()
 PLACE = {"latitude_deg": 33.4, "longitude_deg": -112.0, "elevation_m": 340, "utc_offset_h": -7}
 
 
-def log_of(path, hours=12.0, begin="2024-06-20T18:00:00", place=True, **columns):
+def log_of(path, hours=12.0, begin="2024-06-20T18:00:00", place=True, more=(), **columns):
     """A log of a hot evening; columns are functions of the hours since it began."""
     count = round(hours * 3600 / STEP_S)
     time_h = np.arange(1, count + 1) * STEP_S / 3600.0
@@ -20,7 +21,7 @@ def log_of(path, hours=12.0, begin="2024-06-20T18:00:00", place=True, **columns)
     found = {"outdoor (C)": 36.0 - 0.8 * time_h, "bunk (C)": 38.0 - 0.9 * time_h}
     found = {title: v + 0.1 * rng.standard_normal(count) for title, v in found.items()}
     found |= {title: of(time_h) for title, of in columns.items()}
-    keys = ({**PLACE} if place else {}) | {"occupants": 0, "hotel_w": 0}
+    keys = ({**PLACE} if place else {}) | {"occupants": 0, "hotel_w": 0} | dict(more)
     lines = [f"# {key} = {value}" for key, value in keys.items()]
     lines.append(",".join(["time", *found]))
     for row in range(count):
@@ -104,3 +105,27 @@ def test_half_an_hour_in_which_the_unit_is_switched_is_not_compared(tmp_path):
     # Switched on at 1.4 h: the first whole half hour ends at 2 h.
     assert channel.hours[0] == pytest.approx(2.0)
     assert channel.observed[0] == pytest.approx(30.0 * 12.4, rel=0.01)
+
+
+def test_wind_read_beside_the_truck_is_brought_to_the_height_of_a_station(tmp_path):
+    """A seventh power of height in open country: common practice, no source."""
+    winds = {"wind (m/s)": lambda h: np.full(len(h), 3.0)}
+    station = night_of(SPEC, log_of(tmp_path / "a.csv", **winds))
+    beside = night_of(SPEC, log_of(tmp_path / "b.csv", more={"wind_height_m": 3.0}, **winds))
+    ratio = beside.weather.values("wind_m_per_s") / station.weather.values("wind_m_per_s")
+    assert ratio == pytest.approx((10.0 / 3.0) ** (1.0 / 7.0), rel=0.01)
+    assert beside.night.spread_of("wind", 1.0) < 0.6 * station.night.spread_of("wind", 1.0)
+
+
+def test_a_height_without_a_wind_changes_nothing(tmp_path):
+    plain = night_of(SPEC, log_of(tmp_path / "a.csv"))
+    named = night_of(SPEC, log_of(tmp_path / "b.csv", more={"wind_height_m": 3.0}))
+    assert named.weather.values("wind_m_per_s") == pytest.approx(
+        plain.weather.values("wind_m_per_s")
+    )
+    assert named.night.spread_of("wind", 1.0) == plain.night.spread_of("wind", 1.0)
+
+
+def test_a_height_that_no_mast_beside_a_truck_has_is_told(tmp_path):
+    with pytest.raises(WeatherError, match=r"wind_height_m = 30; allowed: 1 to 10"):
+        log_of(tmp_path / "a.csv", more={"wind_height_m": 30.0})

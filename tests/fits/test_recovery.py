@@ -25,7 +25,7 @@ from restcab.fits.course import follow
 from restcab.fits.estimate import estimate
 from restcab.fits.found import Found
 from restcab.fits.loss import loss_w_per_k
-from restcab.fits.parameters import as_declared
+from restcab.fits.parameters import SHUNT_LOG_SD, as_declared
 from restcab.fits.simulate import Logger, Schedule, log_text, read_by, simulated_night, true_course
 from restcab.season.scene import make_scene
 from restcab.spec.reading import default_spec
@@ -110,6 +110,29 @@ def test_efficiency_within_five_percent(heated, tmp_path):
         assert both.values()[name][0] == pytest.approx(TRUTH[name], rel=0.05), name
     assert both.is_found("power")
     assert Found(SPEC, both).loss.value == pytest.approx(loss_of(heated, TRUTH), rel=0.05)
+
+
+def test_the_input_is_known_no_better_than_the_shunt(heated, tmp_path):
+    text = simulate_log("phoenix-az", 190, COOLED, TRUTH, seed=3, start="16:00")
+    made = estimate([heated, night_from(tmp_path / "cooled.csv", text)])
+    assert made.sd[made.column("power")] >= SHUNT_LOG_SD
+    power = next(at for at, each in enumerate(made.task.channels) if each.kind == "power")
+    shunt = next(
+        at for at, each in enumerate(made.task.coordinates) if each.parameter.name == "shunt"
+    )
+    # All that is drawn is read too high by as much.
+    assert made.slopes[power][:, shunt] == pytest.approx(made.predicted[power], rel=0.02)
+
+
+def test_a_coarse_log_is_followed_as_a_fine_one():
+    """What is left of steps of five minutes is far below the noise of a sensor."""
+    scene = scene_at("denver-co")
+    start_h = float(scene.start_h[60])
+    fine, coarse = (simulated_night(scene, start_h, HEATED, step_s) for step_s in (60.0, 300.0))
+    by_the_minute = follow(fine, as_declared(1)).bunk_c[4::5, 0]
+    off_k = follow(coarse, as_declared(1)).bunk_c[:, 0] - by_the_minute
+    heated = slice(4 * 12, 9 * 12)
+    assert np.abs(off_k[heated]).max() < 0.04
 
 
 def test_solar_gain_within_ten_percent(tmp_path):
