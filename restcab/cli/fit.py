@@ -52,7 +52,8 @@ def command(
     humidity, wind and cloud. Heat loss, solar gain, contents, the unit's capacity and input and the
     bank's charge are found with honest intervals as far as the logs carry them; the rest is kept.
     -o writes the spec with what was found, for all other commands. --weather names the place of
-    logs that do not.
+    logs that do not; above the titles of a log, '# wind_height_m = 3' says that its wind was read
+    beside the truck, not by a station.
     """
     if spec_path is not None and spec_path.suffix.lower() == ".csv":
         logs, spec_path = (spec_path, *logs), None

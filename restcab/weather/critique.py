@@ -279,7 +279,7 @@ def sun_problems(
     """
     first, n_day = _whole_days(labels)
     if n_day < SUN_DAYS_MIN or outside.sum() <= 0.0:
-        return []
+        return _beyond_outside(where, ghi_w_per_m2, outside)
     total = float(ghi_w_per_m2.sum())
     if total <= 0.0:
         what = f"there is no sun at all in {n_day} days"
@@ -319,6 +319,24 @@ def sun_problems(
             )
         ]
     return []
+
+
+def _beyond_outside(where: str, ghi_w_per_m2: FloatArray, outside: FloatArray) -> list[Problem]:
+    """Refuse more sun than there is outside the atmosphere, in a weather too short for more."""
+    # A clock that is off may show some of the hours before or after as well, once a day.
+    days = np.ceil(len(ghi_w_per_m2) / _HOURS)
+    slip_wh = SHIFT_MENDED_MAX_H * days * float(ghi_w_per_m2.max())
+    total, there = float(ghi_w_per_m2.sum()), float(outside.sum())
+    if total <= there + slip_wh:
+        return []
+    return [
+        Problem(
+            where,
+            f"{total:,.0f} Wh/m² of sun in {len(ghi_w_per_m2)} h",
+            f"at most what there is outside the atmosphere, {there:,.0f} Wh/m²; check latitude, "
+            "date, offset from UTC, and that the sun is in W/m²",
+        )
+    ]
 
 
 def offset_problems(where: str, station: Mapping[str, float]) -> list[Problem]:

@@ -9,6 +9,7 @@ from faults.fuzzing import check, inputs, reach
 from hypothesis import given
 from hypothesis import strategies as st
 
+from restcab.cli.main import main
 from restcab.studies import load
 from restcab.weather.files import read_weather
 from restcab.weather.schema import COLUMNS
@@ -116,25 +117,44 @@ PLACES = st.fixed_dictionaries(
     {
         "latitude_deg": st.sampled_from([-90, -66.6, -35, -0.0, 0, 35, 66.6, 78.2, 90]),
         "longitude_deg": st.sampled_from([-180, -101.7, 0, 179.9, 180]),
-        "elevation_m": st.sampled_from([-400, 0, 1099, 5900]),
-        "utc_offset_h": st.sampled_from([-12, -6, 0, 5.75, 14]),
+        "elevation_m": st.sampled_from([-400, 0, 1099, 4900]),
     }
 )
 STARTS = ["2024-02-28 00:00", "2023-02-28 00:00", "2023-12-30 00:00", "2024-06-20 00:00"]
 
 
+def shine(head, rows, step_min):
+    """Let the sun of a place shine on a log: clear sky by its height, by hand."""
+    latitude = math.radians(head["latitude_deg"])
+    for row in rows:
+        middle = datetime.fromisoformat(row[0]) - timedelta(minutes=0.5 * step_min)
+        season = 2.0 * math.pi * (middle.timetuple().tm_yday + 10) / 365.25
+        tilt = math.radians(-23.44 * math.cos(season))
+        clock_h = middle.hour + middle.minute / 60.0
+        solar_h = clock_h - head["utc_offset_h"] + head["longitude_deg"] / 15.0
+        turned = math.cos(math.pi * (solar_h - 12.0) / 12.0)
+        height = math.sin(latitude) * math.sin(tilt)
+        height += math.cos(latitude) * math.cos(tilt) * turned
+        row[4] = f"{900.0 * max(height, 0.0):.1f}"
+
+
 @inputs(8, engine=True)
 @given(data=st.data())
 def test_fuzz_rests_anywhere_on_earth(log, capsys, monkeypatch, data):
-    """Both hemispheres, polar day, leap days, steps of minutes, storms and frost."""
+    """Both hemispheres, polar day, leap days, steps of minutes, storms and frost.
+
+    Nine in ten are in order, so that they reach the engine: the clock is about that of the place
+    and the sun stands where it must, or the reader says so.
+    """
     monkeypatch.setattr(load, "savings", lambda *_: [])
-    head = data.draw(PLACES)
-    # Noon stands where the sun is, or the reader says that the label is wrong.
-    if data.draw(st.booleans()):
-        head["utc_offset_h"] = round(head["longitude_deg"] / 15.0)
-        head["utc_offset_h"] = min(max(head["utc_offset_h"], -12), 14)
+    head, is_odd = data.draw(PLACES), data.draw(st.integers(0, 9)) == 0
+    clocks = [-12, -6, 5.75, 14] if is_odd else [-1, -0.25, 0, 0.5, 1]
+    offset_h = data.draw(st.sampled_from(clocks)) + round(head["longitude_deg"] / 15.0)
+    head["utc_offset_h"] = min(max(offset_h, -12), 14)
     step_min = data.draw(st.sampled_from([60, 30, 10, 1]))
     rows = log_rows(48, step_min, data.draw(st.sampled_from(STARTS)))
+    if not is_odd:
+        shine(head, rows, step_min)
     shift, wind = data.draw(st.floats(-60.0, 25.0)), data.draw(st.sampled_from([0, 2.5, 20, 59]))
     humid = data.draw(st.sampled_from([0.02, 0.45, 1.0]))
     dark = data.draw(st.booleans())
@@ -143,7 +163,8 @@ def test_fuzz_rests_anywhere_on_earth(log, capsys, monkeypatch, data):
         row[2], row[3] = f"{humid}", f"{wind}"
         row[4] = "0" if dark else row[4]
     log.write_text(log_text(head, TITLES, rows))
-    check(["load", "examples/plain-box.toml", "--weather", str(log), "--json"], capsys)
+    words = ["load", "examples/plain-box.toml", "--weather", str(log), "--json"]
+    check([*words, "--set", "rest.season=all"], capsys)
 
 
 def test_an_odd_byte_in_the_head_costs_no_row(log):
@@ -164,3 +185,20 @@ def test_old_ends_of_line_are_ends_of_line(log):
     for end in ("\r\n", "\r"):
         log.write_bytes(text.replace("\n", end).encode())
         np.testing.assert_array_equal(read_weather(log).frame.to_numpy(), plain.frame.to_numpy())
+
+
+def test_a_sun_in_the_polar_night_is_told(log, capsys):
+    """Two days are too few to judge a clock by, but not to see that there is no sun at all."""
+    head = {"latitude_deg": 78.2, "longitude_deg": 15.6, "elevation_m": 0, "utc_offset_h": 1}
+    log.write_text(log_text(head, TITLES, log_rows(48, start="2023-12-20 00:00")))
+    assert main(["load", "--weather", str(log), "--set", "rest.season=all"]) == 2
+    assert "at most what there is outside the atmosphere, 0 Wh/m²" in capsys.readouterr().err
+
+
+def test_a_clock_an_hour_off_is_not_refused_for_a_short_log(log):
+    """Daylight-saving time over one evening: more sun than there is, but for the clock."""
+    rows = log_rows(15, start="2024-06-20 17:00")
+    late = {**HEAD, "utc_offset_h": -7}
+    shine(late, rows, 60)
+    log.write_text(log_text(HEAD, TITLES, rows))
+    assert read_weather(log).values("ghi_w_per_m2").max() > 0.0
