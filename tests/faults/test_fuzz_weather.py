@@ -197,8 +197,8 @@ def test_a_sun_in_the_polar_night_is_told(log, capsys):
 
 def test_a_clock_an_hour_off_is_not_refused_for_a_short_log(log):
     """Daylight-saving time over one evening: more sun than there is, but for the clock."""
-    rows = log_rows(15, start="2024-06-20 17:00")
-    late = {**HEAD, "utc_offset_h": -7}
+    rows = log_rows(8, start="2024-06-20 19:00")
+    late = {**HEAD, "utc_offset_h": -5}
     shine(late, rows, 60)
     log.write_text(log_text(HEAD, TITLES, rows))
     assert read_weather(log).values("ghi_w_per_m2").max() > 0.0
