@@ -14,8 +14,8 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.exchange import InnerFaces
-from restcab.engine.rowwise import is_any
-from restcab.physics.air import H_FG, saturation_humidity_ratio, saturation_humidity_ratio_slope
+from restcab.engine.rowwise import copy_to, is_any
+from restcab.physics.air import H_FG, saturation_humidity_ratio_slope
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, where
 from restcab.physics.compiled import apart
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
@@ -23,6 +23,9 @@ from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 LEWIS = 0.865
 """Thermal over vapour diffusivity in air at 20 °C [-]: 2.2e-5 over 2.54e-5 m²/s (from memory)."""
 _LEWIS_POWER = LEWIS ** (2.0 / 3.0)
+_SLOPE_LEAST = 0.85
+"""Saturation rises ever more steeply, but at 0 °C, where water takes over from ice: there its slope
+falls by an eighth. So much less than its slope at a colder place it never is."""
 
 
 def vapour_kg_per_s(film_w_per_k: FloatLike, humidity_ratio: FloatLike) -> FloatArray:
@@ -51,6 +54,10 @@ class WetFaces(NamedTuple):
     """One over the diagonal of the inner faces with their latent heat [K/W]."""
     coldest_c: FloatArray
     """Coldest face or air of each zone [°C], shape (n_zone, n_case)."""
+    dry_from_c: FloatArray
+    """Faces of a zone that are at least so warm take up no water [°C], shape (n_zone, n_case)."""
+    meets: BoolArray
+    """Faces that in any case are wet or may be, shape (n_surface,): the others are passed over."""
     dewy: BoolArray
     """Cases in which a face is wet or about to be, shape (n_case,)."""
 
@@ -61,6 +68,7 @@ def wet_faces_of(n_zone: int, n_surface: int, n_case: int) -> WetFaces:
     return WetFaces(
         np.empty(shape), np.empty(shape), np.empty(shape), np.empty(shape),
         np.empty(shape, dtype=np.bool_), np.empty(shape), np.empty((n_zone, n_case)),
+        np.empty((n_zone, n_case)), np.empty(n_surface, dtype=np.bool_),
         np.empty(n_case, dtype=np.bool_),
     )  # fmt: skip
 
@@ -81,18 +89,21 @@ def find_dewy(
         i = zone[s]
         look_for_dew(face_c[s], water_kg[s], coldest_c[i], dewy)
     for i in range(n_zone):
-        find_dew(coldest_c[i], pressure_pa, humidity_ratio[i], dewy)
+        find_dew(coldest_c[i], pressure_pa, humidity_ratio[i], into.dry_from_c[i], dewy)
     return is_any(dewy)
 
 
 @apart
 def find_dew(
-    coldest_c: FloatArray, pressure_pa: FloatArray, humidity_ratio: FloatArray, dewy: BoolArray
-) -> None:
+    coldest_c: FloatArray, pressure_pa: FloatArray, humidity_ratio: FloatArray,
+    dry_from_c: FloatArray, dewy: BoolArray,
+) -> None:  # fmt: skip
     """Mark the cases in which a zone is damper than its coldest face allows."""
     for case in range(dewy.size):
-        most = saturation_humidity_ratio(coldest_c[case], pressure_pa[case])
-        dewy[case] = dewy[case] or humidity_ratio[case] > most
+        most, slope = saturation_humidity_ratio_slope(coldest_c[case], pressure_pa[case])
+        over = humidity_ratio[case] - most
+        dry_from_c[case] = coldest_c[case] + over / (_SLOPE_LEAST * slope)
+        dewy[case] = dewy[case] or over > 0.0
 
 
 @apart
@@ -103,6 +114,15 @@ def look_for_dew(
     for case in range(face_c.size):
         coldest_c[case] = min(coldest_c[case], face_c[case])
         dewy[case] = dewy[case] or water_kg[case] != 0.0
+
+
+@apart
+def may_be_wet(face_c: FloatArray, water_kg: FloatArray, dry_from_c: FloatArray) -> bool:
+    """Whether one face in any case has water or takes it up."""
+    found = False
+    for case in range(face_c.size):
+        found = found | (water_kg[case] != 0.0) | (face_c[case] < dry_from_c[case])
+    return found
 
 
 def exchange_water(
@@ -136,34 +156,42 @@ def exchange_water(
     if not find_dewy(zone, face_c, air_c, humidity_ratio, water_kg, pressure_pa, into):
         return False
     for s in range(zone.size):
-        wet_or_dry(
-            face_c[s], water_kg[s], humidity_ratio[zone[s]], film_w_per_k[s], pressure_pa,
-            into.dewy, step_s, into.wet_kg_per_s[s], into.offset[s], into.slope_per_k[s],
-            into.fixed_kg_per_s[s], into.dries[s],
-        )  # fmt: skip
+        i = zone[s]
+        into.meets[s] = may_be_wet(face_c[s], water_kg[s], into.dry_from_c[i])
+        if into.meets[s]:
+            wet_or_dry(
+                face_c[s], water_kg[s], humidity_ratio[i], film_w_per_k[s], pressure_pa,
+                into.dry_from_c[i], step_s, into.wet_kg_per_s[s], into.offset[s],
+                into.slope_per_k[s], into.fixed_kg_per_s[s], into.dries[s],
+            )  # fmt: skip
     return True
 
 
-@apart
 def wet_or_dry(
     face_c: FloatArray, water_kg: FloatArray, humidity_ratio: FloatArray,
-    film_w_per_k: FloatArray, pressure_pa: FloatArray, dewy: BoolArray, step_s: float,
+    film_w_per_k: FloatArray, pressure_pa: FloatArray, dry_from_c: FloatArray, step_s: float,
     wet_kg_per_s: FloatArray, offset: FloatArray, slope_per_k: FloatArray,
     fixed_kg_per_s: FloatArray, dries: BoolArray,
 ) -> None:  # fmt: skip
-    """Fill in the exchange of one face, see :class:`WetFaces`; cases without dew have none."""
+    """Fill in the exchange of one face, see :class:`WetFaces`.
+
+    One case at a time: most are dry, and the saturation of the others is what takes time.
+    """
     for case in range(face_c.size):
         face, water, vapour = face_c[case], water_kg[case], humidity_ratio[case]
+        wet_kg_per_s[case] = offset[case] = slope_per_k[case] = fixed_kg_per_s[case] = 0.0
+        dries[case] = False
+        if water == 0.0 and face >= dry_from_c[case]:
+            continue
         saturated, slope = saturation_humidity_ratio_slope(face, pressure_pa[case])
         transfer = vapour_kg_per_s(film_w_per_k[case], vapour)
         gain_kg = step_s * transfer * (vapour - saturated)
-        goes = dewy[case] & (water != 0.0) & (water + gain_kg <= 0.0)
-        stays = dewy[case] & (not goes) & ((gain_kg > 0.0) | (water > 0.0))
-        wet_kg_per_s[case] = where(stays, transfer, 0.0)
-        offset[case] = where(dewy[case], saturated - slope * face, 0.0)
-        slope_per_k[case] = where(dewy[case], slope, 0.0)
-        fixed_kg_per_s[case] = where(goes, -water / step_s, 0.0)
-        dries[case] = goes
+        if water != 0.0 and water + gain_kg <= 0.0:
+            fixed_kg_per_s[case] = -water / step_s
+            dries[case] = True
+        elif gain_kg > 0.0 or water > 0.0:
+            wet_kg_per_s[case] = transfer
+            offset[case], slope_per_k[case] = saturated - slope * face, slope
 
 
 def wet_the_faces(wet: WetFaces, faces: FloatArray, rhs: FloatArray) -> None:
@@ -174,6 +202,9 @@ def wet_the_faces(wet: WetFaces, faces: FloatArray, rhs: FloatArray) -> None:
     """
     last = len(rhs) - 1
     for s in range(len(faces)):
+        if not wet.meets[s]:
+            copy_to(faces[s], wet.faces[s])
+            continue
         wet_face(
             faces[s], wet.wet_kg_per_s[s], wet.offset[s], wet.slope_per_k[s],
             wet.fixed_kg_per_s[s], wet.faces[s], rhs[last, s],
@@ -212,6 +243,8 @@ def join_water(
     """
     n_zone, last = len(matrix) // 3, len(rhs) - 1
     for s in range(zone.size):
+        if not wet.meets[s]:
+            continue
         air, radiant, damp = zone[s], zone[s] + n_zone, zone[s] + 2 * n_zone
         join_wet_face(
             wet.faces[s], wet.wet_kg_per_s[s], wet.offset[s], wet.slope_per_k[s],
@@ -250,7 +283,8 @@ def warm_the_faces(
     """
     last = len(rhs) - 1
     for s in range(zone.size):
-        warm_face(wet.wet_kg_per_s[s], humidity_ratio[zone[s]], rhs[last, s])
+        if wet.meets[s]:
+            warm_face(wet.wet_kg_per_s[s], humidity_ratio[zone[s]], rhs[last, s])
 
 
 @apart
@@ -267,6 +301,9 @@ def keep_water(
     """Move the water from air to faces or back; fills in what each face takes up [kg/s]."""
     last = len(nodes_c) - 1
     for s in range(zone.size):
+        if not wet.meets[s]:
+            taken_kg_per_s[s] = 0.0
+            continue
         keep_film(
             nodes_c[last, s], humidity_ratio[zone[s]], wet.wet_kg_per_s[s], wet.offset[s],
             wet.slope_per_k[s], wet.fixed_kg_per_s[s], wet.dries[s], step_s, water_kg[s],
