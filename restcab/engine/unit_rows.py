@@ -122,9 +122,11 @@ def unit_room_of(n_case: int) -> UnitRoom:
     def row() -> FloatArray:
         return np.zeros(n_case)
 
+    # What is worked out for a unit that never ran is not read; a fan that turns makes it a number.
+    turning = np.ones(n_case)
     return UnitRoom(
         Asked(marks(), marks(), row(), row(), row()),
-        Demand(row(), row(), row(), row(), row(), marks(), marks()),
+        Demand(turning, row(), row(), row(), row(), marks(), marks()),
         Search(
             CoilAir(*np.zeros((6, n_case))), CoilCurve(polynomial(), polynomial(), row()),
             row(), row(), row(), row(), row(), marks(), row(),
