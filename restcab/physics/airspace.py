@@ -14,15 +14,17 @@ import numpy as np
 from restcab.physics.arrays import FloatArray, FloatLike, where
 from restcab.physics.films import radiative
 
+_NOTHING = 1e-300
 K_AIR_W_PER_MK: Final = 0.025
 """Conductivity of still air in a thin gap [W/(m·K)] [1]_."""
 
 
 def effective_emittance(emittance_a: FloatLike, emittance_b: FloatLike) -> FloatArray:
-    """Effective emittance of two parallel faces, ``1/(1/εa + 1/εb - 1)`` [-]."""
+    """Effective emittance of two parallel faces, ``1/(1/εa + 1/εb - 1)`` [-]; 0 with a mirror."""
     a = np.asarray(emittance_a, dtype=float)
     b = np.asarray(emittance_b, dtype=float)
-    return 1.0 / (1.0 / a + 1.0 / b - 1.0)
+    both = a * b
+    return np.asarray(both / np.maximum(a + b - both, _NOTHING))
 
 
 def convection(gap_m: FloatLike, cos_tilt: FloatLike, heat_goes_down: FloatLike) -> FloatArray:

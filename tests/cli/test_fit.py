@@ -37,6 +37,25 @@ def test_a_fit_end_to_end(capsys, tmp_path):
     assert "was fitted into this spec before" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("weather", "tells"),
+    [
+        ("phoenix-az@7-0.4", {"unit"}),  # too hot for a fan heater
+        ("sae-j2918-heating", {"heat_loss"}),  # no sun, and too cold for a unit
+    ],
+)
+def test_a_plan_says_what_a_weather_cannot_tell(weather, tells, capsys):
+    assert main(["fit", "--plan", "--weather", weather, "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    result = document["result"]
+    assert {aim for aim, test in result["recommended"].items() if test is not None} == tells
+    assert result["sun_twice"] is None
+    assert not any("For the solar gain" in step for step in result["steps"])
+    assert any("no heater test fits" in each for each in document["warnings"]) == (
+        "heat_loss" not in tells
+    )
+
+
 def test_the_plan(capsys):
     assert main(["fit", "--plan", "--weather", "denver-co"]) == 0
     text = capsys.readouterr().out

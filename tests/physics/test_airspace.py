@@ -18,6 +18,12 @@ EMITTANCES = st.floats(0.02, 1.0)
 
 def test_black_faces_exchange_as_black():
     assert effective_emittance(1.0, 1.0) == pytest.approx(1.0)
+    assert effective_emittance(0.9, 0.8) == pytest.approx(1.0 / (1.0 / 0.9 + 1.0 / 0.8 - 1.0))
+
+
+@pytest.mark.parametrize("other", [0.0, 0.9])
+def test_a_perfect_mirror_takes_part_in_nothing(other):
+    assert effective_emittance(0.0, other) == 0.0
 
 
 @given(EMITTANCES, EMITTANCES)
