@@ -166,6 +166,14 @@ def test_a_cab_without_windows_takes_no_sun_through_them(tmp_path):
     assert run.load_w.max() > 0.0
 
 
+@pytest.mark.parametrize("name", ["trim_mass", "mattress_mass"])
+def test_a_mass_next_to_nothing_is_none(name):
+    """Even the smallest number that there is."""
+    cabs = [default_spec([f"truck.{name}={mass} kg"]).cab for mass in ("0", "5e-324")]
+    assert cabs[0] == cabs[1]
+    assert cabs[0] != default_spec([f"truck.{name}=1 kg"]).cab
+
+
 def test_a_cab_without_mass_follows_at_once(tmp_path):
     """All that it stores is air: it is where it will be within a quarter of an hour."""
     place = listed(tmp_path, 8, NO_MASS)
