@@ -146,7 +146,7 @@ class Number:
             raise FaultError("not a whole number", self.allowed())
         if _outside(value, self.hard):
             raise FaultError("out of range", self.allowed())
-        return int(value) if self.whole else float(value)
+        return int(value) if self.whole else quantity.or_nothing(float(value))
 
     def unusual(self, value: Any) -> str:
         """Compare with the usual span."""

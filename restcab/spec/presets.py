@@ -53,8 +53,6 @@ TUNNEL_SHARE_FRAC = 0.35
 """Share of the driver compartment's floor that is engine tunnel."""
 FURNITURE_SHARE_FRAC = 0.15
 """Share of the volume that is filled by bunk, cabinets and seats and holds no air."""
-_NO_MASS_KG = 1e-6
-"""What is no heavier holds no heat, and is not there."""
 
 # A doorway of area A and height H exchanges Cd/3 * A * sqrt(g H dT/T) by buoyancy (orifice
 # theory, common practice); with Cd 0.6, 2 m2, 1.5 m, 5 K this gives 0.2 m3/s (computed).
@@ -323,11 +321,11 @@ def _boards(name: str, zone: str, mass_kg: float) -> Surface:
 
 def _bunk_mass(build: Build) -> list[Surface]:
     surfaces = []
-    if build.mattress_mass_kg > _NO_MASS_KG:
+    if build.mattress_mass_kg > 0.0:
         textile = _textile(build.mattress_mass_kg, MATTRESS_AREA_M2, MATTRESS_THICKNESS_M)
         # Its free face looks up, so its outward (hidden) face looks down.
         surfaces.append(_mass("mattress", "bunk", MATTRESS_AREA_M2, 180.0, textile))
-    if build.trim_mass_kg > _NO_MASS_KG:
+    if build.trim_mass_kg > 0.0:
         surfaces.append(_boards("cabinets", "bunk", build.trim_mass_kg))
     return surfaces
 

@@ -109,6 +109,8 @@ MEASURES = {
 """For each SI unit in which values are kept: what it measures."""
 
 _QUANTITY = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*")
+NEXT_TO_NOTHING = 1e-100
+"""Numbers of a spec that are smaller count as 0, in SI."""
 _COMMA = re.compile(r"\s*([+-]?\d+),(\d+)\s*([^\d\s,.].*?)\s*")
 _THOUSANDS = 3
 """Digits behind a comma that sets thousands apart; others are decimals."""
@@ -245,7 +247,12 @@ def to_si(text: str, unit_si: str) -> float:
     value = float(number) * scale.factor + scale.offset
     if not isfinite(value):
         raise QuantityError("too large a number")
-    return value
+    return or_nothing(value)
+
+
+def or_nothing(value: float) -> float:
+    """Take what is next to nothing for 0: of the smallest numbers there is no reciprocal."""
+    return 0.0 if abs(value) < NEXT_TO_NOTHING else value
 
 
 def from_si(value_si: float, unit_si: str, unit: str) -> float:

@@ -166,12 +166,17 @@ def test_a_cab_without_windows_takes_no_sun_through_them(tmp_path):
     assert run.load_w.max() > 0.0
 
 
-@pytest.mark.parametrize("name", ["trim_mass", "mattress_mass"])
-def test_a_mass_next_to_nothing_is_none(name):
+@pytest.mark.parametrize(
+    "key", ["trim_mass={} kg", "mattress_mass={} kg", "thermal_bridge_frac={}"]
+)
+def test_next_to_nothing_is_nothing(key):
     """Even the smallest number that there is."""
-    cabs = [default_spec([f"truck.{name}={mass} kg"]).cab for mass in ("0", "5e-324")]
-    assert cabs[0] == cabs[1]
-    assert cabs[0] != default_spec([f"truck.{name}=1 kg"]).cab
+    given = ["truck.r_value=2 m**2*K/W"]
+    none, least, some = (
+        default_spec([*given, f"truck.{key.format(each)}"]).cab for each in ("0.0", "5e-324", "0.1")
+    )
+    assert least == none
+    assert least != some
 
 
 def test_a_cab_without_mass_follows_at_once(tmp_path):
