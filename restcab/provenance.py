@@ -4,9 +4,11 @@ import csv
 import hashlib
 import json
 import math
-from collections.abc import Mapping
+import os
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from restcab import __version__
@@ -85,6 +87,44 @@ def hash_inputs(inputs: Mapping[str, Any]) -> str:
     """
     text = json.dumps(inputs, sort_keys=True, allow_nan=False, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def hash_of_files(made_with: str, folders: Sequence[str], endings: tuple[str, ...]) -> str:
+    """Hash of files of this package, by name and content, and of what they run with.
+
+    Parameters
+    ----------
+    made_with
+        Versions of what else the result depends on.
+    folders
+        Folders of the package; an empty name is all of it.
+    endings
+        Endings of the names of the files that count, such as ``.py``.
+
+    Returns
+    -------
+    str
+        SHA-256 in hexadecimal digits.
+    """
+    digest = hashlib.sha256(made_with.encode())
+    root = Path(__file__).parent
+    for folder in folders:
+        for path in _files_under(root / folder, endings):
+            digest.update(path[len(str(root)) :].encode())
+            digest.update(Path(path).read_bytes())
+    return digest.hexdigest()
+
+
+def _files_under(folder: Path | str, endings: tuple[str, ...]) -> Iterator[str]:
+    """Files of a folder and the folders in it, in the order of their names.
+
+    Every command waits for this; a walk of paths would take twice as long.
+    """
+    for entry in sorted(os.scandir(folder), key=lambda entry: entry.name):
+        if entry.is_dir():
+            yield from _files_under(entry.path, endings)
+        elif entry.name.endswith(endings):
+            yield entry.path
 
 
 def provenance(inputs_hash: str, weather_hash: str | None = None) -> dict[str, str | None]:

@@ -5,11 +5,13 @@ from pathlib import Path
 
 import pytest
 
+import restcab.provenance as provenance_module
 from restcab import __version__
 from restcab.provenance import (
     SourceMissingError,
     data_rows,
     hash_inputs,
+    hash_of_files,
     is_finite_number,
     provenance,
     sourced_rows,
@@ -92,3 +94,24 @@ def test_checks_that_a_report_shows_are_those_of_the_readme():
     assert {row["what"] for row in rows if row["miss"]} == bold
     for row in rows:
         assert (ROOT / row["source"]).is_file()
+
+
+def test_the_hash_of_files_is_that_of_their_names_and_content(tmp_path, monkeypatch):
+    monkeypatch.setattr(provenance_module, "__file__", str(tmp_path / "here.py"))
+    (tmp_path / "inner").mkdir()
+    (tmp_path / "inner" / "a.py").write_text("1")
+    (tmp_path / "inner" / "b.txt").write_text("1")
+
+    def found(made_with="x", folders=("",)):
+        return hash_of_files(made_with, folders, (".py",))
+
+    first = found()
+    assert found(folders=("inner",)) == first  # nothing else counts
+    assert found("y") != first
+    (tmp_path / "inner" / "b.txt").write_text("2")
+    assert found() == first
+    (tmp_path / "inner" / "a.py").write_text("2")
+    changed = found()
+    assert changed != first
+    (tmp_path / "inner" / "a.py").rename(tmp_path / "inner" / "c.py")
+    assert found() != changed

@@ -24,9 +24,9 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-import restcab
 from restcab.physics.arrays import FloatArray, cube_root, exp, log, place_among, power, where
 from restcab.physics.elementary import cube_root_of_number, exp_of_number, log_of_number
+from restcab.provenance import hash_of_files
 from restcab.userdir import MACHINE_CODE, keep, kept, kept_files, remove_kept
 
 _Plain = TypeVar("_Plain", bound=Callable[..., Any])
@@ -282,13 +282,8 @@ def _sources_hash() -> str:
     """Hash of the sources that machine code is made from, and of who makes it."""
     import numba
 
-    root = Path(restcab.__file__).parent
-    digest = hashlib.sha256(f"{numba.__version__} {np.__version__} {sys.version}".encode())
-    for floor in _SOURCES:
-        for path in sorted((root / floor).rglob("*.py")):
-            digest.update(str(path.relative_to(root)).encode())
-            digest.update(path.read_bytes())
-    return digest.hexdigest()[:16]
+    made_with = f"{numba.__version__} {np.__version__} {sys.version}"
+    return hash_of_files(made_with, _SOURCES, (".py",))[:16]
 
 
 @cache

@@ -5,7 +5,6 @@ so nothing in it can be out of date. `restcab.userdir` writes it whole and belie
 ours and unchanged; of two runs that write the same one the last wins with the same bytes.
 """
 
-import hashlib
 import time
 import zipfile
 from collections.abc import Mapping
@@ -17,8 +16,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-import restcab
-from restcab.provenance import hash_inputs
+from restcab.provenance import hash_inputs, hash_of_files
 from restcab.userdir import (
     DIRECTORY_VARIABLE,
     cache_dir,
@@ -61,13 +59,7 @@ def cache_key(**parts: Any) -> str:
 @cache
 def _code_hash() -> str:
     """Hash of the package's code and data."""
-    digest = hashlib.sha256(np.__version__.encode())
-    root = Path(restcab.__file__).parent
-    for path in sorted(root.rglob("*")):
-        if path.suffix in (".py", ".csv", ".json"):
-            digest.update(str(path.relative_to(root)).encode())
-            digest.update(path.read_bytes())
-    return digest.hexdigest()
+    return hash_of_files(np.__version__, [""], (".py", ".csv", ".json"))
 
 
 def load(kind: str, key: str) -> dict[str, NDArray[Any]] | None:
