@@ -99,6 +99,28 @@ def test_all_problems_are_told_at_once(tmp_path):
 
 
 @pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (UNIT + BATTERY + "[truck]\n", ["[truck] is an unknown table", "a table of a spec file"]),
+        ("offers = 3\n" + UNIT + BATTERY, ["line 1: offers: offers is not a table", "[offers]"]),
+        ("units = 3\n" + BATTERY, ["line 1: units: units is not a list of tables", "[[units]]"]),
+        ("units = [3]\n" + BATTERY, ["units.0 is not a table"]),
+        (BATTERY, ["units: no [[units]]", "once for each"]),
+        (UNIT.replace('name = "small"', "") + BATTERY, ["units.0.name: name is missing", "quotes"]),
+        (UNIT + BATTERY + 'size = "13 x 7 in"\n', ["not three edges with one unit behind them"]),
+        (UNIT + BATTERY + 'size = "13 x 7 x 9 lb"\n', ["batteries.0.size"]),
+        (UNIT + BATTERY + 'size = "13 x 700 x 9 in"\n', ["an edge is not between 0 and 2 m"]),
+        (UNIT + BATTERY + '[[measures]]\nname = "it"\nprice = "1 USD"\nset = 3\n',
+         ["measures.0.set", "not a table of keys"]),
+    ],
+)  # fmt: skip
+def test_what_is_no_offer_is_one_message(tmp_path, text, words):
+    (message,) = problems_of(tmp_path, text)
+    for word in words:
+        assert word in message
+
+
+@pytest.mark.parametrize(
     ("measure", "words"),
     [
         ('set = { "truck.curtan" = "closed" }', ["truck.curtan", "unknown key", "truck.curtain"]),
