@@ -129,3 +129,33 @@ def test_a_height_without_a_wind_changes_nothing(tmp_path):
 def test_a_height_that_no_mast_beside_a_truck_has_is_told(tmp_path):
     with pytest.raises(WeatherError, match=r"wind_height_m = 30; allowed: 1 to 10"):
         log_of(tmp_path / "a.csv", more={"wind_height_m": 30.0})
+
+
+def test_a_sun_without_a_place_is_refused(tmp_path):
+    log = log_of(tmp_path / "a.csv", place=False, **{"sun (W/m2)": lambda h: np.full(len(h), 9.0)})
+    with pytest.raises(WeatherError, match=r"has a sun but no place.*latitude_deg"):
+        night_of(SPEC, log)
+
+
+def test_a_bunk_sensor_that_wakes_late_gives_the_start_of_its_first_readings(tmp_path):
+    bunk = {"bunk (C)": lambda h: np.where(h < 1.0, np.nan, 30.0 + 0.1 * h)}
+    night = night_of(SPEC, log_of(tmp_path / "a.csv", **bunk)).night
+    assert np.isnan(night.bunk_c[:5]).all()
+    assert night.start_c == pytest.approx(30.1, abs=0.02)
+
+
+def test_a_heater_without_a_reading_goes_on_as_it_was(tmp_path):
+    watts = {"heater (W)": lambda h: np.where(h < 3.0, 0.0, np.where(h < 4.0, 1000.0, np.nan))}
+    made = night_of(SPEC, log_of(tmp_path / "a.csv", **watts))
+    assert made.night.heater_w[-1] == 1000.0
+    assert any("steps without a reading hold the last" in note for note in made.notes)
+
+
+def test_who_is_not_said_to_be_away_is_in_the_bunk_while_the_unit_runs(tmp_path):
+    path = tmp_path / "a.csv"
+    log_of(path, **{"volts (V)": lambda h: np.full(len(h), 12.5), "amps (A)": power})
+    path.write_text(path.read_text().replace("# occupants = 0\n# hotel_w = 0\n", ""))
+    made = night_of(SPEC, read_cab_log(path))
+    assert made.night.occupants == SPEC.rest.occupants_count
+    assert made.night.hotel_w == SPEC.rest.hotel_load_w
+    assert any("people in the bunk" in note for note in made.notes)
