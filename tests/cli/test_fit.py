@@ -84,3 +84,22 @@ def test_what_is_refused(capsys, tmp_path, monkeypatch, words, message):
     assert message in captured.err
     assert captured.out == ""
     assert list(tmp_path.iterdir()) == []
+
+
+def test_logs_that_tell_nothing_say_so(capsys, tmp_path):
+    """Bunk and outdoors alike, and nothing was done: whatever a fit would find is the spec's."""
+    rows = [
+        f"2024-03-02 {19 + n // 12:02d}:{n % 12 * 5:02d},10.{n % 3},10.{n % 2}" for n in range(48)
+    ]
+    path = tmp_path / "still.csv"
+    path.write_text("\n".join(["time,bunk (C),outdoor (C)", *rows]) + "\n")
+    assert main(["fit", str(path)]) == 0
+    page = " ".join(capsys.readouterr().out.split())
+    assert "The heat loss is not found" in page
+    assert "these logs tell nothing of the truck" in page
+    assert main(["fit", str(path), "--json"]) == 0
+    result = json.loads(capsys.readouterr().out)["result"]
+    assert result["nothing_found"]
+    assert not result["heat_loss"]["found"]
+    assert "heat_loss_w_per_k" not in result["heat_loss"]
+    assert result["logs"][0]["kind"] == "parked"

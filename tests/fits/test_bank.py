@@ -99,6 +99,20 @@ def test_which_way_the_shunt_counts_shows_in_the_volts(tmp_path):
     assert np.nanmean(power_of(log)) > 0.0
 
 
+def test_a_bank_in_the_cab_is_as_warm_as_the_bunk(tmp_path):
+    spec = default_spec(["bank.mounting=inside"])
+    log, logged = bank_log(tmp_path / "inside.csv", 6.0, spec=spec)
+    assert bank_run_of(log, logged).temp_c == pytest.approx(np.nanmean(log.columns["bunk"]))
+
+
+def test_a_bank_of_which_all_is_known_is_not_fitted(tmp_path):
+    run = bank_run_of(*bank_log(tmp_path / "deep.csv", DEEP_H))
+    assert estimate_bank([]) is None
+    sure = SimpleNamespace(charge_sd=0.0)
+    assert estimate_bank([sure]) is None
+    assert estimate_bank([run]) is not None
+
+
 def test_volts_that_do_not_move_are_no_reading(tmp_path):
     assert bank_run_of(*bank_log(tmp_path / "still.csv", 6.0, volts=12.6)) == BANK_REASONS[2]
 
