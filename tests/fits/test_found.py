@@ -1,5 +1,7 @@
 """From what a fit found to the keys of a spec."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -67,3 +69,32 @@ def test_the_heat_loss_moves_with_its_parameters_as_they_are_stepped(found):
         slope = np.log(ends[1] / ends[0]) / 0.02
         assert found.elasticity[made.column(name)] == pytest.approx(slope, abs=0.01), name
     assert found.elasticity[made.column("power")] == 0.0
+
+
+def test_what_is_not_found_has_neither_factor_nor_spread(found):
+    assert found.factor("contents") == 1.0
+    assert found.spread("contents") is None
+    assert found.spread("sun") == pytest.approx(0.05 * 0.30, rel=1e-6)
+    keys = found.keys()
+    assert "fitted.contents_scale" not in keys
+
+
+def test_a_capacity_and_controls_that_are_found_move_their_keys(found):
+    """Known to a twentieth of what was unsure, and a tenth off."""
+    made = found.estimate
+    at, covariance = made.at.copy(), made.covariance.copy()
+    for name in ("capacity", "controls"):
+        column = made.column(name)
+        at[column] = np.log(0.9)
+        covariance[column, column] = (0.05 * made.task.spreads[column]) ** 2
+    keys = Found(found.spec, replace(made, at=at, covariance=covariance)).keys()
+    cooling = found.spec.cooling
+    assert float(keys["cooling.capacity"].strip('"').split()[0]) == pytest.approx(
+        0.9 * cooling.capacity_w, abs=0.5
+    )
+    assert float(keys["cooling.controls_power"].strip('"').split()[0]) == pytest.approx(
+        0.9 * cooling.controls_power_w, abs=0.05
+    )
+    assert float(keys["fitted.controls_spread"]) == pytest.approx(
+        0.05 * made.task.spreads[made.column("controls")], abs=1e-4
+    )
