@@ -60,7 +60,7 @@ _EXIT_SIGNAL = 128
 _STOPS = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
 _OUTPUT_FAULTS = (errno.ENOSPC, errno.EIO, errno.EDQUOT, errno.EFBIG, errno.EBADF)
 _STANDARD_FILES = 2
-_OBJECTS_BEFORE_SEARCH = 10000
+_OBJECTS_BEFORE_SEARCH = 10_000
 """New objects before Python looks for reference cycles; it would begin with 700."""
 _CONTEXT = {"help_option_names": ["-h", "--help"]}
 

@@ -37,6 +37,8 @@ VOLTS_NOISE, VOLTS_LEAST = Noise(0.0015, 0.004, 1.0), Noise(0.0005, 0.002, 1.0)
 """The same of a bank's volts, as shares (design assumption: 0.02 V and 0.05 V of 12 V)."""
 POWER_BLOCK_S = 1800.0
 """Power is compared in means of half an hour: a thermostat that switches is none of the cab's."""
+OF_SUN, OF_UNIT = ("sunshine", "aspect"), ("setpoint", "damp", "shunt")
+"""Parameters of a night that matter only where the sun shines, or the unit runs."""
 PASSES = 2
 """Rounds of fit and noise: the noise found in one weights the next."""
 STEPS_MAX, HALVINGS = 6, 4
@@ -202,9 +204,9 @@ def task_for(nights: Sequence[Night]) -> Task:
         if parameter.of == NIGHT:
             for number, night in enumerate(nights):
                 spread = night.spread_of(parameter.name, parameter.spread(spec))
-                used = parameter.name not in ("sunshine", "aspect", "setpoint", "damp", "shunt")
-                used |= parameter.name in ("sunshine", "aspect") and night.has_sun
-                used |= parameter.name in ("setpoint", "damp", "shunt") and night.has_unit
+                used = (parameter.name not in OF_SUN or night.has_sun) and (
+                    parameter.name not in OF_UNIT or night.has_unit
+                )
                 if used and spread > 0.0:
                     coordinates.append(Coordinate(parameter, number, spread))
         elif (parameter.of == TRUCK and (parameter.name != "sun" or any_sun)) or (

@@ -48,7 +48,6 @@ LOGGED = (
     "wind at the truck, cloud, sun, humidity",
 )  # fmt: skip
 """What is logged besides bunk, outdoor air, heater or bank; wind is else that of a station."""
-_WITH_SUN = LOGGED[2]
 HEAT_LOSS = "heat_loss"
 _NOISE_MORE = math.sqrt(LOGGER_STEP_S / STEP_S)
 
@@ -153,7 +152,7 @@ def knowing(piece: Piece, logged: str, hours: float) -> Piece:
 
 def _spreads(night: Night, logged: str, hours: float) -> dict[str, float]:
     """How unsure a night's own circumstances are, by what is logged."""
-    weather, all_of_it = logged != LOGGED[0], LOGGED.index(logged) >= LOGGED.index(_WITH_SUN)
+    weather, all_of_it = logged != LOGGED[0], logged in LOGGED[2:]
     where = "beside" if logged == LOGGED[-1] else "station"
     usual = night.spec.claim.surroundings_spread_k
     grounded = all_of_it and hours >= GROUND_FROM_H

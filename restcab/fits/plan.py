@@ -28,6 +28,7 @@ from restcab.fits.expected import (
 from restcab.fits.found import loss_slopes
 from restcab.fits.parameters import as_declared
 from restcab.fits.simulate import Schedule, simulated_night
+from restcab.physics.arrays import FloatArray
 from restcab.season.scene import Scene
 
 HEATERS_W = (400.0, 750.0, 1000.0, 1500.0)
@@ -42,6 +43,8 @@ AFTER_H = 4.0
 STARTS_H, HEATED_H, DAY_H = (18.0, 20.0, 22.0), (4.0, 8.0), 38.0
 """Begin of a heater test on the clock, hours of heating, and length of a test that goes on through
 the next day [h]."""
+NIGHT_H = 14.0
+"""Hours from the begin of a rest by which a night is called cool or calm [h]."""
 MONTHS = (1, 4, 7, 10)
 """Months whose calmest cool night is looked at, besides the best night of all."""
 CALM_SHARE = 0.2
@@ -113,10 +116,7 @@ def calm_cool_night(scene: Scene, month: int | None = None) -> int:
     month
         Look in this month only, 1 to 12.
     """
-    hours = scene.start_h[:, None] + np.arange(14.0)
-    index = np.floor(hours).astype(int) % scene.forcing.n_hour
-    out_c = scene.temp_out_at_c(hours).mean(axis=1)
-    wind = scene.forcing.wind_m_per_s[index].mean(axis=1)
+    out_c, wind = _air_c(scene, NIGHT_H), _mean_of(scene, scene.forcing.wind_m_per_s, NIGHT_H)
     known = _followed(scene, 48.0)
     if month is not None:
         known &= months_of(scene) == month
@@ -134,15 +134,24 @@ def calm_sunny_day(scene: Scene) -> int:
     scene
         Rests that begin in the evening.
     """
-    hours = scene.start_h[:, None] + np.arange(DAY_H)
-    index = np.floor(hours).astype(int) % scene.forcing.n_hour
-    wind = scene.forcing.wind_m_per_s[index].mean(axis=1)
-    sun = scene.weather.values("ghi_w_per_m2")[index].mean(axis=1)
+    wind = _mean_of(scene, scene.forcing.wind_m_per_s, DAY_H)
+    sun = _mean_of(scene, scene.weather.values("ghi_w_per_m2"), DAY_H)
     good = _followed(scene, 48.0)
-    cool = good & (scene.temp_out_at_c(hours[:, :14]).mean(axis=1) < COOL_NIGHT_C)
+    cool = good & (_air_c(scene, NIGHT_H) < COOL_NIGHT_C)
     if cool.any():
         good = cool & (wind <= np.quantile(wind[cool], CALM_SHARE))
     return int(np.argmax(np.where(good, sun, -np.inf)))
+
+
+def _air_c(scene: Scene, hours: float) -> FloatArray:
+    """Outdoor air from the begin of each rest on, mean of some hours [°C]."""
+    return np.asarray(scene.temp_out_at_c(scene.start_h[:, None] + np.arange(hours)).mean(axis=1))
+
+
+def _mean_of(scene: Scene, table: FloatArray, hours: float) -> FloatArray:
+    """Mean of a table of hours over some hours from the begin of each rest on."""
+    index = np.floor(scene.start_h[:, None] + np.arange(hours)).astype(int)
+    return np.asarray(table[index % scene.forcing.n_hour].mean(axis=1))
 
 
 def _followed(scene: Scene, after_h: float) -> "np.ndarray[Any, np.dtype[np.bool_]]":
@@ -161,8 +170,7 @@ def months_of(scene: Scene) -> "np.ndarray[Any, np.dtype[np.int64]]":
 
 def hottest_night(scene: Scene) -> int:
     """Index of the warmest night."""
-    hours = scene.start_h[:, None] + np.arange(12.0)
-    warm = scene.temp_out_at_c(hours).mean(axis=1)
+    warm = _air_c(scene, 12.0)
     return int(np.argmax(np.where(_followed(scene, 24.0), warm, -np.inf)))
 
 
