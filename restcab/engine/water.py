@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.exchange import InnerFaces
-from restcab.engine.rowwise import copy_to, is_any
+from restcab.engine.rowwise import copy_to
 from restcab.physics.air import H_FG, saturation_humidity_ratio_slope
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, where
 from restcab.physics.compiled import apart
@@ -58,8 +58,6 @@ class WetFaces(NamedTuple):
     """Faces of a zone that are at least so warm take up no water [°C], shape (n_zone, n_case)."""
     meets: BoolArray
     """Faces that in any case are wet or may be, shape (n_surface,): the others are passed over."""
-    dewy: BoolArray
-    """Cases in which a face is wet or about to be, shape (n_case,)."""
 
 
 def wet_faces_of(n_zone: int, n_surface: int, n_case: int) -> WetFaces:
@@ -69,7 +67,6 @@ def wet_faces_of(n_zone: int, n_surface: int, n_case: int) -> WetFaces:
         np.empty(shape), np.empty(shape), np.empty(shape), np.empty(shape),
         np.empty(shape, dtype=np.bool_), np.empty(shape), np.empty((n_zone, n_case)),
         np.empty((n_zone, n_case)), np.empty(n_surface, dtype=np.bool_),
-        np.empty(n_case, dtype=np.bool_),
     )  # fmt: skip
 
 
@@ -77,43 +74,41 @@ def find_dewy(
     zone: IntArray, face_c: FloatArray, air_c: FloatArray, humidity_ratio: FloatArray,
     water_kg: FloatArray, pressure_pa: FloatArray, into: WetFaces,
 ) -> bool:  # fmt: skip
-    """Mark the cases in which a face is wet or about to be; returns whether there is any."""
-    n_zone, n_case = air_c.shape
-    coldest_c, dewy = into.coldest_c, into.dewy
-    for i in range(n_zone):
-        for case in range(n_case):
-            coldest_c[i, case] = air_c[i, case]
-    for case in range(n_case):
-        dewy[case] = False
+    """Find from which temperature on faces stay dry; returns whether any is wet or about to be."""
+    coldest_c, found = into.coldest_c, False
+    for i in range(len(air_c)):
+        copy_to(air_c[i], coldest_c[i])
     for s in range(zone.size):
-        i = zone[s]
-        look_for_dew(face_c[s], water_kg[s], coldest_c[i], dewy)
-    for i in range(n_zone):
-        find_dew(coldest_c[i], pressure_pa, humidity_ratio[i], into.dry_from_c[i], dewy)
-    return is_any(dewy)
+        found = look_for_dew(face_c[s], water_kg[s], coldest_c[zone[s]]) | found
+    for i in range(len(air_c)):
+        damp = find_dew(coldest_c[i], pressure_pa, humidity_ratio[i], into.dry_from_c[i])
+        found = found | damp
+    return found
 
 
 @apart
 def find_dew(
     coldest_c: FloatArray, pressure_pa: FloatArray, humidity_ratio: FloatArray,
-    dry_from_c: FloatArray, dewy: BoolArray,
-) -> None:  # fmt: skip
-    """Mark the cases in which a zone is damper than its coldest face allows."""
-    for case in range(dewy.size):
+    dry_from_c: FloatArray,
+) -> bool:  # fmt: skip
+    """Whether a zone is in any case damper than its coldest face allows, and what stays dry."""
+    found = False
+    for case in range(coldest_c.size):
         most, slope = saturation_humidity_ratio_slope(coldest_c[case], pressure_pa[case])
         over = humidity_ratio[case] - most
         dry_from_c[case] = coldest_c[case] + over / (_SLOPE_LEAST * slope)
-        dewy[case] = dewy[case] or over > 0.0
+        found = found | (over > 0.0)
+    return found
 
 
 @apart
-def look_for_dew(
-    face_c: FloatArray, water_kg: FloatArray, coldest_c: FloatArray, dewy: BoolArray
-) -> None:
-    """Keep the coldest of the faces, and mark the cases in which this one is wet."""
+def look_for_dew(face_c: FloatArray, water_kg: FloatArray, coldest_c: FloatArray) -> bool:
+    """Keep the coldest of the faces; returns whether this one is wet in any case."""
+    found = False
     for case in range(face_c.size):
         coldest_c[case] = min(coldest_c[case], face_c[case])
-        dewy[case] = dewy[case] or water_kg[case] != 0.0
+        found = found | (water_kg[case] != 0.0)
+    return found
 
 
 @apart
