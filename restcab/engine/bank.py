@@ -17,53 +17,15 @@ from restcab.physics.battery.cells import (
     stored_energy_wh,
 )
 from restcab.physics.battery.chemistry import OneChemistry
-from restcab.physics.battery.discharge import discharge_step
-from restcab.physics.compiled import compiled, plain
-
-
-class Drawn(NamedTuple):
-    """What a step took from a bank.
-
-    ``given_w`` is the power really given [W], 0 once exhausted; ``loss_wh`` the energy turned to
-    heat and ``in_wh`` that put in [Wh].
-    """
-
-    state: BankState
-    exhausted: bool
-    given_w: Number
-    loss_wh: Number
-    in_wh: Number
-
-
-def draw(
-    bank: OneBank, state: BankState, exhausted: bool, power_w: Number, power_on_w: Number,
-    step_s: Number,
-) -> Drawn:  # fmt: skip
-    """Feed the load for one step.
-
-    Parameters
-    ----------
-    bank, state, exhausted
-        The bank, what has left it, and whether it has given out.
-    power_w, power_on_w
-        Mean and greatest load [W]; below 0 is power offered to the bank beyond what the truck
-        draws.
-    step_s
-        Time step [s].
-    """
-    if exhausted:
-        return Drawn(state, True, 0.0, 0.0, 0.0)
-    done = discharge_step(state, max(power_w, 0.0), step_s, bank, power_on_w)
-    in_wh: Number = 0.0
-    loss_wh, now = done.loss_w * step_s / 3600.0, done.state
-    if power_w < 0.0 and not done.exhausted:
-        now, in_wh, wasted_wh = put_in(now, -power_w, step_s, bank)
-        loss_wh += wasted_wh
-    return Drawn(now, bool(done.exhausted), done.power_w, loss_wh, in_wh)
+from restcab.physics.battery.discharge import Discharges, discharge_each, discharges_of
+from restcab.physics.compiled import compiled, plain, written_out
 
 
 class Supply(NamedTuple):
-    """What a batch of banks has given, shape (n_case,): charge [Ah], energy [Wh], power [W]."""
+    """What a batch of banks has given, shape (n_case,): charge [Ah], energy [Wh], power [W].
+
+    ``given_w`` is that of the last step, 0 once exhausted, ``step`` room for the next.
+    """
 
     charge_out_ah: FloatArray
     charge_effective_ah: FloatArray
@@ -71,6 +33,7 @@ class Supply(NamedTuple):
     loss_wh: FloatArray
     in_wh: FloatArray
     given_w: FloatArray
+    step: Discharges
 
 
 def supply_of(start: BankState, shape: tuple[int, ...]) -> Supply:
@@ -78,6 +41,7 @@ def supply_of(start: BankState, shape: tuple[int, ...]) -> Supply:
     return Supply(
         np.full(shape, start.charge_out_ah), np.full(shape, start.charge_effective_ah),
         np.zeros(shape, dtype=np.bool_), np.zeros(shape), np.zeros(shape), np.zeros(shape),
+        discharges_of(np.empty(shape)),
     )  # fmt: skip
 
 
@@ -93,17 +57,42 @@ def no_banks() -> tuple[OneBank, Supply]:
 def draw_all(
     banks: OneBank, supply: Supply, power_w: FloatArray, power_on_w: FloatArray, step_s: float
 ) -> None:
-    """Feed the load of every case for one step; moves ``supply`` on."""
+    """Feed the load of every case for one step; moves ``supply`` on.
+
+    Parameters
+    ----------
+    banks, supply
+        The banks, and what they have given.
+    power_w, power_on_w
+        Mean and greatest load [W]; below 0 is power offered to the bank beyond what the truck
+        draws.
+    step_s
+        Time step [s].
+    """
+    step = supply.step
     for case in range(power_w.size):
-        bank = bank_of(banks, case)
-        state = BankState(supply.charge_out_ah[case], supply.charge_effective_ah[case])
-        done = draw(bank, state, supply.exhausted[case], power_w[case], power_on_w[case], step_s)
-        supply.charge_out_ah[case] = done.state.charge_out_ah
-        supply.charge_effective_ah[case] = done.state.charge_effective_ah
-        supply.exhausted[case] = done.exhausted
-        supply.loss_wh[case] += done.loss_wh
-        supply.in_wh[case] += done.in_wh
-        supply.given_w[case] = done.given_w
+        step.dt_s[case] = step_s
+    now = BankState(supply.charge_out_ah, supply.charge_effective_ah)
+    discharge_each(banks, now, power_w, power_on_w, step)
+    for case in range(power_w.size):
+        supply.given_w[case] = 0.0
+        if not supply.exhausted[case]:
+            _book(bank_of(banks, case), supply, power_w[case], step_s, case)
+
+
+@written_out
+def _book(bank: OneBank, supply: Supply, power_w: Number, step_s: float, case: int) -> None:
+    """Book the step of one bank, and what it is offered then."""
+    step = supply.step
+    state = BankState(step.state.charge_out_ah[case], step.state.charge_effective_ah[case])
+    supply.exhausted[case], supply.given_w[case] = step.exhausted[case], step.power_w[case]
+    supply.loss_wh[case] += step.loss_w[case] * step_s / 3600.0
+    if power_w < 0.0 and not step.exhausted[case]:
+        state, in_wh, wasted_wh = put_in(state, -power_w, step_s, bank)
+        supply.in_wh[case] += in_wh
+        supply.loss_wh[case] += wasted_wh
+    supply.charge_out_ah[case] = state.charge_out_ah
+    supply.charge_effective_ah[case] = state.charge_effective_ah
 
 
 def draw_through(

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from restcab.engine.exchange import GapFaces, InnerFaces, OuterFaces
 from restcab.engine.network import Gaps
-from restcab.engine.rowwise import add_scaled, add_shares, copy_to, invert
+from restcab.physics.rowwise import add_scaled, add_shares, copy_to, invert
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import apart, written_out
 

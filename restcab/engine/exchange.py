@@ -9,7 +9,7 @@ import numpy as np
 
 from restcab.engine.forcing import SEEN, Moment
 from restcab.engine.network import Gaps, Lining, Sheets, Skin
-from restcab.engine.rowwise import add, copy_to, invert
+from restcab.physics.rowwise import add, copy_to, invert
 from restcab.physics.airspace import conductance
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import apart

@@ -4,7 +4,7 @@ from restcab.engine.chains import SunInside, Sunlit
 from restcab.engine.exchange import GapFaces, OuterFaces
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Gaps
-from restcab.engine.rowwise import add_scaled, add_shares
+from restcab.physics.rowwise import add_scaled, add_shares
 from restcab.engine.state import Action, Flows, Gains, State
 from restcab.engine.zone_balance import ZoneFlows
 from restcab.physics.air import H_FG

@@ -1,6 +1,6 @@
 """Small dense systems, one per case."""
 
-from restcab.engine.rowwise import multiply, subtract_scaled
+from restcab.physics.rowwise import multiply, subtract_scaled
 from restcab.physics.arrays import FloatArray, where
 from restcab.physics.compiled import apart
 

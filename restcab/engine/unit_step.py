@@ -29,7 +29,7 @@ from restcab.engine.one_unit import (
     latent_heat_w,
     speed_of,
 )
-from restcab.engine.rowwise import is_any
+from restcab.physics.rowwise import is_any
 from restcab.engine.state import Action, Free
 from restcab.engine.unit_rows import (
     Asked,

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.exchange import InnerFaces
-from restcab.engine.rowwise import copy_to
+from restcab.physics.rowwise import copy_to
 from restcab.physics.air import H_FG, saturation_humidity_ratio_slope
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, where
 from restcab.physics.compiled import apart

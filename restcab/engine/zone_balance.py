@@ -11,7 +11,7 @@ import numpy as np
 from restcab.engine.exchange import InnerFaces, SheetFaces
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Leaks, Sheets
-from restcab.engine.rowwise import add, add_scaled, multiply, subtract
+from restcab.physics.rowwise import add, add_scaled, multiply, subtract
 from restcab.physics.air import density_dry_kg_per_m3
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.compiled import apart, written_out

@@ -53,3 +53,8 @@ def power(base: FloatLike, exponent: FloatLike) -> FloatArray:
     """A value of 0 or more to some power, element by element."""
     raised: FloatArray = base**exponent
     return raised
+
+
+def power_read(base: FloatLike, exponent: FloatLike) -> FloatArray:
+    """The same where the exponent was read from a table: whole or not, it is worked alike."""
+    return power(base, exponent)

@@ -24,7 +24,16 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray, cube_root, exp, log, place_among, power, where
+from restcab.physics.arrays import (
+    FloatArray,
+    cube_root,
+    exp,
+    log,
+    place_among,
+    power,
+    power_read,
+    where,
+)
 from restcab.physics.elementary import cube_root_of_number, exp_of_number, log_of_number
 from restcab.provenance import hash_of_files
 from restcab.userdir import MACHINE_CODE, keep, kept, kept_files, remove_kept
@@ -64,8 +73,7 @@ def _power_of_number(base: float, exponent: float) -> float:
     """
     left = int(exponent)
     if left != exponent or not 0 <= left <= _WHOLE_POWER_MAX:
-        raised = exp_of_number(exponent * log_of_number(max(base, _NOTHING)))
-        return raised if base > 0.0 else 0.0
+        return _power_by_logarithm(base, exponent)
     raised = 1.0
     while left > 0:
         if left % 2 == 1:
@@ -75,6 +83,12 @@ def _power_of_number(base: float, exponent: float) -> float:
     return raised
 
 
+def _power_by_logarithm(base: float, exponent: float) -> float:
+    """Raise a number of 0 or more, without a branch: several can be worked at a time."""
+    raised = exp_of_number(exponent * log_of_number(max(base, _NOTHING)))
+    return raised if base > 0.0 else 0.0
+
+
 _OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {
     where: _either,
     cube_root: cube_root_of_number,
@@ -82,6 +96,7 @@ _OF_NUMBERS: dict[Callable[..., Any], Callable[..., Any]] = {
     log: log_of_number,
     place_among: _first_not_below,
     power: _power_of_number,
+    power_read: _power_by_logarithm,
 }
 """Functions of arrays for which compiled code takes another that means the same for a number."""
 

@@ -22,8 +22,14 @@ from restcab.physics.battery.cells import (
 )
 from restcab.physics.battery.charging import charge_step, charge_voltage_v
 from restcab.physics.battery.chemistry import Chemistry
-from restcab.physics.battery.discharge import Discharge, discharge_step
-from restcab.physics.compiled import compiled, plain
+from restcab.physics.battery.discharge import (
+    Discharges,
+    discharge_each,
+    discharge_step,
+    discharges_of,
+)
+from restcab.physics.compiled import compiled, plain, written_out
+from restcab.physics.rowwise import is_any
 from restcab.units import SECONDS_PER_HOUR
 
 _TEMP_LIFE_C = 25.0
@@ -98,66 +104,93 @@ def carry(
     shape = np.broadcast_shapes(
         profile.shape[:1], params.rated_ah.shape, np.shape(dt_s), np.shape(soc_start_frac)
     )
-    start, dt = full_bank(params, soc_start_frac), np.asarray(dt_s, dtype=np.float64)
-    state = BankState(*(np.array(np.broadcast_to(each, shape)) for each in start))
-    done = Carried(
+    run = slice(None) if asked is None else np.flatnonzero(asked)
+
+    def of_run(values: FloatLike) -> FloatArray:
+        return np.array(np.broadcast_to(values, shape)[run], dtype=np.float64)
+
+    state = BankState(*map(of_run, full_bank(params, soc_start_frac)))
+    banks = bank_arrays(params, shape)
+    banks = OneBank(banks.chem, *(each[run] for each in banks[1:]))
+    done = _nothing_carried(state)
+    by_step = np.broadcast_to(profile, (*shape, profile.shape[-1]))[run].T
+    compiled(carry_all)(plain(by_step), banks, done, discharges_of(of_run(dt_s)))
+    return done if asked is None else _spread(done, run, shape)
+
+
+def _nothing_carried(state: BankState) -> Carried:
+    """Room for what banks of a state do."""
+    shape = state.charge_out_ah.shape
+    return Carried(
         np.zeros(shape, dtype=np.bool_), np.zeros(shape), np.zeros(shape), np.zeros(shape),
-        np.zeros(shape), state, np.zeros(shape), np.zeros(shape),
+        np.zeros(shape), state, np.zeros(shape), state.charge_out_ah.copy(),
     )  # fmt: skip
-    compiled(carry_all)(
-        plain(np.broadcast_to(profile, (*shape, profile.shape[-1]))),
-        plain(np.broadcast_to(dt, shape)), bank_arrays(params, shape), done,
-        np.arange(shape[0]) if asked is None else np.flatnonzero(asked),
-    )  # fmt: skip
-    return done
 
 
-def carry_all(
-    power_w: FloatArray, dt_s: FloatArray, banks: OneBank, done: Carried, cases: IntArray
-) -> None:
-    """Run banks through their profiles; ``done`` holds the states at the start, and is filled in.
+def _spread(done: Carried, run: IntArray, shape: tuple[int, ...]) -> Carried:
+    """Put what some cases did among those that were not run."""
+    every = _nothing_carried(BankState(np.zeros(shape), np.zeros(shape)))
+    for found, each in zip(every.state, done.state, strict=True):
+        found[run] = each
+    for name in Carried._fields:
+        if name != "state":
+            getattr(every, name)[run] = getattr(done, name)
+    return every
 
-    Arrays of shape (n_case,), ``power_w`` of (n_case, n_step); ``cases`` are those that are run.
+
+def carry_all(power_w: FloatArray, banks: OneBank, done: Carried, step: Discharges) -> None:
+    """Run banks side by side through their profiles.
+
+    Parameters
+    ----------
+    power_w
+        Load [W], shape (n_step, n_case).
+    banks
+        Arrays (n_case,).
+    done
+        Holds the states at the start, and is filled in.
+    step
+        Room for a step of this length of each bank.
     """
-    for case in cases:
-        start = BankState(done.state.charge_out_ah[case], done.state.charge_effective_ah[case])
-        one = _carry(power_w[case], dt_s[case], bank_of(banks, case), start)
-        done.held[case], done.runtime_h[case] = one.held, one.runtime_h
-        done.energy_out_wh[case], done.loss_wh[case] = one.energy_out_wh, one.loss_wh
-        done.depth_frac[case], done.energy_in_wh[case] = one.depth_frac, one.energy_in_wh
-        done.state.charge_out_ah[case] = one.state.charge_out_ah
-        done.state.charge_effective_ah[case] = one.state.charge_effective_ah
-        done.charge_out_most_ah[case] = one.charge_out_most_ah
-
-
-def _carry(power_w: FloatArray, dt_s: Number, bank: OneBank, state: BankState) -> Carried:
-    """Run one bank through its profile, shape (n_step,)."""
-    alive = _charge_margin(state, bank) > 0.0
-    run_h: Number = 0.0
-    out_wh: Number = 0.0
-    loss_wh: Number = 0.0
-    in_wh: Number = 0.0
-    most_ah = state.charge_out_ah
-    for load_w in power_w:
-        if not alive:
+    for case in range(done.held.size):
+        done.held[case] = _charge_margin(_state_of(done, case), bank_of(banks, case)) > 0.0
+    for row in range(len(power_w)):
+        if not is_any(done.held):
             break
-        asked_w, lived_s = max(load_w, 0.0), dt_s
-        step = discharge_step(state, asked_w, lived_s, bank, asked_w)
-        if step.exhausted:
-            alive = False
-            lived_s = dt_s * _share_lived(state, step, asked_w, bank)
-            step = discharge_step(state, asked_w, lived_s, bank, asked_w)
-        state = step.state
-        most_ah = max(most_ah, state.charge_out_ah)
-        hours = lived_s / SECONDS_PER_HOUR
-        run_h += hours
-        out_wh += hours * step.power_w
-        loss_wh += hours * step.loss_w
-        if alive and load_w < 0.0:
-            state, put_in_wh, wasted_wh = put_in(state, -load_w, lived_s, bank)
-            in_wh += put_in_wh
-            loss_wh += wasted_wh
-    return Carried(alive, run_h, out_wh, loss_wh, depth_frac(state, bank), state, in_wh, most_ah)
+        discharge_each(banks, done.state, power_w[row], power_w[row], step)
+        for case in range(done.held.size):
+            if done.held[case]:
+                _live_on(power_w[row, case], bank_of(banks, case), done, step, case)
+    for case in range(done.held.size):
+        done.depth_frac[case] = depth_frac(_state_of(done, case), bank_of(banks, case))
+
+
+def _state_of(done: Carried, case: int) -> BankState:
+    return BankState(done.state.charge_out_ah[case], done.state.charge_effective_ah[case])
+
+
+@written_out
+def _live_on(load_w: Number, bank: OneBank, done: Carried, step: Discharges, case: int) -> None:
+    """Book a step of one bank: all of it, or what it lived of it."""
+    lived_s, given_w, loss_w = step.dt_s[case], step.power_w[case], step.loss_w[case]
+    state = BankState(step.state.charge_out_ah[case], step.state.charge_effective_ah[case])
+    if step.exhausted[case]:
+        before, asked_w = _state_of(done, case), max(load_w, 0.0)
+        lived_s *= _share_lived(before, state, asked_w, bank)
+        last = discharge_step(before, asked_w, lived_s, bank, asked_w)
+        state, given_w, loss_w = last.state, last.power_w, last.loss_w
+        done.held[case] = False
+    done.charge_out_most_ah[case] = max(done.charge_out_most_ah[case], state.charge_out_ah)
+    hours = lived_s / SECONDS_PER_HOUR
+    done.runtime_h[case] += hours
+    done.energy_out_wh[case] += hours * given_w
+    done.loss_wh[case] += hours * loss_w
+    if done.held[case] and load_w < 0.0:
+        state, put_in_wh, wasted_wh = put_in(state, -load_w, lived_s, bank)
+        done.energy_in_wh[case] += put_in_wh
+        done.loss_wh[case] += wasted_wh
+    done.state.charge_out_ah[case] = state.charge_out_ah
+    done.state.charge_effective_ah[case] = state.charge_effective_ah
 
 
 def put_in(
@@ -194,14 +227,14 @@ def _charge_margin(state: BankState, bank: OneBank) -> Number:
     return bank.depth_end_frac - depth_frac(state, bank)
 
 
-def _share_lived(state: BankState, step: Discharge, power_w: Number, bank: OneBank) -> Number:
+def _share_lived(start: BankState, end: BankState, power_w: Number, bank: OneBank) -> Number:
     """Return the share of a step before the bank is exhausted in it."""
-    at_start = discharge_step(state, power_w, 0.0, bank, power_w)
+    at_start = discharge_step(start, power_w, 0.0, bank, power_w)
     if at_start.exhausted:
         return 0.0
-    at_end = discharge_step(step.state, power_w, 0.0, bank, power_w)
+    at_end = discharge_step(end, power_w, 0.0, bank, power_w)
     return min(
-        _share_before_zero(_charge_margin(state, bank), _charge_margin(step.state, bank)),
+        _share_before_zero(_charge_margin(start, bank), _charge_margin(end, bank)),
         _share_before_zero(at_start.voltage_v - bank.cutoff_v, at_end.voltage_v - bank.cutoff_v),
     )
 

@@ -25,14 +25,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, power, where
-from restcab.physics.battery.cells import AnyBank, BankState
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, power_read, where
+from restcab.physics.battery.cells import AnyBank, BankState, OneBank, bank_of
 from restcab.physics.battery.chemistry import (
     OCV_CELL,
     RESISTANCE_SOC,
     value_and_integral,
     value_at,
 )
+from restcab.physics.compiled import apart
 from restcab.units import SECONDS_PER_HOUR
 
 _SMALL_FRAC = 1e-5
@@ -150,6 +151,49 @@ def discharge_step(
     return Discharge(end, current_a, voltage_v, current_a * rest_v - given_w, given_w, exhausted)
 
 
+class Discharges(NamedTuple):
+    """One step of many banks side by side; every field has shape (n_case,).
+
+    ``dt_s`` is its length [s], which is given; what :func:`discharge_each` fills in means what it
+    does in :class:`Discharge`.
+    """
+
+    dt_s: FloatArray
+    state: BankState
+    loss_w: FloatArray
+    power_w: FloatArray
+    exhausted: BoolArray
+
+
+def discharges_of(dt_s: FloatArray) -> Discharges:
+    """Room for a step of some length of each bank [s], shape (n_case,)."""
+    shape = dt_s.shape
+    return Discharges(
+        dt_s, BankState(np.empty(shape), np.empty(shape)), np.empty(shape), np.empty(shape),
+        np.zeros(shape, dtype=np.bool_),
+    )  # fmt: skip
+
+
+@apart
+def discharge_each(
+    banks: OneBank, state: BankState, power_w: FloatArray, power_on_w: FloatArray,
+    found: Discharges,
+) -> None:  # fmt: skip
+    """Draw a steady power from every bank for one step, whether it has given out or not.
+
+    ``banks`` and ``state`` are arrays (n_case,); powers are those of :func:`discharge_step`.
+    """
+    for case in range(power_w.size):
+        at = BankState(state.charge_out_ah[case], state.charge_effective_ah[case])
+        step = discharge_step(
+            at, power_w[case], found.dt_s[case], bank_of(banks, case), power_on_w[case]
+        )
+        found.state.charge_out_ah[case] = step.state.charge_out_ah
+        found.state.charge_effective_ah[case] = step.state.charge_effective_ah
+        found.loss_w[case], found.power_w[case] = step.loss_w, step.power_w
+        found.exhausted[case] = step.exhausted
+
+
 def _at_charge(charge_out_ah: FloatArray, params: AnyBank) -> _Charge:
     soc = 1.0 - charge_out_ah * params.soc_per_ah
     cell_v, area = value_and_integral(params.chem.lines, OCV_CELL, soc)
@@ -169,7 +213,7 @@ def _rate(current_over_rated: FloatArray, params: AnyBank) -> FloatArray:
     1 at currents below the rated one: the law is fitted to faster discharges, so no gain is
     credited to slower ones (design assumption).
     """
-    return power(np.maximum(current_over_rated, 1.0), params.chem.peukert_exponent - 1.0)
+    return power_read(np.maximum(current_over_rated, 1.0), params.chem.peukert_exponent - 1.0)
 
 
 def _at_start(
@@ -226,7 +270,7 @@ def _knee_v(
     """Return the voltage fall near empty [V]."""
     used = np.minimum(np.maximum(effective_ah * params.depth_per_ah, 0.0), 1.0)
     fall_v = np.maximum(rest_v - params.end_v, 0.0) * np.minimum(flow, 1.0)
-    return fall_v * power(used, params.chem.knee_exponent)
+    return fall_v * power_read(used, params.chem.knee_exponent)
 
 
 def _four_ohm(soc: FloatArray, params: AnyBank) -> FloatArray:

@@ -5,9 +5,10 @@ from dis import get_instructions
 import numpy as np
 import pytest
 
-from restcab.physics.battery.bank import _carry, carry, carry_all
+from restcab.physics.battery.bank import Carried, _live_on, _nothing_carried, carry, carry_all
 from restcab.physics.battery.cells import (
     TEMP_RATED_C,
+    BankState,
     OneBank,
     at_temperature,
     bank_arrays,
@@ -16,6 +17,7 @@ from restcab.physics.battery.cells import (
     full_bank,
 )
 from restcab.physics.battery.chemistry import CHEMISTRIES, chemistry
+from restcab.physics.battery.discharge import discharges_of
 from restcab.physics.compiled import _global_names
 
 ROUNDING = 1e-12
@@ -44,17 +46,17 @@ def test_compiled_and_plain_say_the_same(name):
     both = carry(power_w, 900.0, params)
     start, banks = full_bank(params), bank_arrays(params, (2,))
     assert both.held.tolist() == [True, False]
-    for case in range(2):
-        state = type(start)(start.charge_out_ah[case], start.charge_effective_ah[case])
-        alone = _carry(power_w, 900.0, bank_of(banks, case), state)
-        for field in ("held", "runtime_h", "energy_out_wh", "loss_wh", "energy_in_wh"):
-            value = getattr(alone, field)
-            assert getattr(both, field)[case] == pytest.approx(value, rel=ROUNDING), field
+    plainly = _nothing_carried(BankState(*(np.full(2, each) for each in start)))
+    step = discharges_of(np.full(2, 900.0))
+    carry_all(np.stack([power_w, power_w], axis=1), banks, plainly, step)
+    for field in Carried._fields:
+        value = np.asarray(getattr(plainly, field))
+        assert np.asarray(getattr(both, field)) == pytest.approx(value, rel=ROUNDING), field
     assert both.energy_in_wh[0] > 0.0
 
 
 def test_a_field_called_like_a_function_is_not_taken_for_it():
-    names = {each.argval for each in get_instructions(carry_all)}
+    names = {each.argval for each in get_instructions(_live_on)}
     assert "runtime_h" in names  # a field of the outcome, and a function of the module
-    assert "runtime_h" not in _global_names(carry_all)
-    assert "bank_of" in _global_names(carry_all)
+    assert "runtime_h" not in _global_names(_live_on)
+    assert "put_in" in _global_names(_live_on)
