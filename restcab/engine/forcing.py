@@ -113,12 +113,42 @@ class Weather(NamedTuple):
     surroundings_k: FloatArray
 
 
+class Between(NamedTuple):
+    """What a table says between two of its hours, as long as it is these.
+
+    Parameters
+    ----------
+    hour, share
+        The hour before the instant, and how much of the next has gone by [-], shape (n_case,).
+    value, rise
+        The values at that hour and how much they grow until the next, shape (n_channel, n_case).
+    """
+
+    hour: IntArray
+    share: FloatArray
+    value: FloatArray
+    rise: FloatArray
+
+
 class Instant(NamedTuple):
-    """Room for one instant: the rows of both tables, and the same as a :class:`Moment`."""
+    """Room for one instant of one weather: the rows of both tables, and a :class:`Moment` of them.
+
+    What the hours around it say is kept for the next instant, which is mostly between them too.
+    """
 
     table: FloatArray
     sun: FloatArray
     moment: Moment
+    table_between: Between
+    sun_between: Between
+
+
+_NO_HOUR = np.iinfo(np.int64).min
+
+
+def _between(n_channel: int, n_case: int) -> Between:
+    shape = (n_channel, n_case)
+    return Between(np.full(n_case, _NO_HOUR), np.empty(n_case), np.empty(shape), np.empty(shape))
 
 
 class Sampler:
@@ -160,15 +190,15 @@ class Sampler:
         )  # fmt: skip
 
     def room(self, n_case: int) -> Instant:
-        """Room for one instant of so many cases."""
-        table = np.empty((self._table.shape[1], n_case))
-        sun = np.empty((self._sun.shape[1], n_case))
+        """Room for one instant of so many cases after another."""
+        n_channel, n_sun = self._table.shape[1], self._sun.shape[1]
+        table, sun = np.empty((n_channel, n_case)), np.empty((n_sun, n_case))
         first, second = self._split
         moment = Moment(
             table[0], table[1], table[2], table[3], table[4], sun[:first], sun[first:second],
             sun[second:], table[5:],
         )  # fmt: skip
-        return Instant(table, sun, moment)
+        return Instant(table, sun, moment, _between(n_channel, n_case), _between(n_sun, n_case))
 
     def at(self, time_h: FloatArray) -> Moment:
         """Forcing at times counted in hours on the label axis (label i is time i).
@@ -186,8 +216,10 @@ def look_up(weather: Weather, after_h: float, found: Instant) -> None:
 
     Hourly means of the sun sit half an hour before their label, so it is read that much later.
     """
-    interpolate(weather.table, weather.start_h, after_h, weather.cyclic, found.table)
-    interpolate(weather.sun, weather.start_h, after_h + 0.5, weather.cyclic, found.sun)
+    find_hours(weather.table, weather.start_h, after_h, weather.cyclic, found.table_between)
+    interpolate(found.table_between, found.table)
+    find_hours(weather.sun, weather.start_h, after_h + 0.5, weather.cyclic, found.sun_between)
+    interpolate(found.sun_between, found.sun)
     moment = found.moment
     for case in range(weather.start_h.size):
         for each in range(len(moment.temp_seen_c)):
@@ -199,29 +231,45 @@ def look_up(weather: Weather, after_h: float, found: Instant) -> None:
 
 
 @apart
-def interpolate(
-    table: FloatArray, start_h: FloatArray, after_h: float, cyclic: bool, found: FloatArray
+def find_hours(
+    table: FloatArray, start_h: FloatArray, after_h: float, cyclic: bool, found: Between
 ) -> None:
-    """Fill in what a table of hours, shape (n_hour, n_channel), says some hours after a start.
+    """Fill in between which hours of a table every case is some hours after its start.
 
     Parameters
     ----------
-    table, start_h, found
-        Hour by hour; starts [h], shape (n_case,); shape (n_channel, n_case).
+    table, start_h
+        Hour by hour, shape (n_hour, n_channel); starts [h], shape (n_case,).
     after_h
         Hours after the start.
     cyclic
         Whether the hour after the last is the first; if not, the last value holds, and the first.
+    found
+        Filled in, but for cases that are still between the same hours.
     """
     n_hour, n_channel = table.shape
     for case in range(start_h.size):
         time_h = start_h[case] + after_h
         lower = np.floor(time_h)
-        frac, hour = time_h - lower, int(lower)
+        found.share[case], hour = time_h - lower, int(lower)
+        if hour == found.hour[case]:
+            continue
+        found.hour[case] = hour
         if cyclic:
             before, after = hour % n_hour, (hour + 1) % n_hour
         else:
             before, after = min(max(hour, 0), n_hour - 1), min(max(hour + 1, 0), n_hour - 1)
         for channel in range(n_channel):
-            first = table[before, channel]
-            found[channel, case] = first + frac * (table[after, channel] - first)
+            value = table[before, channel]
+            found.value[channel, case], found.rise[channel, case] = (
+                value, table[after, channel] - value,
+            )  # fmt: skip
+
+
+@apart
+def interpolate(between: Between, found: FloatArray) -> None:
+    """Fill in what a table says between hours, shape (n_channel, n_case)."""
+    for channel in range(len(found)):
+        for case in range(between.share.size):
+            rise = between.share[case] * between.rise[channel, case]
+            found[channel, case] = between.value[channel, case] + rise

@@ -220,8 +220,8 @@ def price(task: Task, physics: Physics) -> Row:
     in_seasons = years_of_cases(year, [own, low, high], seasons)
     season_pairs, *season_ends = map(tallies, (own, low, high), in_seasons)
     return Row(
-        season_needs=np.array([_needs(pick_rests(year, part)) for part in seasons]),
-        month_needs=np.array([_needs(pick_rests(year, part)) for part in months]),
+        season_needs=np.array([_needs(year, part) for part in seasons]),
+        month_needs=np.array([_needs(year, part) for part in months]),
         season_options=tallies(every, years_of_cases(year, [every], seasons)[0]),
         month_options=tallies(own, years_of_cases(year, [own], months)[0]),
         season_idle=np.stack(season_ends, axis=1),
@@ -247,13 +247,17 @@ def pick_rests(year: _Rests, where: BoolArray) -> _Rests:
     return replace(year, **changes)
 
 
-def _needs(year: YearOfRests) -> list[float]:
-    """`NEEDS` of a year of rests."""
-    ones = np.ones(len(year))
+def _needs(year: YearOfRests, part: BoolArray) -> list[float]:
+    """`NEEDS` of a part of a year's rests, which stands for the whole year."""
+    weight = year.rests_per_year / part.sum()
+
+    def total(per_rest: FloatArray | BoolArray) -> float:
+        return float(np.sum(year.counted(per_rest)[part])) * weight
+
     return [
-        year.total(ones), year.total(year.cooled), year.total(year.heated),
-        year.total(year.cooling_wh), year.total(year.heating_wh), float(year.unit_held.mean()),
-        year.total(year.cooled | year.heated),
+        total(np.ones(len(year))), total(year.cooled), total(year.heated),
+        total(year.cooling_wh), total(year.heating_wh), float(year.unit_held[part].mean()),
+        total(year.cooled | year.heated),
     ]  # fmt: skip
 
 
