@@ -2,17 +2,18 @@
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from itertools import cycle
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from restcab import userdir
+from restcab.duty.bank_course import BankYear
 from restcab.engine.cases import Cases, make_cases
 from restcab.engine.exchange import (
     InnerAir,
@@ -21,6 +22,7 @@ from restcab.engine.exchange import (
     SheetFaces,
     inner_films,
     outer_air_of,
+    outer_faces_of,
     outer_films,
     sheet_faces_of,
     sheet_films,
@@ -33,7 +35,8 @@ from restcab.engine.plant import UnitScale
 from restcab.engine.rests import UnitSetup
 from restcab.engine.state import Control, Gains, State
 from restcab.engine.step import Stepper
-from restcab.physics.arrays import FloatArray, FloatLike
+from restcab.options.year import YearOfRests
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
 from restcab.physics.battery.cells import BankParams, BankState, bank_arrays, bank_of
 from restcab.physics.battery.charging import Charge, charge_for
 from restcab.season.scene import Scene, make_scene
@@ -170,7 +173,7 @@ def outer_faces(
     network: Network, nodes_c: FloatArray, moment: Moment, soak_k: FloatArray
 ) -> OuterFaces:
     """Films of the outer faces as the step fills them in."""
-    found = OuterFaces(*np.empty((5, network.n_surface, soak_k.size)))
+    found = outer_faces_of(network.skin, soak_k.size)
     air = outer_air_of(soak_k.size)
     surround(moment, air)
     outer_films(network.skin, network.outer, nodes_c, moment, soak_k, air, found)
@@ -453,3 +456,18 @@ def charged(
     ]
     states, *rest = zip(*done, strict=True)
     return Charge(BankState(*np.transpose(states)), *map(np.array, rest))
+
+
+_Rests = TypeVar("_Rests", YearOfRests, BankYear)
+
+
+def pick_rests(year: _Rests, where: BoolArray) -> _Rests:
+    """Keep some of the rests, which then stand for the whole year."""
+    changes: dict[str, Any] = {}
+    for entry in fields(year):
+        value = getattr(year, entry.name)
+        if isinstance(value, np.ndarray) and value.ndim > 0:
+            changes[entry.name] = value[..., where]
+        elif isinstance(value, BankYear):
+            changes[entry.name] = pick_rests(value, where)
+    return replace(year, **changes)

@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 from restcab.engine.exchange import GapFaces, InnerFaces, OuterFaces
 from restcab.engine.network import Gaps
-from restcab.physics.rowwise import add_scaled, add_shares, copy_to, invert
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import apart, written_out
+from restcab.physics.rowwise import add_scaled, add_shares, copy_to, invert
 
 
 class ChainRows(NamedTuple):
@@ -62,12 +62,12 @@ def begin_rows(
     n_node, n_surface, _ = nodes_c.shape
     diag, rhs, last = rows.inverse, rows.rhs, n_node - 1
     for s in range(n_surface):
-        first = rows.outer[s]
+        first, far = rows.outer[s], outer.far_end[s]
         for k in range(first, n_node):
             store(rows.capacity_per_s[k, s], nodes_c[k, s], diag[k, s], rhs[k, s])
         meet_outside(
-            outer.to_air_w_per_k[s], outer.temp_air_c[s], outer.to_sky_w_per_k[s], temp_sky_c,
-            outer.to_seen_w_per_k[s], outer.temp_seen_c[s], diag[first, s], rhs[first, s],
+            outer.to_air_w_per_k[s], outer.temp_air_c[far], outer.to_sky_w_per_k[s], temp_sky_c,
+            outer.to_seen_w_per_k[s], outer.temp_seen_c[far], diag[first, s], rhs[first, s],
         )  # fmt: skip
         meet_inside(inner.to_air_w_per_k[s], inner.to_radiant_w_per_k[s], diag[last, s])
 

@@ -9,7 +9,6 @@ import numpy as np
 
 from restcab.engine.forcing import SEEN, Moment
 from restcab.engine.network import Gaps, Lining, Sheets, Skin
-from restcab.physics.rowwise import add, copy_to, invert
 from restcab.physics.airspace import conductance
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import apart
@@ -22,6 +21,7 @@ from restcab.physics.films import (
     outside_blend,
     radiative,
 )
+from restcab.physics.rowwise import add, copy_to, invert
 from restcab.units import KELVIN_OFFSET
 
 H_RADIATIVE_MIN_W_PER_M2K = 1e-6
@@ -36,7 +36,8 @@ class OuterFaces(NamedTuple):
     """Conductances of the outer faces [W/K], shape (n_surface, n_case).
 
     ``temp_air_c`` and ``temp_seen_c`` are the temperatures [°C] at their far ends: of the air, and
-    of what a face sees besides the sky.
+    of what a face sees besides the sky. Faces that meet and see the same share a row there, the one
+    that ``far_end`` names, shape (n_surface,); the other rows are not filled in.
     """
 
     to_air_w_per_k: FloatArray
@@ -44,6 +45,7 @@ class OuterFaces(NamedTuple):
     to_seen_w_per_k: FloatArray
     temp_air_c: FloatArray
     temp_seen_c: FloatArray
+    far_end: IntArray
 
 
 class OuterAir(NamedTuple):
@@ -105,6 +107,12 @@ def outer_air_of(n_case: int) -> OuterAir:
     return OuterAir(np.empty(n_case), np.empty((1 + len(SEEN), n_case)))
 
 
+def outer_faces_of(skin: Skin, n_case: int) -> OuterFaces:
+    """Room for the outer faces."""
+    to_air, to_sky, to_seen, air_c, seen_c = np.empty((5, skin.area_m2.size, n_case))
+    return OuterFaces(to_air, to_sky, to_seen, air_c, seen_c, skin.looks_like)
+
+
 def sheet_faces_of(n_sheet: int, n_case: int) -> SheetFaces:
     """Room for the faces of the partitions."""
     sides = (n_sheet, 2, n_case)
@@ -160,14 +168,12 @@ def outer_films(
     """
     temp_out_c, forced = moment.temp_out_c, air.forced_w_per_m2k
     for s in range(outer.size):
-        face_c, seen_c = nodes_c[outer[s], s], found.temp_seen_c[s]
+        face_c, seen_c = nodes_c[outer[s], s], found.temp_seen_c[found.far_end[s]]
         to_air, to_sky = found.to_air_w_per_k[s], found.to_sky_w_per_k[s]
         to_seen = found.to_seen_w_per_k[s]
         area, given, bay = skin.area_m2[s], skin.h_fixed[s], skin.soak[s]
-        twin = skin.looks_like[s]
-        if twin < s:
-            copy_to(found.temp_air_c[twin], found.temp_air_c[s])
-            copy_to(found.temp_seen_c[twin], seen_c)
+        if found.far_end[s] < s:
+            pass
         elif area == 0.0:
             copy_to(temp_out_c, found.temp_air_c[s])
             copy_to(temp_out_c, seen_c)

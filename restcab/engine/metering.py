@@ -4,12 +4,12 @@ from restcab.engine.chains import SunInside, Sunlit
 from restcab.engine.exchange import GapFaces, OuterFaces
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Gaps
-from restcab.physics.rowwise import add_scaled, add_shares
 from restcab.engine.state import Action, Flows, Gains, State
 from restcab.engine.zone_balance import ZoneFlows
 from restcab.physics.air import H_FG
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import apart
+from restcab.physics.rowwise import add_scaled, add_shares
 
 
 @apart
@@ -49,9 +49,10 @@ def meter_shell(
     for case in range(outer_w.size):
         outer_w[case] = 0.0
     for s in range(outer_node.size):
+        far = outer.far_end[s]
         take_in(
-            nodes_c[outer_node[s], s], outer.to_air_w_per_k[s], outer.temp_air_c[s],
-            outer.to_sky_w_per_k[s], temp_sky_c, outer.to_seen_w_per_k[s], outer.temp_seen_c[s],
+            nodes_c[outer_node[s], s], outer.to_air_w_per_k[s], outer.temp_air_c[far],
+            outer.to_sky_w_per_k[s], temp_sky_c, outer.to_seen_w_per_k[s], outer.temp_seen_c[far],
             outer_w,
         )  # fmt: skip
 

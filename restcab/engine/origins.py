@@ -200,13 +200,13 @@ def share_chains(origins: Origins, cab: Cab, moment: Moment) -> None:
                     stored = capacity * origins.nodes_k[each, k, s, case]
                     origins.chains[each, k, s, case] = stored
     for s in range(n_surface):
-        face = origins.chains[origins.part_of_face[s], rows.outer[s], s]
+        face, far = origins.chains[origins.part_of_face[s], rows.outer[s], s], outer.far_end[s]
         for case in range(n_case):
             zero = zero_c[case]
             face[case] += (
-                outer.to_air_w_per_k[s, case] * (outer.temp_air_c[s, case] - zero)
+                outer.to_air_w_per_k[s, case] * (outer.temp_air_c[far, case] - zero)
                 + outer.to_sky_w_per_k[s, case] * (moment.temp_sky_c[case] - zero)
-                + outer.to_seen_w_per_k[s, case] * (outer.temp_seen_c[s, case] - zero)
+                + outer.to_seen_w_per_k[s, case] * (outer.temp_seen_c[far, case] - zero)
             )
     for i in range(cab.gaps.node.size):
         s = cab.gaps.surface[i]

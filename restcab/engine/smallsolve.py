@@ -1,8 +1,8 @@
 """Small dense systems, one per case."""
 
-from restcab.physics.rowwise import multiply, subtract_scaled
 from restcab.physics.arrays import FloatArray, where
 from restcab.physics.compiled import apart
+from restcab.physics.rowwise import multiply, subtract_scaled
 
 
 def solve_each(matrix: FloatArray, rhs: FloatArray) -> None:

@@ -29,7 +29,6 @@ from restcab.engine.one_unit import (
     latent_heat_w,
     speed_of,
 )
-from restcab.physics.rowwise import is_any
 from restcab.engine.state import Action, Free
 from restcab.engine.unit_rows import (
     Asked,
@@ -46,6 +45,7 @@ from restcab.physics.air import H_FG
 from restcab.physics.arrays import BoolArray, where
 from restcab.physics.compiled import apart
 from restcab.physics.refrigeration.fan import fan_power_frac, fan_speed_frac
+from restcab.physics.rowwise import is_any
 
 _FAN_PASSES = 3
 """Passes for a fan that follows the compressor; each leaves a tenth of the error."""

@@ -14,11 +14,11 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.exchange import InnerFaces
-from restcab.physics.rowwise import copy_to
 from restcab.physics.air import H_FG, saturation_humidity_ratio_slope
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, where
 from restcab.physics.compiled import apart
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
+from restcab.physics.rowwise import copy_to
 
 LEWIS = 0.865
 """Thermal over vapour diffusivity in air at 20 °C [-]: 2.2e-5 over 2.54e-5 m²/s (from memory)."""

@@ -11,12 +11,12 @@ import numpy as np
 from restcab.engine.exchange import InnerFaces, SheetFaces
 from restcab.engine.forcing import Moment
 from restcab.engine.network import Leaks, Sheets
-from restcab.physics.rowwise import add, add_scaled, multiply, subtract
 from restcab.physics.air import density_dry_kg_per_m3
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.compiled import apart, written_out
 from restcab.physics.leakage import weather_factor
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
+from restcab.physics.rowwise import add, add_scaled, multiply, subtract
 
 MASS_FLOOR_KG = 1e-9
 """Keeps the moisture balance of a zone without volume solvable."""

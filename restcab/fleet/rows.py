@@ -1,13 +1,12 @@
 """One truck in one climate: its rests run once, then priced for the months that are asked for."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, is_dataclass, replace
-from typing import Any, TypeVar
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from restcab.duty.bank_course import BankYear
 from restcab.errors import SolverError
 from restcab.fleet.physics import Physics, physics_key, run_physics
 from restcab.options.factors import Factors
@@ -232,27 +231,12 @@ def price(task: Task, physics: Physics) -> Row:
     )
 
 
-_Rests = TypeVar("_Rests", YearOfRests, BankYear)
-
-
-def pick_rests(year: _Rests, where: BoolArray) -> _Rests:
-    """Keep some of the rests, which then stand for the whole year."""
-    changes: dict[str, Any] = {}
-    for entry in fields(year):
-        value = getattr(year, entry.name)
-        if isinstance(value, np.ndarray) and value.ndim > 0:
-            changes[entry.name] = value[..., where]
-        elif is_dataclass(value) and isinstance(value, BankYear):
-            changes[entry.name] = pick_rests(value, where)
-    return replace(year, **changes)
-
-
 def _needs(year: YearOfRests, part: BoolArray) -> list[float]:
     """`NEEDS` of a part of a year's rests, which stands for the whole year."""
     weight = year.rests_per_year / part.sum()
 
     def total(per_rest: FloatArray | BoolArray) -> float:
-        return float(np.sum(year.counted(per_rest)[part])) * weight
+        return float(np.sum(year.counted(per_rest)[part]) * weight)
 
     return [
         total(np.ones(len(year))), total(year.cooled), total(year.heated),

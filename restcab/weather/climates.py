@@ -140,6 +140,7 @@ class Climate:
         return {key: getattr(self, key) for key in _STATION_NUMBERS}
 
 
+@lru_cache(maxsize=1)
 def climates_dir() -> Path:
     """Directory of the climate files.
 

@@ -154,7 +154,7 @@ def _dense_chains(balance, node, network, state, moment, step_s):
         boundary_c += SOAK_K * network.soak[s]
         balance.to_boundary(face, outer.to_air_w_per_k[s, 0], boundary_c)
         balance.to_boundary(face, outer.to_sky_w_per_k[s, 0], moment.temp_sky_c[0])
-        seen_c = boundary_c if network.soak[s] else outer.temp_seen_c[s, 0]
+        seen_c = boundary_c if network.soak[s] else outer.temp_seen_c[outer.far_end[s], 0]
         balance.to_boundary(face, outer.to_seen_w_per_k[s, 0], seen_c)
 
 

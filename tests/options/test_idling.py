@@ -5,9 +5,8 @@ from functools import cache
 import numpy as np
 import pandas as pd
 import pytest
-from support import weather_of
+from support import pick_rests, weather_of
 
-from restcab.fleet.rows import pick_rests
 from restcab.options.factors import is_factor
 from restcab.options.idling import idle_values, idled_frac, same_habit, wanted_h
 from restcab.options.sensitivity import (

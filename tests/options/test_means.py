@@ -9,11 +9,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from support import weather_of
+from support import pick_rests, weather_of
 
 from restcab.duty.bank_course import BankYear
 from restcab.errors import InputError
-from restcab.fleet.rows import pick_rests
 from restcab.options.costs import costs_of
 from restcab.options.each_rest import EachRest
 from restcab.options.factors import Factors, is_factor

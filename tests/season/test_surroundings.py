@@ -79,10 +79,11 @@ def test_radiating_temperature_is_the_mean_of_fourth_powers():
     ) / network.view_rest.clip(1e-9)
     # Faces that no weather reaches look at nothing.
     cool = (network.soak == 0.0) & (network.view_rest > 1e-6) & (network.outdoor > 0.0)
-    assert outer.temp_seen_c[cool, 0] == pytest.approx(power[cool] ** 0.25 - 273.15)
+    seen_c = outer.temp_seen_c[outer.far_end, 0]
+    assert seen_c[cool] == pytest.approx(power[cool] ** 0.25 - 273.15)
     # Faces beside the engine meet its bay.
     beside_engine = network.soak > 0.0
-    assert outer.temp_seen_c[beside_engine, 0] == pytest.approx(moment.temp_out_c[0] + 40.0)
+    assert seen_c[beside_engine] == pytest.approx(moment.temp_out_c[0] + 40.0)
 
 
 def test_row_keeps_low_sun_and_sky_off_the_sides_only():

@@ -10,22 +10,22 @@ import numpy as np
 import pandas as pd
 import pytest
 from fleet_box import BOX, FLEET
-from support import use_own_cache
+from support import pick_rests, use_own_cache
 
 from restcab.errors import SolverError
 from restcab.fleet import physics
 from restcab.fleet.file import load_fleet
 from restcab.fleet.model import Fleet, Lane, Truck, one_truck
 from restcab.fleet.physics import read_physics
-from restcab.fleet.rows import DIMENSIONS, MONTH_NUMBERS, Row, Task, pick_rests, read_row, work
+from restcab.fleet.rows import DIMENSIONS, MONTH_NUMBERS, Row, Task, read_row, work
 from restcab.odds import trials
 from restcab.options.cashflow import payback_years
 from restcab.options.table import evaluate_options, option_years
-from restcab.options.year import year_and_run, year_of_rests, year_of_scene
+from restcab.options.year import year_and_run, year_of_rests
 from restcab.output.regions_page import regions_page
 from restcab.runs import cache
 from restcab.season import scene
-from restcab.season.climate_scene import climate_scene, climate_weather
+from restcab.season.climate_scene import climate_weather
 from restcab.studies.regions import regions
 from restcab.weather.files import open_weather
 
@@ -245,16 +245,6 @@ def test_a_summer_lane_has_only_summer_rests(box):
     assert months.loc[[6, 7, 8], "rests"].sum() == pytest.approx(250.0)
     assert months.drop([6, 7, 8])["rests"].sum() == 0.0
     assert result["totals"]["rests_cooled"] == pytest.approx(250.0)
-
-
-def test_pick_rests_keeps_what_belongs_together(box):
-    year = year_of_scene(climate_scene(box.with_values("rest", season="all"), HOT))
-    july = year.start_time.astype("datetime64[M]").astype(int) % 12 == 6
-    part = pick_rests(year, july)
-    assert len(part) == 31
-    np.testing.assert_array_equal(part.bank.out_wh, year.bank.out_wh[july])
-    np.testing.assert_array_equal(part.drain_w, year.drain_w[:, july])
-    assert part.total(np.ones(31)) == pytest.approx(year.rests_per_year)
 
 
 def test_the_bank_is_that_of_the_hardest_start_and_the_hungriest_truck(box, small_fleet):

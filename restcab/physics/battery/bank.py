@@ -104,7 +104,7 @@ def carry(
     shape = np.broadcast_shapes(
         profile.shape[:1], params.rated_ah.shape, np.shape(dt_s), np.shape(soc_start_frac)
     )
-    run = slice(None) if asked is None else np.flatnonzero(asked)
+    run = np.arange(shape[0]) if asked is None else np.flatnonzero(asked)
 
     def of_run(values: FloatLike) -> FloatArray:
         return np.array(np.broadcast_to(values, shape)[run], dtype=np.float64)
