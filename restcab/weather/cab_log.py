@@ -408,4 +408,8 @@ def _sound(
             Problem(where, f"only {(end - begin) * step_h:.1f} h can be used",
                     f"at least {LEAST_H:g} h"),
         )  # fmt: skip
-    return {name: values[begin:end] for name, values in columns.items()}, grid[begin:end]
+    kept = {name: values[begin:end] for name, values in columns.items()}
+    for name in [name for name, values in kept.items() if not np.isfinite(values).any()]:
+        notes.append(f"{name}: no reading that can be used, so that it counts as not logged")
+        del kept[name]
+    return kept, grid[begin:end]

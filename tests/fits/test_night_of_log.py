@@ -38,6 +38,17 @@ def test_a_night_begins_a_step_before_its_first_row(tmp_path):
     assert labels[DAY_H] == np.datetime64("2024-06-20T18:00:00")
 
 
+def test_a_wind_sensor_that_read_nothing_is_none(tmp_path):
+    beside = {"wind_height_m": 3}
+    none = night_of(SPEC, log_of(tmp_path / "a.csv", more=beside)).night
+    dead = log_of(
+        tmp_path / "a.csv", more=beside, **{"wind (m/s)": lambda h: np.full(len(h), -9999.0)}
+    )
+    made = night_of(SPEC, dead).night
+    assert made.spreads == none.spreads
+    assert made.forcing.wind_m_per_s == pytest.approx(none.forcing.wind_m_per_s)
+
+
 def test_the_pavement_is_warmer_than_the_air_after_a_day_of_sun(tmp_path):
     made = night_of(SPEC, log_of(tmp_path / "a.csv"))
     seen, air = made.night.forcing.temp_seen_c, made.night.forcing.temp_out_c

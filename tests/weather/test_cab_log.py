@@ -215,6 +215,18 @@ def test_a_stuck_sensor_is_dropped(read):
     assert any("stuck" in note for note in log.notes)
 
 
+@pytest.mark.parametrize("cells", ["", "ERR", "-127"])
+def test_a_column_without_a_reading_counts_as_not_logged(read, cells):
+    titles = ["time", "bunk (C)", "outdoor (C)", "wind (m/s)", "humidity (%)"]
+    damp = np.full(ROWS, 60.0) + np.arange(ROWS) % 7
+    log = read(text_of(titles, [*courses(), [cells] * ROWS, damp]))
+    assert "wind" not in log.columns
+    assert log.columns["humidity"].mean() == pytest.approx(0.63, abs=0.01)
+    assert [note for note in log.notes if "not logged" in note] == [
+        "wind: no reading that can be used, so that it counts as not logged"
+    ]
+
+
 def test_a_coarse_sensor_is_not_stuck(read):
     bunk, out = (np.round(each * 2.0) / 2.0 for each in courses())
     log = read(plain(bunk=bunk, out=out))
