@@ -141,10 +141,8 @@ def _sudden(night: Night) -> BoolArray:
 def _unit(night: Night, values: Values, setpoint_c: FloatArray) -> Unit:
     """The cooling unit of each trial."""
     # A weak unit draws no less: its size carries the capacity, its efficiency takes that back.
-    scale = UnitScale(
-        values["capacity"], values["power"] / values["capacity"], values["part_load"],
-        values["controls"],
-    )  # fmt: skip
+    size = values["capacity"] * values["coil"]
+    scale = UnitScale(size, values["power"] / size, values["part_load"], values["controls"])
     return declared_unit(night.spec, night.unit_map, scale).unit(setpoint_c)
 
 

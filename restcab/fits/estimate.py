@@ -37,7 +37,7 @@ VOLTS_NOISE, VOLTS_LEAST = Noise(0.0015, 0.004, 1.0), Noise(0.0005, 0.002, 1.0)
 """The same of a bank's volts, as shares (design assumption: 0.02 V and 0.05 V of 12 V)."""
 POWER_BLOCK_S = 1800.0
 """Power is compared in means of half an hour: a thermostat that switches is none of the cab's."""
-OF_SUN, OF_UNIT = ("sunshine", "aspect"), ("setpoint", "damp", "shunt")
+OF_SUN, OF_UNIT = ("sunshine", "aspect"), ("setpoint", "damp", "shunt", "coil")
 """Parameters of a night that matter only where the sun shines, or the unit runs."""
 PASSES = 2
 """Rounds of fit and noise: the noise found in one weights the next."""

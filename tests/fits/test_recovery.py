@@ -25,7 +25,7 @@ from restcab.fits.course import follow
 from restcab.fits.estimate import estimate
 from restcab.fits.found import Found
 from restcab.fits.loss import loss_w_per_k
-from restcab.fits.parameters import SHUNT_LOG_SD, as_declared
+from restcab.fits.parameters import COIL_LOG_SD, SHUNT_LOG_SD, as_declared
 from restcab.fits.simulate import Logger, Schedule, log_text, read_by, simulated_night, true_course
 from restcab.season.scene import make_scene
 from restcab.spec.reading import default_spec
@@ -122,6 +122,17 @@ def test_the_input_is_known_no_better_than_the_shunt(heated, tmp_path):
     )
     # All that is drawn is read too high by as much.
     assert made.slopes[power][:, shunt] == pytest.approx(made.predicted[power], rel=0.02)
+
+
+def test_the_capacity_is_known_no_better_than_a_unit_is_the_same_in_two_nights(heated, tmp_path):
+    text = simulate_log("phoenix-az", 190, COOLED, TRUTH, seed=3, start="16:00")
+    made = estimate([heated, night_from(tmp_path / "cooled.csv", text)])
+    assert made.sd[made.column("capacity")] > COIL_LOG_SD
+    coils = [c for c in made.task.coordinates if c.parameter.name == "coil"]
+    assert [coil.night for coil in coils] == [1]  # the unit rests in the other
+    coil = made.task.coordinates.index(coils[0])
+    for slopes in made.slopes:
+        assert slopes[:, coil] == pytest.approx(slopes[:, made.column("capacity")], abs=1e-6)
 
 
 def test_a_coarse_log_is_followed_as_a_fine_one():
