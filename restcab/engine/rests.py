@@ -343,6 +343,7 @@ class _Chunk:
         options = self.options
         gains = Gains(*map(plain, _without_people(self.net, len(self.cases))))
         feed, series = nothing_fed(len(self.cases)), series_of(0, 0, False, False)
+        stepper: Stepper | None = None
         for step_s, steps in groupby(
             lead_in_steps(options.lead_in_h, options.lead_in_step_s), key=itemgetter(0)
         ):
@@ -352,9 +353,8 @@ class _Chunk:
                 -before_h, self._soak_frac(since_h), np.zeros(before_h.size, dtype=np.int64), 1.0,
                 False, self.driven, float(options.driving_wind_m_per_s),
             )  # fmt: skip
-            self._march(
-                self._lead_in_stepper(step_s), state, gains, equipment, feed, origins, series, leg
-            )
+            stepper = stepper.at(step_s) if stepper else self._lead_in_stepper(step_s)
+            self._march(stepper, state, gains, equipment, feed, origins, series, leg)
 
     def _rest(self, state: State, origins: Origins, equipment: Equipment) -> RestRun:
         """Step through the rest and keep what was asked for."""
@@ -372,7 +372,7 @@ class _Chunk:
         for first, last, parts in legs:
             if first == last:
                 continue
-            now = stepper if parts == 1 else self._stepper(step_s / parts)
+            now = stepper.at(step_s / parts)
             leg = self._leg(np.arange(first, last), parts, step_s)
             self._march(now, state, gains, equipment, feed, origins, series, leg)
         change = stepper.stored_j(state) - stored

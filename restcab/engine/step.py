@@ -7,7 +7,8 @@ decides what it does, and the chains are filled in from inside to outside. All f
 its end temperatures, so stored heat and metered flows balance to rounding.
 """
 
-from typing import NamedTuple
+from copy import copy
+from typing import NamedTuple, cast
 
 import numpy as np
 
@@ -249,7 +250,7 @@ class Stepper:
         self.zone_capacity = self.air_mass_kg * cp + network.zone_capacity_j_per_k[:, None]
         mix = plain((network.mixing_m3_per_s if network.n_zone == 2 else 0.0) * density)
         streams = ZoneFlows(np.empty(zones), np.empty(zones), mix * cp, mix)
-        rows = _rows(network, cases, step_s)
+        rows = _rows(network, cases, _storage(network, step_s))
         films = Films(
             InnerFaces(*np.empty((2, n_surface, n_case))),
             sheet_faces_of(len(network.partitions), n_case),
@@ -264,10 +265,7 @@ class Stepper:
             leaks=network.leaks,
             stirred=network.stirred,
             leakage_scale=plain(cases.leakage_scale),
-            shell=Shell(
-                network.lining.zone, network.sheets, network.sheets.capacity_j_per_k / step_s,
-                stores_of(self.zone_capacity, self.air_mass_kg, step_s),
-            ),
+            shell=self._shell(step_s),
             sunlit=Sunlit(
                 plain(solar.node, np.int64), plain(solar.surface, np.int64),
                 plain(np.where(solar.opaque[:, None], cases.solar_scale[None, :], 1.0)),
@@ -287,6 +285,24 @@ class Stepper:
             equations=equations_of(network.n_zone, n_case),
             ends=zone_ends_of(network.n_zone, n_case),
         )  # fmt: skip
+
+    def _shell(self, step_s: float) -> Shell:
+        """What of the cab stays the same from step to step, as long as they are as long."""
+        net = self.net
+        return Shell(
+            net.lining.zone, net.sheets, net.sheets.capacity_j_per_k / step_s,
+            stores_of(self.zone_capacity, self.air_mass_kg, step_s),
+        )  # fmt: skip
+
+    def at(self, step_s: float) -> "Stepper":
+        """Return the stepper of the same batch for steps of another length [s].
+
+        Both work in the same room, never at the same time.
+        """
+        found = copy(self)
+        rows = self.cab.rows._replace(capacity_per_s=_storage(self.net, step_s))
+        found.cab = self.cab._replace(step_s=float(step_s), rows=rows, shell=self._shell(step_s))
+        return found
 
     def advance(
         self, state: State, moment: Moment, gains: Gains, control: Control | None,
@@ -327,7 +343,12 @@ class Stepper:
         return np.asarray(nodes + air + vapour + sheets)
 
 
-def _rows(network: Network, cases: Cases, step_s: float) -> ChainRows:
+def _storage(network: Network, step_s: float) -> FloatArray:
+    """What the nodes store in a step [W/K], shape (n_node, n_surface)."""
+    return cast(FloatArray, plain(network.capacity_j_per_k[:, :, 0] / step_s))
+
+
+def _rows(network: Network, cases: Cases, storage_w_per_k: FloatArray) -> ChainRows:
     """Room for the chains, with their storage and the conduction of each case inside them.
 
     Conduction across gaps follows their faces' temperatures.
@@ -337,7 +358,7 @@ def _rows(network: Network, cases: Cases, step_s: float) -> ChainRows:
     scale = np.where(glass[:, None], 1.0, cases.ua_scale[None, :])
     shape = (n_node, n_surface, len(cases))
     return ChainRows(
-        plain(network.outer, np.int64), plain(network.capacity_j_per_k[:, :, 0] / step_s),
+        plain(network.outer, np.int64), storage_w_per_k,
         plain(network.link_w_per_k * scale), np.ones(shape), np.zeros(shape), np.empty(shape[1:]),
         np.zeros(n_surface, dtype=np.int64),
     )  # fmt: skip

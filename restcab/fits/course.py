@@ -106,7 +106,8 @@ def _follow(night: Night, values: Values, state: State | None) -> Course:
         state = _at_rest(night, values, net, stepper)
     few = max(1, min(round(night.step_s / STEADY_STEP_S), PARTS_MOST))
     many = max(few, round(night.step_s / FINE_STEP_S))
-    plain, fine, sudden = stepper(night.step_s / few), stepper(night.step_s / many), _sudden(night)
+    plain, sudden = stepper(night.step_s / few), _sudden(night)
+    fine = plain.at(night.step_s / many)
     unit = _unit(night, values, setpoint_c) if night.has_unit else None
     comfort = Comfort(unit, None)
     air_speed = spec.cooling.air_speed_m_per_s
