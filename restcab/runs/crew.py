@@ -23,6 +23,8 @@ THREAD_VARIABLES = (threads.LIMIT, *threads.LINEAR_ALGEBRA)
 """Threads of the engine and of linear algebra: one for each worker."""
 _TRIES = 2
 """Workers that may die over one task: one may be an accident, two are the task's doing."""
+_STILLBORN = 4
+"""Workers for each process that may die before any of them has finished anything."""
 _GRACE_S = 2.0
 """Time a worker gets to end before it is killed."""
 _ORPHAN = 1
@@ -90,7 +92,7 @@ class Crew:
         self._work, self._tasks = work, tasks
         self._waiting = list(range(len(tasks)))[::-1]
         self._deaths = dict.fromkeys(self._waiting, 0)
-        self._jobs = min(jobs, len(tasks))
+        self._jobs, self._heard_of_any = min(jobs, len(tasks)), False
         self._workers: list[_Worker] = []
 
     def __enter__(self) -> "Crew":
@@ -149,6 +151,7 @@ class Crew:
         if answer is None:
             yield from self._replace(worker, index)
             return
+        self._heard_of_any = True
         self._give_next(worker)
         is_result, value = answer
         if not is_result:
@@ -157,10 +160,15 @@ class Crew:
         yield index, value
 
     def _replace(self, worker: _Worker, index: int) -> Iterator[tuple[int, Any]]:
-        """Put another worker in the place of one that died, and its task back once."""
+        """Put another worker in the place of one that died, and its task back once.
+
+        Where every worker dies before any has done anything, it is no task's doing.
+        """
         worker.stop()
         self._workers.remove(worker)
         self._deaths[index] += 1
+        if not self._heard_of_any and sum(self._deaths.values()) >= _STILLBORN * self._jobs:
+            raise WorkerLostError(_stillborn(worker.process.exitcode))
         if self._deaths[index] < _TRIES:
             self._waiting.append(index)
         else:
@@ -169,14 +177,27 @@ class Crew:
 
 
 def _obituary(exit_code: int | None) -> str:
-    how = f"with exit code {exit_code}"
+    return (
+        f"a worker process ended {_how(exit_code)} while it worked, and so did the one that tried "
+        "again; often memory is short: fewer processes (--jobs) need less. What else was finished "
+        "is kept."
+    )
+
+
+def _stillborn(exit_code: int | None) -> str:
+    return (
+        f"no worker process came to anything, the last ended {_how(exit_code)}: memory may be "
+        "short, so that fewer processes (--jobs) would do; or a script that calls restcab runs "
+        "again in each of them, unless it begins with: if __name__ == '__main__':"
+    )
+
+
+def _how(exit_code: int | None) -> str:
+    """How a process ended."""
     if exit_code is not None and exit_code < 0:
         with suppress(ValueError):
-            how = f"by signal {signal.Signals(-exit_code).name}"
-    return (
-        f"a worker process ended {how} while it worked, and so did the one that tried again; often "
-        "memory is short: fewer processes (--jobs) need less. What else was finished is kept."
-    )
+            return f"by signal {signal.Signals(-exit_code).name}"
+    return f"with exit code {exit_code}"
 
 
 def _serve(work: Callable[[Any], Any], pipe: Connection) -> None:

@@ -40,6 +40,25 @@ def test_a_task_that_kills_two_workers_is_one_message_and_the_others_are_kept():
     assert found == {0: 1.0, 2: 2.0, 3: 3.0}
 
 
+def test_where_no_worker_can_begin_few_are_hired(tmp_path):
+    """A script that does its work when it is merely imported: so does every worker of it."""
+    script = tmp_path / "script.py"
+    script.write_text(
+        "import math\n"
+        "from restcab.runs.parallel import run_tasks\n"
+        "run_tasks(math.sqrt, [float(n) for n in range(40)], print, jobs=2)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, script], capture_output=True, text=True, timeout=120, check=False,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert done.returncode == 1
+    last = done.stderr.strip().splitlines()[-1]
+    assert "no worker process came to anything" in last
+    assert "__name__ == '__main__'" in last
+    assert done.stderr.count("An attempt has been made") <= 8
+
+
 def test_the_error_of_a_worker_carries_its_traceback():
     with pytest.raises(ValueError, match=r"math domain|nonnegative") as caught:
         run_tasks(math.sqrt, [1.0, -1.0], lambda *_: None, jobs=2)
