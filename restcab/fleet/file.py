@@ -22,7 +22,7 @@ from restcab.fleet.file_tables import (
 )
 from restcab.fleet.model import Fleet, Lane, Region, Truck, one_truck
 from restcab.spec.declare import Table, fault_of
-from restcab.spec.places import Places
+from restcab.spec.places import Places, counted
 from restcab.spec.reading import load_spec, read_toml
 from restcab.weather.climates import climate_ids, read_climate, suggest_climate
 
@@ -167,7 +167,7 @@ class _FleetReader:
 
     def _table(self, model: type[_T], key: str, content: Any) -> _T | None:
         if not isinstance(content, dict):
-            self._fault(key, f"{key} is not a table")
+            self._fault(key, f"{counted(key)} is not a table")
             return None
         try:
             table = model.model_validate(content)

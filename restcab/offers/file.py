@@ -15,7 +15,7 @@ from restcab.season.declared_unit import unit_map
 from restcab.spec.cooling_points import CoolingPoint
 from restcab.spec.declare import FaultError, Table, declarations
 from restcab.spec.model import TABLES, Spec
-from restcab.spec.places import Places
+from restcab.spec.places import Places, counted
 from restcab.spec.reading import default_spec, read_toml, toml_text, unusual
 
 TABLE_NAMES: dict[str, type[Table]] = {
@@ -128,7 +128,7 @@ class _Reader:
 
     def _table(self, model: type[_T], path: str, content: Any) -> _T | None:
         if not isinstance(content, dict):
-            self._fault(path, f"{path} is not a table", f"[{path}]")
+            self._fault(path, f"{counted(path)} is not a table", f"[{path.partition('.')[0]}]")
             return None
         try:
             table = model.model_validate(content)
@@ -193,7 +193,8 @@ class _Reader:
 
     def _check_unit(self, unit: _Read) -> None:
         """Ask whether any compressor has this rating point, and the further points with it."""
-        if any(problem.where.endswith(f": {unit.path}.power") for problem in self.problems):
+        power = self.places.at(f"{unit.path}.power")
+        if any(problem.where == power for problem in self.problems):
             return
         offer, spec = UnitOffer(unit.table, unit.written), default_spec()
         spec = spec.with_values("bank", system_voltage_v=unit.table.voltage_v)

@@ -4,6 +4,7 @@ from restcab.offers.model import BatteryOffer, MeasureOffer, Offers, UnitOffer
 from restcab.offers.tables import KEPT
 from restcab.spec.declare import declarations
 from restcab.spec.model import InputRow
+from restcab.spec.places import counted
 
 
 def inputs_of(offers: Offers) -> list[InputRow]:
@@ -32,5 +33,5 @@ def inputs_of(offers: Offers) -> list[InputRow]:
                     origin, source = "given", offers.given[path]
                 elif name == "units" and declared.key in KEPT:
                     text, si, source = "as in the spec", "as in the spec", "the truck's own"
-                rows.append(InputRow(path, text, si, origin, source))
+                rows.append(InputRow(counted(path), text, si, origin, source))
     return rows

@@ -3,7 +3,13 @@
 import re
 
 _HEADER = re.compile(r"\s*\[{1,2}\s*([\w.\- ]+?)\s*\]{1,2}\s*(?:#.*)?")
+_COUNT = re.compile(r"(?<=\.)\d+(?=\.|$)")
 _KEY = re.compile(r"\s*([\w\-]+(?:\s*\.\s*[\w\-]+)*)\s*=")
+
+
+def counted(path: str) -> str:
+    """Return a key path whose rows of lists are counted from 1, as people do; inside, from 0."""
+    return _COUNT.sub(lambda at: str(int(at[0]) + 1), path)
 
 
 class Places:
@@ -48,7 +54,7 @@ class Places:
         """Return ``file line N: path``, the path in the way a reader finds it."""
         if path in self._overrides:
             return self._overrides[path]
-        return f"{self.place(path)}: {path}"
+        return f"{self.place(path)}: {counted(path)}"
 
     def place(self, path: str) -> str:
         """Return ``file line N``, or the override that gave the key."""

@@ -51,17 +51,17 @@ def test_prices_are_read_as_people_write_them(tmp_path, price):
     ("old", "new", "words"),
     [
         ('airflow = "250 cfm"', 'airfow = "250 cfm"',
-         ["offers.toml line 6: units.0.airfow: airfow", "250 cfm", "unknown key", "capacity, ",
+         ["offers.toml line 6: units.1.airfow: airfow", "250 cfm", "unknown key", "capacity, ",
           "Did you mean 'airflow'?"]),
         ('"USD 4,300"', "4300",
-         ["line 7: units.0.price: price = 4300", "without a unit", "an amount of money",
+         ["line 7: units.1.price: price = 4300", "without a unit", "an amount of money",
           'Did you mean "4300 USD"?']),
-        ('"USD 4,300"', '"4300"', ["units.0.price", 'price = "4300"', "a unit is missing"]),
-        ('"760 W"', '"70 W"', ["units.0.power", 'power = "70 W"']),
-        ('mass = "80 lb"', "", ["units.0.mass: mass is missing", "a mass from"]),
-        ('"7500 Btu/h"', '"7500"', ["units.0.capacity", "a unit is missing", "a power from"]),
+        ('"USD 4,300"', '"4300"', ["units.1.price", 'price = "4300"', "a unit is missing"]),
+        ('"760 W"', '"70 W"', ["units.1.power", 'power = "70 W"']),
+        ('mass = "80 lb"', "", ["units.1.mass: mass is missing", "a mass from"]),
+        ('"7500 Btu/h"', '"7500"', ["units.1.capacity", "a unit is missing", "a power from"]),
         ('mass = "80 lb"', 'mass = "80 lb"\ncurrent_limit = "40 A"',
-         ["units.0.current_limit", "40 A", "less than the 63 A"]),
+         ["units.1.current_limit", "40 A", "less than the 63 A"]),
     ],
 )  # fmt: skip
 def test_a_fault_gives_one_message(tmp_path, old, new, words):
@@ -74,21 +74,21 @@ def test_a_rating_point_beyond_carnot_is_refused(tmp_path):
     # Carnot between 80 and 95 °F: 299.8 K / 8.33 K = 36. 60,000 Btu/h (17.6 kW) of 400 W: COP 44.
     text = UNIT.replace("7500 Btu/h", "60000 Btu/h").replace("760 W", "400 W")
     (message,) = problems_of(tmp_path, text.replace("250 cfm", "1900 cfm") + BATTERY)
-    assert 'units.0.power: power = "400 W": COP 44.0 exceeds the Carnot limit 36.0' in message
+    assert 'units.1.power: power = "400 W": COP 44.0 exceeds the Carnot limit 36.0' in message
     assert "a rating point that a real unit can have" in message
 
 
 def test_a_rating_point_no_compressor_has_is_refused(tmp_path):
     (message,) = problems_of(tmp_path, UNIT.replace("760 W", "350 W") + BATTERY)
-    assert "units.0.power" in message
+    assert "units.1.power" in message
     assert "no small compressor" in message
 
 
 def test_two_of_one_name_are_named_with_both_places(tmp_path):
     (message,) = problems_of(tmp_path, UNIT + UNIT.replace("small", "Small") + BATTERY)
-    assert message.startswith("/offers.toml line 11: units.1.name")
+    assert message.startswith("/offers.toml line 11: units.2.name")
     assert "stands twice" in message
-    assert "line 3: units.0.name" in message
+    assert "line 3: units.1.name" in message
 
 
 def test_all_problems_are_told_at_once(tmp_path):
@@ -104,14 +104,14 @@ def test_all_problems_are_told_at_once(tmp_path):
         (UNIT + BATTERY + "[truck]\n", ["[truck] is an unknown table", "a table of a spec file"]),
         ("offers = 3\n" + UNIT + BATTERY, ["line 1: offers: offers is not a table", "[offers]"]),
         ("units = 3\n" + BATTERY, ["line 1: units: units is not a list of tables", "[[units]]"]),
-        ("units = [3]\n" + BATTERY, ["units.0 is not a table"]),
+        ("units = [3]\n" + BATTERY, ["units.1 is not a table"]),
         (BATTERY, ["units: no [[units]]", "once for each"]),
-        (UNIT.replace('name = "small"', "") + BATTERY, ["units.0.name: name is missing", "quotes"]),
+        (UNIT.replace('name = "small"', "") + BATTERY, ["units.1.name: name is missing", "quotes"]),
         (UNIT + BATTERY + 'size = "13 x 7 in"\n', ["not three edges with one unit behind them"]),
-        (UNIT + BATTERY + 'size = "13 x 7 x 9 lb"\n', ["batteries.0.size"]),
+        (UNIT + BATTERY + 'size = "13 x 7 x 9 lb"\n', ["batteries.1.size"]),
         (UNIT + BATTERY + 'size = "13 x 700 x 9 in"\n', ["an edge is not between 0 and 2 m"]),
         (UNIT + BATTERY + '[[measures]]\nname = "it"\nprice = "1 USD"\nset = 3\n',
-         ["measures.0.set", "not a table of keys"]),
+         ["measures.1.set", "not a table of keys"]),
     ],
 )  # fmt: skip
 def test_what_is_no_offer_is_one_message(tmp_path, text, words):
@@ -220,11 +220,11 @@ def test_the_hash_of_the_inputs_tells_all_that_a_pair_changes(tmp_path):
 
 def test_explain_knows_every_key_of_an_offer(tmp_path):
     rows = {row.key: row for row in inputs_of(offers_of(tmp_path, UNIT + BATTERY))}
-    assert rows["units.0.price"].origin == "given"
-    assert "line 7" in rows["units.0.price"].source
-    assert rows["units.0.fan_power"][1:4] == ("60 W", "60 W", "default")
-    assert rows["units.0.duct_loss"].value == "as in the spec"
-    assert rows["batteries.0.chemistry"].value == "AGM"
+    assert rows["units.1.price"].origin == "given"
+    assert "line 7" in rows["units.1.price"].source
+    assert rows["units.1.fan_power"][1:4] == ("60 W", "60 W", "default")
+    assert rows["units.1.duct_loss"].value == "as in the spec"
+    assert rows["batteries.1.chemistry"].value == "AGM"
 
 
 def test_the_starter_file_is_read(tmp_path):

@@ -105,8 +105,8 @@ def test_sleeper_of_a_day_cab_is_said(override):
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ('area = "4 m**2"', 'area = "40 m**2"', "truck.surfaces.0.area: area = 40 m**2 is unusual"),
-        ('volume = "8 m**3"', 'volume = "30 m**3"', "truck.zones.0.volume: volume = 30 m**3"),
+        ('area = "4 m**2"', 'area = "40 m**2"', "truck.surfaces.1.area: area = 40 m**2 is unusual"),
+        ('volume = "8 m**3"', 'volume = "30 m**3"', "truck.zones.1.volume: volume = 30 m**3"),
     ],
 )
 def test_unusual_value_in_a_row(tmp_path, old, new, message):

@@ -60,7 +60,7 @@ def test_large_misfit_is_a_warning(tmp_path, capsys):
         (
             'outdoor = "95 degF"\nload = 0.5\npower = "400 W"\n[[cooling.points]]\n'
             'outdoor = "95 degF"\nload = 0.5\npower = "400 W"',
-            "line 5: cooling.points.1: is the same as point 1",
+            "line 5: cooling.points.2: is the same as point 1",
         ),
     ],
 )
