@@ -99,6 +99,8 @@ def read_stops_text(path: Path, given: Mapping[str, str]) -> StopsText:
         ) from error
     skipped = max(_line_count(content) - 1 - len(cells), 0)
     cells.index = pd.RangeIndex(2, 2 + len(cells))
+    if skipped:
+        cells.index = _lines_of_rows(content, delimiter, cells)
     written = cells.notna()
     filled = written.any(axis=1)
     if not filled.any():
@@ -215,6 +217,16 @@ def _is_tidy(content: bytes, delimiter: str) -> bool:
     blanks = [blank for blank in _BLANKS if blank not in between and blank in content]
     beside = (pair for edge in between for blank in blanks for pair in (edge + blank, blank + edge))
     return content[-1:] not in blanks and not any(pair in content for pair in beside)
+
+
+def _lines_of_rows(content: bytes, delimiter: str, cells: pd.DataFrame) -> pd.Index:
+    """Lines in which rows stand where others, which could not be split, stood between them.
+
+    Where a cell may hold a line's end, rows are counted instead.
+    """
+    marks = np.array([line.count(delimiter.encode()) for line in content.split(b"\n")])
+    found = np.flatnonzero(marks < cells.shape[1])[1 : len(cells) + 1] + 1
+    return cells.index if b'"' in content or len(found) < len(cells) else pd.Index(found)
 
 
 def _line_count(content: bytes) -> int:

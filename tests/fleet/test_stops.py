@@ -30,6 +30,17 @@ def left_out(stops):
     return {one.reason: (one.rows, one.line) for one in stops.left_out}
 
 
+def test_lines_are_those_of_the_file_behind_a_row_that_cannot_be_split(tmp_path):
+    swapped = night(5, place="-112.0,33.4")
+    stops = read(tmp_path, night(3), night(4) + ",x" * 9, night(6), swapped)
+    assert left_out(stops)["swapped"] == (1, 5)
+    assert left_out(stops)["cells"][0] == 1
+    # Where a cell is quoted a line's end may stand in it: then rows are counted, that one not.
+    quoted = night(3).replace("A,", '"A",')
+    stops = read(tmp_path, quoted, night(4) + ",x" * 9, night(6), swapped)
+    assert left_out(stops)["swapped"] == (1, 4)
+
+
 def test_a_rest_is_as_it_was(tmp_path):
     stops = read(tmp_path, night(3, 20, 9.5))
     rest = stops.rests.iloc[0]
