@@ -56,7 +56,7 @@ def test_where_no_worker_can_begin_few_are_hired(tmp_path):
     last = done.stderr.strip().splitlines()[-1]
     assert "no worker process came to anything" in last
     assert "__name__ == '__main__'" in last
-    assert done.stderr.count("An attempt has been made") <= 8
+    assert done.stderr.count("An attempt has been made") < 20  # two for each piece would be 80
 
 
 def test_the_error_of_a_worker_carries_its_traceback():
