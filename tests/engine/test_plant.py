@@ -263,6 +263,21 @@ def test_bank_draws_nothing_once_exhausted():
     assert bank.stored_wh() == before
 
 
+def test_peaks_within_a_step_drain_nothing_and_may_end_the_rest():
+    """The bank gives the mean; at its low end the voltage falls too far under the peak."""
+    setup = _bank(2, 60.0)
+    bank = Bank(setup.params, setup.soc_start_frac)
+    mean_w, peak_w = np.array([[150.0, 150.0]]), np.array([[150.0, 700.0]])
+    steps = 0
+    while not bank.exhausted.any():
+        before = bank.supply.charge_out_ah.copy()
+        bank.draw_through(mean_w, peak_w, STEP_S)
+        steps += 1
+    assert before[0] == before[1] > 0.0
+    assert bank.exhausted.tolist() == [False, True]
+    assert steps > 10
+
+
 def test_latent_load_is_the_water_taken_out():
     """Steady and wet: what the coil takes is what people breathe out and leakage brings."""
     unit = _unit()

@@ -40,6 +40,14 @@ def test_a_task_that_kills_two_workers_is_one_message_and_the_others_are_kept():
     assert found == {0: 1.0, 2: 2.0, 3: 3.0}
 
 
+def test_many_bad_tasks_do_not_end_a_run_in_which_others_are_done():
+    found = {}
+    bad_and_good = [1.0, *[-1.0] * 6, 2.0]
+    with pytest.raises(WorkerLostError, match="the one that tried again"):
+        run_tasks(tasks.die_if_negative, bad_and_good, found.__setitem__, jobs=2)
+    assert found == {0: 1.0, 7: 2.0}
+
+
 def test_where_no_worker_can_begin_few_are_hired(tmp_path):
     """A script that does its work when it is merely imported: so does every worker of it."""
     script = tmp_path / "script.py"

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from restcab.errors import InputError
 from restcab.physics.battery import bank as bank_module
 from restcab.physics.battery.bank import (
+    Carried,
     bank_mass_kg,
     calendar_life_years,
     carry,
@@ -346,6 +347,18 @@ def test_sizes_that_cannot_be_at_the_place_are_searched_no_further(monkeypatch):
     assert cases[0] == 4
     assert cases[-1] == 1
     assert sum(cases) < 25
+
+
+def test_cases_that_are_asked_for_are_run_as_among_all():
+    p = bank_params(chemistry("AGM"), rated_ah=np.array([60.0, 200.0, 90.0, 400.0]))
+    power_w = np.tile(np.linspace(400.0, -100.0, 30), (4, 1))
+    asked = np.array([False, True, True, False])
+    every, some = carry(power_w, 900.0, p, 0.9), carry(power_w, 900.0, p, 0.9, asked)
+    for of_every, of_some in zip(every.state, some.state, strict=True):
+        assert np.array_equal(of_some, np.where(asked, of_every, 0.0))
+    for name in set(Carried._fields) - {"state"}:
+        values = np.where(asked, getattr(every, name), 0.0)
+        assert np.array_equal(getattr(some, name), values), name
 
 
 def test_cases_that_are_not_asked_for_are_not_run():
