@@ -261,9 +261,8 @@ def find_hours(
             before, after = min(max(hour, 0), n_hour - 1), min(max(hour + 1, 0), n_hour - 1)
         for channel in range(n_channel):
             value = table[before, channel]
-            found.value[channel, case], found.rise[channel, case] = (
-                value, table[after, channel] - value,
-            )  # fmt: skip
+            found.value[channel, case] = value
+            found.rise[channel, case] = table[after, channel] - value
 
 
 @apart

@@ -343,7 +343,7 @@ class _Chunk:
         options = self.options
         gains = Gains(*map(plain, _without_people(self.net, len(self.cases))))
         feed, series = nothing_fed(len(self.cases)), series_of(0, 0, False, False)
-        stepper: Stepper | None = None
+        stepper = self._lead_in_stepper(options.lead_in_step_s)
         for step_s, steps in groupby(
             lead_in_steps(options.lead_in_h, options.lead_in_step_s), key=itemgetter(0)
         ):
@@ -353,8 +353,7 @@ class _Chunk:
                 -before_h, self._soak_frac(since_h), np.zeros(before_h.size, dtype=np.int64), 1.0,
                 False, self.driven, float(options.driving_wind_m_per_s),
             )  # fmt: skip
-            stepper = stepper.at(step_s) if stepper else self._lead_in_stepper(step_s)
-            self._march(stepper, state, gains, equipment, feed, origins, series, leg)
+            self._march(stepper.at(step_s), state, gains, equipment, feed, origins, series, leg)
 
     def _rest(self, state: State, origins: Origins, equipment: Equipment) -> RestRun:
         """Step through the rest and keep what was asked for."""

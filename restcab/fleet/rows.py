@@ -233,15 +233,11 @@ def price(task: Task, physics: Physics) -> Row:
 
 def _needs(year: YearOfRests, part: BoolArray) -> list[float]:
     """`NEEDS` of a part of a year's rests, which stands for the whole year."""
-    weight = year.rests_per_year / part.sum()
-
-    def total(per_rest: FloatArray | BoolArray) -> float:
-        return float(np.sum(year.counted(per_rest)[part]) * weight)
-
     return [
-        total(np.ones(len(year))), total(year.cooled), total(year.heated),
-        total(year.cooling_wh), total(year.heating_wh), float(year.unit_held[part].mean()),
-        total(year.cooled | year.heated),
+        year.total(np.ones(len(year)), part), year.total(year.cooled, part),
+        year.total(year.heated, part), year.total(year.cooling_wh, part),
+        year.total(year.heating_wh, part), float(year.unit_held[part].mean()),
+        year.total(year.cooled | year.heated, part),
     ]  # fmt: skip
 
 

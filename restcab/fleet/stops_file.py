@@ -224,9 +224,11 @@ def _lines_of_rows(content: bytes, delimiter: str, cells: pd.DataFrame) -> pd.In
 
     Where a cell may hold a line's end, rows are counted instead.
     """
+    if b'"' in content:
+        return cells.index
     marks = np.array([line.count(delimiter.encode()) for line in content.split(b"\n")])
     found = np.flatnonzero(marks < cells.shape[1])[1 : len(cells) + 1] + 1
-    return cells.index if b'"' in content or len(found) < len(cells) else pd.Index(found)
+    return cells.index if len(found) < len(cells) else pd.Index(found)
 
 
 def _line_count(content: bytes) -> int:

@@ -105,9 +105,12 @@ class YearOfRests:
         """Rests of a real year that one rest here stands for [-]."""
         return self.rests_per_year / len(self)
 
-    def total(self, per_rest: np.typing.ArrayLike) -> float:
-        """Sum over a year of ``rests_per_year`` rests."""
-        return float(np.sum(self.counted(per_rest))) * self.weight
+    def total(self, per_rest: np.typing.ArrayLike, part: BoolArray | None = None) -> float:
+        """Sum over a year of ``rests_per_year`` rests, all like those of a part, (n_rest,)."""
+        values = self.counted(per_rest)
+        if part is None:
+            return float(np.sum(values)) * self.weight
+        return float(np.sum(values[part])) * (self.rests_per_year / int(part.sum()))
 
     def counted(self, per_rest: np.typing.ArrayLike) -> FloatArray:
         """Values of the rests as far as each is counted, shape (..., n_rest)."""

@@ -26,6 +26,7 @@ class Places:
     def __init__(self, file: str, text: str) -> None:
         self.file = file
         self._lines: dict[str, int] = {}
+        self._number_keys: set[str] = set()
         self._overrides: dict[str, str] = {}
         self._scan(text)
 
@@ -45,6 +46,8 @@ class Places:
             if key:
                 path = f"{table}.{key[1].replace(' ', '')}".lstrip(".")
                 self._lines.setdefault(path, number)
+                if path.rpartition(".")[2].isdecimal():
+                    self._number_keys.add(path)
 
     def override(self, path: str, text: str) -> None:
         """Note that a key path comes from the command line."""
@@ -54,7 +57,8 @@ class Places:
         """Return ``file line N: path``, the path in the way a reader finds it."""
         if path in self._overrides:
             return self._overrides[path]
-        return f"{self.place(path)}: {counted(path)}"
+        shown = path if path in self._number_keys else counted(path)
+        return f"{self.place(path)}: {shown}"
 
     def place(self, path: str) -> str:
         """Return ``file line N``, or the override that gave the key."""

@@ -102,6 +102,13 @@ def test_sleeper_of_a_day_cab_is_said(override):
     assert not default_spec([override]).warnings
 
 
+def test_a_key_that_is_a_number_is_no_count(tmp_path):
+    path = tmp_path / "truck.toml"
+    path.write_text("[truck]\n2 = 3\n")
+    with pytest.raises(InputError, match=r"line 2: truck\.2: 2 is an unknown key"):
+        load_spec(path)
+
+
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [

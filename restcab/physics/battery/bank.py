@@ -8,7 +8,7 @@ from typing import NamedTuple, cast
 
 import numpy as np
 
-from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, Number
+from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, Number
 from restcab.physics.battery.cells import (
     AnyBank,
     BankParams,
@@ -104,7 +104,7 @@ def carry(
     shape = np.broadcast_shapes(
         profile.shape[:1], params.rated_ah.shape, np.shape(dt_s), np.shape(soc_start_frac)
     )
-    run = np.arange(shape[0]) if asked is None else np.flatnonzero(asked)
+    run = slice(None) if asked is None else asked
 
     def of_run(values: FloatLike) -> FloatArray:
         return np.array(np.broadcast_to(values, shape)[run], dtype=np.float64)
@@ -115,7 +115,7 @@ def carry(
     done = _nothing_carried(state)
     by_step = np.broadcast_to(profile, (*shape, profile.shape[-1]))[run].T
     compiled(carry_all)(plain(by_step), banks, done, discharges_of(of_run(dt_s)))
-    return done if asked is None else _spread(done, run, shape)
+    return done if asked is None else _spread(done, asked, shape)
 
 
 def _nothing_carried(state: BankState) -> Carried:
@@ -127,14 +127,14 @@ def _nothing_carried(state: BankState) -> Carried:
     )  # fmt: skip
 
 
-def _spread(done: Carried, run: IntArray, shape: tuple[int, ...]) -> Carried:
-    """Put what some cases did among those that were not run."""
+def _spread(done: Carried, asked: BoolArray, shape: tuple[int, ...]) -> Carried:
+    """Put what the cases asked for did among those that were not run."""
     every = _nothing_carried(BankState(np.zeros(shape), np.zeros(shape)))
     for found, each in zip(every.state, done.state, strict=True):
-        found[run] = each
+        found[asked] = each
     for name in Carried._fields:
         if name != "state":
-            getattr(every, name)[run] = getattr(done, name)
+            getattr(every, name)[asked] = getattr(done, name)
     return every
 
 
