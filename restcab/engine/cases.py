@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import FloatArray, IntArray
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Cases:
     def __len__(self) -> int:
         return int(self.start_h.shape[0])
 
-    def take(self, index: slice | FloatArray) -> "Cases":
+    def take(self, index: slice | IntArray) -> "Cases":
         """Pick some of the cases."""
         picked = {f.name: getattr(self, f.name)[index] for f in fields(self)}
         return replace(self, **picked)

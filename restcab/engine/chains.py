@@ -7,7 +7,7 @@ what it needs stays in the processor's nearest cache. What is `apart` works four
 from typing import NamedTuple
 
 from restcab.engine.exchange import GapFaces, InnerFaces, OuterFaces
-from restcab.engine.network import Gaps
+from restcab.engine.network import ByPlace, Gaps
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import apart, written_out
 from restcab.physics.rowwise import add_scaled, add_shares, copy_to, invert
@@ -29,9 +29,6 @@ class ChainRows(NamedTuple):
     faces: FloatArray
     """One over the diagonal of the inner faces, all behind them folded in [K/W], shape (n_surface,
     n_case)."""
-    itself: IntArray
-    """The one account that all heat of a cab goes to where its origins do not count, shape
-    (n_surface,) of 0."""
 
 
 class Sunlit(NamedTuple):
@@ -41,6 +38,7 @@ class Sunlit(NamedTuple):
     surface: IntArray
     scale: FloatArray
     """Shape (n_source, n_case)."""
+    by_surface: ByPlace
 
 
 class SunInside(NamedTuple):
@@ -49,27 +47,6 @@ class SunInside(NamedTuple):
     zone: IntArray
     beam_share: FloatArray
     diffuse_share: FloatArray
-
-
-def begin_rows(
-    rows: ChainRows, nodes_c: FloatArray, outer: OuterFaces, temp_sky_c: FloatArray,
-    inner: InnerFaces,
-) -> None:  # fmt: skip
-    """Storage, and what meets the outer and inner faces; the diagonal goes to ``inverse``.
-
-    Gaps and sun come later, and the zones when they are known.
-    """
-    n_node, n_surface, _ = nodes_c.shape
-    diag, rhs, last = rows.inverse, rows.rhs, n_node - 1
-    for s in range(n_surface):
-        first, far = rows.outer[s], outer.far_end[s]
-        for k in range(first, n_node):
-            store(rows.capacity_per_s[k, s], nodes_c[k, s], diag[k, s], rhs[k, s])
-        meet_outside(
-            outer.to_air_w_per_k[s], outer.temp_air_c[far], outer.to_sky_w_per_k[s], temp_sky_c,
-            outer.to_seen_w_per_k[s], outer.temp_seen_c[far], diag[first, s], rhs[first, s],
-        )  # fmt: skip
-        meet_inside(inner.to_air_w_per_k[s], inner.to_radiant_w_per_k[s], diag[last, s])
 
 
 @apart
@@ -100,64 +77,18 @@ def meet_inside(to_air: FloatArray, to_radiant: FloatArray, diag: FloatArray) ->
         diag[case] += to_air[case] + to_radiant[case]
 
 
-def link_gaps(gaps: Gaps, faces: GapFaces, rows: ChainRows) -> None:
-    """Put the conductances of this step in place of the links across the gaps."""
-    for i in range(gaps.node.size):
-        copy_to(faces.across_w_per_k[i], rows.link[gaps.node[i], gaps.surface[i]])
-
-
-def vent_gaps(gaps: Gaps, faces: GapFaces, temp_out_c: FloatArray, rows: ChainRows) -> None:
-    """Let outdoor air meet both faces of the gaps."""
-    for i in range(gaps.node.size):
-        s = gaps.surface[i]
-        for k in range(gaps.node[i], gaps.node[i] + 2):
-            for case in range(temp_out_c.size):
-                to_air = faces.to_air_w_per_k[i, case]
-                rows.inverse[k, s, case] += to_air
-                rows.rhs[k, s, case] += to_air * temp_out_c[case]
-
-
 @written_out
 def as_one(values: FloatArray) -> FloatArray:
     """Give an array a first axis of one: the cab itself as the only origin of its heat."""
     return values.reshape((1, *values.shape))
 
 
-def add_sun(rhs: FloatArray, origin: IntArray, sunlit: Sunlit, absorbed_w: FloatArray) -> None:
-    """Put the sun on the nodes that absorb it.
-
-    ``rhs`` has shape (n_origin, n_node, n_surface, n_case); ``origin``, of shape (n_surface,), says
-    to whose account a surface's sun goes.
-    """
-    for i in range(sunlit.node.size):
-        k, s = sunlit.node[i], sunlit.surface[i]
-        add_scaled(sunlit.scale[i], absorbed_w[i], rhs[origin[s], k, s])
-
-
-def add_sun_inside(
-    rhs: FloatArray, origin: IntArray, inside: SunInside, beam_in_w: FloatArray,
-    diffuse_in_w: FloatArray,
-) -> None:  # fmt: skip
-    """Put the sun that comes in on the inner faces; ``rhs`` and ``origin`` as for the others."""
-    last = rhs.shape[1] - 1
-    for s in range(inside.zone.size):
-        zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
-        add_shares(beam, beam_in_w[zone], diffuse, diffuse_in_w[zone], rhs[origin[s], last, s])
-
-
-def eliminate(rows: ChainRows) -> None:
-    """Fold every node into its inner neighbour, from outside to inside.
-
-    ``rhs`` is left divided by the diagonal at all nodes but the innermost: the way back then needs
-    no division.
-    """
-    n_node, n_surface, _ = rows.rhs.shape
-    diag, rhs, last = rows.inverse, rows.rhs, n_node - 1
-    for s in range(n_surface):
-        for k in range(rows.outer[s], last):
-            fold(rows.link[k, s], diag[k, s], rhs[k, s], diag[k + 1, s], rhs[k + 1, s])
-        copy_to(diag[last, s], rows.faces[s])
-        invert(rows.faces[s])
+@apart
+def meet_air(to_air: FloatArray, air_c: FloatArray, diag: FloatArray, rhs: FloatArray) -> None:
+    """Add the outdoor air that flows through a gap to the balance of one of its faces."""
+    for case in range(diag.size):
+        diag[case] += to_air[case]
+        rhs[case] += to_air[case] * air_c[case]
 
 
 @apart
@@ -184,14 +115,37 @@ def fold_chains(
     temp_sky_c: FloatArray, absorbed_w: FloatArray, beam_in_w: FloatArray,
     diffuse_in_w: FloatArray,
 ) -> None:  # fmt: skip
-    """Balance of all nodes under the weather, folded into the inner faces."""
-    link_gaps(gaps, gap_faces, rows)
-    begin_rows(rows, nodes_c, outer, temp_sky_c, inner)
-    vent_gaps(gaps, gap_faces, temp_out_c, rows)
-    rhs = as_one(rows.rhs)
-    add_sun(rhs, rows.itself, sunlit, absorbed_w)
-    add_sun_inside(rhs, rows.itself, inside, beam_in_w, diffuse_in_w)
-    eliminate(rows)
+    """Balance of all nodes under the weather, folded into the inner faces, chain by chain.
+
+    Only what the zones put into the inner faces is left open. ``rhs`` is left divided by the
+    diagonal at all nodes but the innermost: the way back then needs no division.
+    """
+    n_node, n_surface, _ = nodes_c.shape
+    diag, rhs, last = rows.inverse, rows.rhs, n_node - 1
+    for s in range(n_surface):
+        first, far = rows.outer[s], outer.far_end[s]
+        for k in range(first, n_node):
+            store(rows.capacity_per_s[k, s], nodes_c[k, s], diag[k, s], rhs[k, s])
+        meet_outside(
+            outer.to_air_w_per_k[s], outer.temp_air_c[far], outer.to_sky_w_per_k[s], temp_sky_c,
+            outer.to_seen_w_per_k[s], outer.temp_seen_c[far], diag[first, s], rhs[first, s],
+        )  # fmt: skip
+        meet_inside(inner.to_air_w_per_k[s], inner.to_radiant_w_per_k[s], diag[last, s])
+        for place in range(gaps.by_surface.first[s], gaps.by_surface.first[s + 1]):
+            i = gaps.by_surface.item[place]
+            k, to_air = gaps.node[i], gap_faces.to_air_w_per_k[i]
+            copy_to(gap_faces.across_w_per_k[i], rows.link[k, s])
+            meet_air(to_air, temp_out_c, diag[k, s], rhs[k, s])
+            meet_air(to_air, temp_out_c, diag[k + 1, s], rhs[k + 1, s])
+        for place in range(sunlit.by_surface.first[s], sunlit.by_surface.first[s + 1]):
+            i = sunlit.by_surface.item[place]
+            add_scaled(sunlit.scale[i], absorbed_w[i], rhs[sunlit.node[i], s])
+        zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
+        add_shares(beam, beam_in_w[zone], diffuse, diffuse_in_w[zone], rhs[last, s])
+        for k in range(first, last):
+            fold(rows.link[k, s], diag[k, s], rhs[k, s], diag[k + 1, s], rhs[k + 1, s])
+        copy_to(diag[last, s], rows.faces[s])
+        invert(rows.faces[s])
 
 
 def eliminate_also(rows: ChainRows, rhs: FloatArray) -> None:

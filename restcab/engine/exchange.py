@@ -351,19 +351,41 @@ def gap_films(
     found: GapFaces,
 ) -> None:  # fmt: skip
     """Fill in the air spaces, gap by gap and case by case."""
-    across, to_air = found.across_w_per_k, found.to_air_w_per_k
     for i in range(gaps.node.size):
         node, surface, area = gaps.node[i], gaps.surface[i], gaps.area_m2[i]
         cos_tilt, emittance = gaps.cos_tilt[i], gaps.emittance_effective[i]
-        for case in range(temp_out_c.size):
-            upper_c, lower_c = nodes_c[node, surface, case], nodes_c[node + 1, surface, case]
-            if gaps.ventilated[i]:
-                over_k = 0.5 * (upper_c + lower_c) - temp_out_c[case]
-                film = outside(over_k, cos_tilt, GAP_WIND_SHARE * wind_m_per_s[case], 1.0)
-                across[i, case] = area * emittance * radiative(upper_c, lower_c)
-                to_air[i, case] = area * film
-            else:
-                across[i, case] = area * conductance(
-                    gaps.thickness_m[i], cos_tilt, upper_c, lower_c, emittance
-                )
-                to_air[i, case] = 0.0
+        upper_c, lower_c = nodes_c[node, surface], nodes_c[node + 1, surface]
+        across, to_air = found.across_w_per_k[i], found.to_air_w_per_k[i]
+        if gaps.ventilated[i]:
+            blow_through(
+                upper_c, lower_c, temp_out_c, wind_m_per_s, area, cos_tilt, emittance, across,
+                to_air,
+            )  # fmt: skip
+        else:
+            shut_in(upper_c, lower_c, gaps.thickness_m[i], area, cos_tilt, emittance, across)
+            to_air[:] = 0.0
+
+
+@apart
+def blow_through(
+    upper_c: FloatArray, lower_c: FloatArray, temp_out_c: FloatArray, wind_m_per_s: FloatArray,
+    area_m2: float, cos_tilt: float, emittance: float, across: FloatArray, to_air: FloatArray,
+) -> None:  # fmt: skip
+    """Fill in the conductances of a space that the outdoor air flows through [W/K]."""
+    for case in range(across.size):
+        over_k = 0.5 * (upper_c[case] + lower_c[case]) - temp_out_c[case]
+        film = outside(over_k, cos_tilt, GAP_WIND_SHARE * wind_m_per_s[case], 1.0)
+        across[case] = area_m2 * emittance * radiative(upper_c[case], lower_c[case])
+        to_air[case] = area_m2 * film
+
+
+@apart
+def shut_in(
+    upper_c: FloatArray, lower_c: FloatArray, thickness_m: float, area_m2: float, cos_tilt: float,
+    emittance: float, across: FloatArray,
+) -> None:  # fmt: skip
+    """Fill in the conductance of a closed space [W/K]."""
+    for case in range(across.size):
+        across[case] = area_m2 * conductance(
+            thickness_m, cos_tilt, upper_c[case], lower_c[case], emittance
+        )

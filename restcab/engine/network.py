@@ -103,6 +103,23 @@ class Sheets(NamedTuple):
     radiant_factor: FloatArray
 
 
+class ByPlace(NamedTuple):
+    """What stands on some surfaces, sorted by them.
+
+    On surface s stand the items ``item[first[s]]`` to ``item[first[s + 1] - 1]``.
+    """
+
+    item: IntArray
+    first: IntArray
+
+
+def sorted_by_place(surface: IntArray, n_surface: int) -> ByPlace:
+    """Sort what stands on some surfaces, shape (n_item,), by them; in order where on the same."""
+    item = np.argsort(surface, kind="stable")
+    first = np.searchsorted(surface[item], np.arange(n_surface + 1))
+    return ByPlace(plain(item, np.int64), plain(first, np.int64))
+
+
 class Gaps(NamedTuple):
     """Air spaces inside chains, shape (n_gap,); see :class:`Gap`."""
 
@@ -113,6 +130,7 @@ class Gaps(NamedTuple):
     cos_tilt: FloatArray
     emittance_effective: FloatArray
     ventilated: BoolArray
+    by_surface: ByPlace
 
 
 class Leaks(NamedTuple):
@@ -270,6 +288,7 @@ class Network:
             np.array([g.cos_tilt for g in gaps], dtype=float),
             np.array([g.emittance_effective for g in gaps], dtype=float),
             np.array([g.ventilated for g in gaps], dtype=np.bool_),
+            sorted_by_place(surface, self.n_surface),
         )
 
     @cached_property

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from restcab.engine.chains import add_sun, add_sun_inside, eliminate_also, fill_chains
+from restcab.engine.chains import eliminate_also, fill_chains
 from restcab.engine.forcing import Moment
 from restcab.engine.network import SURFACE_PARTS, Network
 from restcab.engine.smallsolve import solve_each
@@ -34,6 +34,7 @@ from restcab.engine.zone_balance import (
 from restcab.physics.air import H_FG
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import plain
+from restcab.physics.rowwise import add_scaled, add_shares
 
 LOAD_PARTS = (*SURFACE_PARTS, "air", "curtain", "people", "equipment")
 """Parts of the bunk's load; they add up to the heat the cooling takes out."""
@@ -215,10 +216,20 @@ def share_chains(origins: Origins, cab: Cab, moment: Moment) -> None:
             for case in range(n_case):
                 warmer = moment.temp_out_c[case] - zero_c[case]
                 node[case] += cab.gap_faces.to_air_w_per_k[i, case] * warmer
-    add_sun(origins.chains, origins.part_of_face, cab.sunlit, moment.absorbed_w)
-    add_sun_inside(
-        origins.chains, origins.part_of_sun, cab.sun_inside, moment.beam_in_w, moment.diffuse_in_w
-    )
+    share_sun(origins, cab, moment)
+
+
+def share_sun(origins: Origins, cab: Cab, moment: Moment) -> None:
+    """Share out the sun, on the nodes that absorb it and on the inner faces that it comes in to."""
+    sunlit, inside, last = cab.sunlit, cab.sun_inside, origins.chains.shape[1] - 1
+    for i in range(sunlit.node.size):
+        s = sunlit.surface[i]
+        node = origins.chains[origins.part_of_face[s], sunlit.node[i], s]
+        add_scaled(sunlit.scale[i], moment.absorbed_w[i], node)
+    for s in range(inside.zone.size):
+        zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
+        face = origins.chains[origins.part_of_sun[s], last, s]
+        add_shares(beam, moment.beam_in_w[zone], diffuse, moment.diffuse_in_w[zone], face)
 
 
 def share_zones(origins: Origins, streams: ZoneFlows, moment: Moment, gains: Gains) -> None:

@@ -34,7 +34,7 @@ from restcab.engine.network import Network
 from restcab.engine.order import deepest_first
 from restcab.engine.origins import Origins, origins_of
 from restcab.engine.plant import Unit, UnitScale
-from restcab.engine.record import RestRun, Series, join, run_of, series_of
+from restcab.engine.record import RestRun, Series, join, pick_run, run_of, series_of
 from restcab.engine.state import Gains, State, check_plausible, join_states
 from restcab.engine.step import Stepper
 from restcab.engine.still import uniform
@@ -52,6 +52,9 @@ _PREPARED = 4
 """Cabs under a weather that are kept ready: a study runs the same ones many times."""
 _LEAST_AT_ONCE = 16
 """Cases that are worth a thread of their own."""
+_ABREAST = 8
+"""Cases that a processor works at a time, or a multiple of that. A few left over take as long as
+many, one by one, so that a batch is filled up with more of its last case."""
 
 
 @dataclass(frozen=True)
@@ -99,8 +102,8 @@ class BankSetup:
 T = TypeVar("T")
 
 
-def take_cases(item: T, index: slice) -> T:
-    """Slice the arrays (n_case,) of a dataclass; anything else stays as it is."""
+def take_cases(item: T, index: slice | IntArray) -> T:
+    """Pick cases from the arrays (n_case,) of a dataclass; anything else stays as it is."""
     if not is_dataclass(item):
         return item
     changes: dict[str, Any] = {}
@@ -151,17 +154,19 @@ def run_rests(
     network, forcing, sampler = _prepared(network, forcing)
     total, done = len(cases), 0
 
-    def run(index: slice) -> RestRun:
+    def run(batch: slice) -> RestRun:
+        index = _filled(batch)
         chunk = _Chunk(
             network, forcing, sampler, cases.take(index), options,
             None if unit is None else take_cases(unit, index),
             None if bank is None else take_cases(bank, index),
             None if heater is None else take_cases(heater, index),
         )  # fmt: skip
-        return chunk.run(None if arrived is None else arrived.take(index))
+        found = chunk.run(None if arrived is None else arrived.take(index))
+        return pick_run(found, slice(batch.stop - batch.start))
 
     pieces = []
-    for piece in side_by_side(run, _slices(network, total)):
+    for piece in side_by_side(run, _batches(network, total)):
         pieces.append(piece)
         done += len(piece.pressure_pa)
         if on_progress is not None:
@@ -186,11 +191,12 @@ def arrive(network: Network, forcing: Forcing, cases: Cases, options: RunOptions
     """
     network, forcing, sampler = _prepared(network, forcing)
 
-    def lead_in(index: slice) -> State:
-        chunk = _Chunk(network, forcing, sampler, cases.take(index), options, None, None, None)
-        return chunk.arrive()
+    def lead_in(batch: slice) -> State:
+        some = cases.take(_filled(batch))
+        chunk = _Chunk(network, forcing, sampler, some, options, None, None, None)
+        return chunk.arrive().part(slice(batch.stop - batch.start))
 
-    return join_states(list(side_by_side(lead_in, _slices(network, len(cases)))))
+    return join_states(list(side_by_side(lead_in, _batches(network, len(cases)))))
 
 
 @lru_cache(maxsize=_PREPARED)
@@ -200,10 +206,25 @@ def _prepared(network: Network, forcing: Forcing) -> tuple[Network, Forcing, Sam
     return network, forcing, Sampler(forcing)
 
 
-def _slices(network: Network, total: int) -> list[slice]:
-    """Batches of cases: not larger than what a cache holds, and one for every core."""
-    at_once = min(_cases_at_once(network), max(_LEAST_AT_ONCE, math.ceil(total / cores())))
+def _batches(network: Network, total: int) -> list[slice]:
+    """Batches of cases, as large as each other.
+
+    There is one for every core, and none is larger than what a cache holds.
+    """
+    most = min(_cases_at_once(network), max(_LEAST_AT_ONCE, math.ceil(total / cores())))
+    count = math.ceil(total / most)
+    at_once = _ABREAST * math.ceil(total / count / _ABREAST)
     return [slice(start, min(start + at_once, total)) for start in range(0, total, at_once)]
+
+
+def _filled(batch: slice) -> slice | IntArray:
+    """Cases of a batch, the last one as often as makes them a multiple of `_ABREAST`."""
+    count: int = batch.stop - batch.start
+    filled = _ABREAST * math.ceil(count / _ABREAST)
+    if filled == count:
+        return batch
+    places: IntArray = batch.start + np.minimum(np.arange(filled), count - 1)
+    return places
 
 
 def _cases_at_once(network: Network) -> int:

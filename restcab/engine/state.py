@@ -29,7 +29,14 @@ class State(NamedTuple):
 
     def take(self, index: slice | IntArray) -> "State":
         """Copy the state of some cases."""
-        return State(*(np.array(each[..., index], order="C") for each in self))
+        if isinstance(index, slice):
+            return State(*(np.array(each[..., index], order="C") for each in self))
+        # A tenth of the time that picking with brackets takes along the last axis.
+        return State(*(each.take(index, axis=-1) for each in self))
+
+    def part(self, index: slice) -> "State":
+        """Return the state of some cases, not copied."""
+        return State(*(each[..., index] for each in self))
 
 
 def join_states(pieces: Sequence[State]) -> State:

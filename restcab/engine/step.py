@@ -32,7 +32,7 @@ from restcab.engine.exchange import (
 )
 from restcab.engine.forcing import Moment, SolarTable
 from restcab.engine.metering import meter
-from restcab.engine.network import Gaps, Leaks, Lining, Network, Skin
+from restcab.engine.network import Gaps, Leaks, Lining, Network, Skin, sorted_by_place
 from restcab.engine.state import Action, Control, Flows, Free, Gains, State, new_flows
 from restcab.engine.water import (
     WetFaces,
@@ -269,6 +269,7 @@ class Stepper:
             sunlit=Sunlit(
                 plain(solar.node, np.int64), plain(solar.surface, np.int64),
                 plain(np.where(solar.opaque[:, None], cases.solar_scale[None, :], 1.0)),
+                sorted_by_place(solar.surface, n_surface),
             ),
             sun_inside=SunInside(
                 network.lining.zone, plain(network.beam_share), plain(network.diffuse_share)
@@ -360,7 +361,6 @@ def _rows(network: Network, cases: Cases, storage_w_per_k: FloatArray) -> ChainR
     return ChainRows(
         plain(network.outer, np.int64), storage_w_per_k,
         plain(network.link_w_per_k * scale), np.ones(shape), np.zeros(shape), np.empty(shape[1:]),
-        np.zeros(n_surface, dtype=np.int64),
     )  # fmt: skip
 
 

@@ -156,37 +156,32 @@ def exchange_water(
         if into.meets[s]:
             wet_or_dry(
                 face_c[s], water_kg[s], humidity_ratio[i], film_w_per_k[s], pressure_pa,
-                into.dry_from_c[i], step_s, into.wet_kg_per_s[s], into.offset[s],
+                step_s, into.wet_kg_per_s[s], into.offset[s],
                 into.slope_per_k[s], into.fixed_kg_per_s[s], into.dries[s],
             )  # fmt: skip
     return True
 
 
+@apart
 def wet_or_dry(
     face_c: FloatArray, water_kg: FloatArray, humidity_ratio: FloatArray,
-    film_w_per_k: FloatArray, pressure_pa: FloatArray, dry_from_c: FloatArray, step_s: float,
+    film_w_per_k: FloatArray, pressure_pa: FloatArray, step_s: float,
     wet_kg_per_s: FloatArray, offset: FloatArray, slope_per_k: FloatArray,
     fixed_kg_per_s: FloatArray, dries: BoolArray,
 ) -> None:  # fmt: skip
-    """Fill in the exchange of one face, see :class:`WetFaces`.
-
-    One case at a time: most are dry, and the saturation of the others is what takes time.
-    """
+    """Fill in the exchange of one face, see :class:`WetFaces`."""
     for case in range(face_c.size):
         face, water, vapour = face_c[case], water_kg[case], humidity_ratio[case]
-        wet_kg_per_s[case] = offset[case] = slope_per_k[case] = fixed_kg_per_s[case] = 0.0
-        dries[case] = False
-        if water == 0.0 and face >= dry_from_c[case]:
-            continue
         saturated, slope = saturation_humidity_ratio_slope(face, pressure_pa[case])
         transfer = vapour_kg_per_s(film_w_per_k[case], vapour)
         gain_kg = step_s * transfer * (vapour - saturated)
-        if water != 0.0 and water + gain_kg <= 0.0:
-            fixed_kg_per_s[case] = -water / step_s
-            dries[case] = True
-        elif gain_kg > 0.0 or water > 0.0:
-            wet_kg_per_s[case] = transfer
-            offset[case], slope_per_k[case] = saturated - slope * face, slope
+        last = (water != 0.0) & (water + gain_kg <= 0.0)
+        wet = ~last & ((gain_kg > 0.0) | (water > 0.0))
+        dries[case] = last
+        fixed_kg_per_s[case] = where(last, -water / step_s, 0.0)
+        wet_kg_per_s[case] = where(wet, transfer, 0.0)
+        offset[case] = where(wet, saturated - slope * face, 0.0)
+        slope_per_k[case] = where(wet, slope, 0.0)
 
 
 def wet_the_faces(wet: WetFaces, faces: FloatArray, rhs: FloatArray) -> None:

@@ -39,6 +39,7 @@ class ZoneStores(NamedTuple):
 
 
 @apart
+@apart
 def leak_air(
     leaks: Leaks, scale: FloatArray, air_c: FloatArray, moment: Moment, streams: ZoneFlows
 ) -> None:

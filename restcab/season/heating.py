@@ -79,4 +79,4 @@ def in_order(parts: list[tuple[IntArray, RestRun]]) -> RestRun:
     """Put runs of different rests together, each rest at the place given for it."""
     places = np.concatenate([place for place, _ in parts])
     joined = join([run for _, run in parts])
-    return pick_run(joined, np.argsort(places))  # type: ignore[arg-type]
+    return pick_run(joined, np.argsort(places))

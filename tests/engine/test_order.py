@@ -76,6 +76,7 @@ def test_a_case_does_not_feel_its_batch(scene):
 def test_chunks_do_not_show(scene, monkeypatch):
     whole = series(scene)
     monkeypatch.setattr(rests, "_cases_at_once", lambda _: 4)
+    monkeypatch.setattr(rests, "_ABREAST", 1)
     assert_same(series(scene), whole)
     arrived = arrive(scene.network, scene.forcing, scene.cases(DAYS), scene.options())
     assert_same(series(scene, arrived=arrived), whole)

@@ -144,15 +144,36 @@ def test_chunk_boundaries_change_nothing(monkeypatch, chunk):
             on_progress=lambda done, total: seen.append((done, total)),
         )  # fmt: skip
 
-    whole = _everything(run())
+    whole = _everything(run())  # seven cases, filled up to eight
     seen.clear()
     monkeypatch.setattr(rests, "_cases_at_once", lambda _: chunk)
+    monkeypatch.setattr(rests, "_ABREAST", 1)
     cut = _everything(run())
     assert seen[-1] == (7, 7)
     assert len(seen) == -(-7 // chunk)
     for name, values in whole.items():
         assert cut[name].shape == values.shape
         assert cut[name] == pytest.approx(values, rel=1e-9, abs=1e-7), name
+
+
+@pytest.mark.parametrize(
+    "total, most, sizes",
+    [(1, 200, [1]), (7, 200, [7]), (365, 208, [184, 181]), (365, 7, [8] * 45 + [5]), (16, 16, [16])],
+)
+def test_batches_are_alike_and_fill_what_works_abreast(monkeypatch, total, most, sizes):
+    monkeypatch.setattr(rests, "_cases_at_once", lambda _: most)
+    monkeypatch.setattr(rests, "cores", lambda: 1)
+    batches = rests._batches(None, total)
+    cases = np.arange(total)
+    assert [cases[batch].size for batch in batches] == sizes
+    np.testing.assert_array_equal(np.concatenate([cases[batch] for batch in batches]), cases)
+    for batch in batches:
+        filled = cases[rests._filled(batch)]
+        own = cases[batch]
+        assert filled.size % 8 == 0
+        assert filled.size < own.size + 8
+        np.testing.assert_array_equal(filled[: own.size], own)
+        assert (filled[own.size :] == own[-1]).all()
 
 
 @pytest.mark.parametrize("curtain", ["closed", "open"])
