@@ -5,11 +5,18 @@ of every size. What that run does not keep is how the unit cycles inside a step;
 the engine has to.
 """
 
+from collections.abc import Callable
 from typing import NamedTuple
 
+import numpy as np
+
 from restcab.engine.bank import Bank
-from restcab.physics.arrays import BoolArray, FloatArray
+from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.battery.cells import BankParams
+
+UNSURE_FRAC = 2e-4
+"""A bank that lasts if it is smaller by this, and one that does not if it is larger, need no run of
+the engine: what a run forgets of a rest's first minutes moves the charge by 2e-5."""
 
 
 class Outlasted(NamedTuple):
@@ -52,3 +59,33 @@ def outlast(
     bank = Bank(params, soc_start_frac)
     bank.draw_through(power_w, peak_w, step_s)
     return Outlasted(~bank.exhausted, 1.0 - bank.soc_frac)
+
+
+def which_last(
+    asked: IntArray,
+    lasts: Callable[[IntArray, float, bool], BoolArray],
+    engine_lasts: Callable[[IntArray], BoolArray],
+) -> BoolArray:
+    """Find which banks last, with a run of the engine only where bounds leave it open.
+
+    Parameters
+    ----------
+    asked
+        Numbers of the cases.
+    lasts
+        Of some cases, whether banks so many times as large last through the mean load of each step,
+        or through its peaks.
+    engine_lasts
+        The same of the banks themselves, by the engine.
+
+    Returns
+    -------
+    ndarray
+        Of each case asked, shape (n_asked,).
+    """
+    held = lasts(asked, 1.0 - UNSURE_FRAC, True)
+    left = np.flatnonzero(~held)
+    unsure = left[lasts(asked[left], 1.0 + UNSURE_FRAC, False)]
+    if unsure.size:
+        held[unsure] = engine_lasts(asked[unsure])
+    return held

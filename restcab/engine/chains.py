@@ -10,7 +10,7 @@ from restcab.engine.exchange import GapFaces, InnerFaces, OuterFaces
 from restcab.engine.network import ByPlace, Gaps
 from restcab.physics.arrays import FloatArray, IntArray
 from restcab.physics.compiled import apart, written_out
-from restcab.physics.rowwise import add_scaled, add_shares, copy_to, invert
+from restcab.physics.rowwise import add_scaled, add_shares, copy_to
 
 
 class ChainRows(NamedTuple):
@@ -24,7 +24,7 @@ class ChainRows(NamedTuple):
     """Storage [W/K], shape (n_node, n_surface)."""
     link: FloatArray
     inverse: FloatArray
-    """One over the diagonal, what lies further out folded in [K/W]; of the inner faces 1."""
+    """One over the diagonal, what lies further out folded in [K/W]; not of the inner faces."""
     rhs: FloatArray
     faces: FloatArray
     """One over the diagonal of the inner faces, all behind them folded in [K/W], shape (n_surface,
@@ -70,13 +70,6 @@ def meet_outside(
         )
 
 
-@apart
-def meet_inside(to_air: FloatArray, to_radiant: FloatArray, diag: FloatArray) -> None:
-    """Add what meets an inner face to its diagonal."""
-    for case in range(diag.size):
-        diag[case] += to_air[case] + to_radiant[case]
-
-
 @written_out
 def as_one(values: FloatArray) -> FloatArray:
     """Give an array a first axis of one: the cab itself as the only origin of its heat."""
@@ -93,20 +86,28 @@ def meet_air(to_air: FloatArray, air_c: FloatArray, diag: FloatArray, rhs: Float
 
 @apart
 def fold(
-    link: FloatArray, diag: FloatArray, rhs: FloatArray, inner_diag: FloatArray,
-    inner_rhs: FloatArray,
+    link: FloatArray, diag: FloatArray, rhs: FloatArray, inner_w_per_k: float,
+    inner_c: FloatArray, inner_diag: FloatArray, inner_rhs: FloatArray,
 ) -> None:  # fmt: skip
-    """Fold a node into its inner neighbour; ``diag`` becomes one over the whole of it.
+    """Begin the balance of an inner neighbour with what it stores and with all behind it.
 
-    To the neighbour it is a conductance in series with all that lies behind it.
+    To the neighbour a node is a conductance in series with all that lies further out; ``diag``
+    becomes one over the whole of it.
     """
     for case in range(link.size):
         behind = diag[case]
         inverse = 1.0 / (behind + link[case])
         node_c = rhs[case] * inverse
         diag[case], rhs[case] = inverse, node_c
-        inner_diag[case] += link[case] * behind * inverse
-        inner_rhs[case] += link[case] * node_c
+        inner_diag[case] = inner_w_per_k + link[case] * behind * inverse
+        inner_rhs[case] = inner_w_per_k * inner_c[case] + link[case] * node_c
+
+
+@apart
+def close(diag: FloatArray, to_air: FloatArray, to_radiant: FloatArray, face: FloatArray) -> None:
+    """Add what meets an inner face to its diagonal, and put one over it."""
+    for case in range(face.size):
+        face[case] = 1.0 / (diag[case] + to_air[case] + to_radiant[case])
 
 
 def fold_chains(
@@ -124,32 +125,34 @@ def fold_chains(
     diag, rhs, last = rows.inverse, rows.rhs, n_node - 1
     for s in range(n_surface):
         first, far = rows.outer[s], outer.far_end[s]
-        for k in range(first, n_node):
-            store(rows.capacity_per_s[k, s], nodes_c[k, s], diag[k, s], rhs[k, s])
+        store(rows.capacity_per_s[first, s], nodes_c[first, s], diag[first, s], rhs[first, s])
         meet_outside(
             outer.to_air_w_per_k[s], outer.temp_air_c[far], outer.to_sky_w_per_k[s], temp_sky_c,
             outer.to_seen_w_per_k[s], outer.temp_seen_c[far], diag[first, s], rhs[first, s],
         )  # fmt: skip
-        meet_inside(inner.to_air_w_per_k[s], inner.to_radiant_w_per_k[s], diag[last, s])
-        for place in range(gaps.by_surface.first[s], gaps.by_surface.first[s + 1]):
-            i = gaps.by_surface.item[place]
-            k, to_air = gaps.node[i], gap_faces.to_air_w_per_k[i]
-            copy_to(gap_faces.across_w_per_k[i], rows.link[k, s])
-            meet_air(to_air, temp_out_c, diag[k, s], rhs[k, s])
-            meet_air(to_air, temp_out_c, diag[k + 1, s], rhs[k + 1, s])
-        for place in range(sunlit.by_surface.first[s], sunlit.by_surface.first[s + 1]):
-            i = sunlit.by_surface.item[place]
-            add_scaled(sunlit.scale[i], absorbed_w[i], rhs[sunlit.node[i], s])
+        for k in range(first, n_node):
+            if k > first:
+                fold(
+                    rows.link[k - 1, s], diag[k - 1, s], rhs[k - 1, s], rows.capacity_per_s[k, s],
+                    nodes_c[k, s], diag[k, s], rhs[k, s],
+                )  # fmt: skip
+            for place in range(gaps.by_surface.first[s], gaps.by_surface.first[s + 1]):
+                i = gaps.by_surface.item[place]
+                if gaps.node[i] == k:
+                    copy_to(gap_faces.across_w_per_k[i], rows.link[k, s])
+                if gaps.node[i] == k or gaps.node[i] + 1 == k:
+                    meet_air(gap_faces.to_air_w_per_k[i], temp_out_c, diag[k, s], rhs[k, s])
+            for place in range(sunlit.by_surface.first[s], sunlit.by_surface.first[s + 1]):
+                i = sunlit.by_surface.item[place]
+                if sunlit.node[i] == k:
+                    add_scaled(sunlit.scale[i], absorbed_w[i], rhs[k, s])
         zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
         add_shares(beam, beam_in_w[zone], diffuse, diffuse_in_w[zone], rhs[last, s])
-        for k in range(first, last):
-            fold(rows.link[k, s], diag[k, s], rhs[k, s], diag[k + 1, s], rhs[k + 1, s])
-        copy_to(diag[last, s], rows.faces[s])
-        invert(rows.faces[s])
+        close(diag[last, s], inner.to_air_w_per_k[s], inner.to_radiant_w_per_k[s], rows.faces[s])
 
 
 def eliminate_also(rows: ChainRows, rhs: FloatArray) -> None:
-    """Treat more right-hand sides, a first axis of them, as :func:`eliminate` did its own."""
+    """Treat more right-hand sides, a first axis of them, as :func:`fold_chains` did its own."""
     n_rhs, n_node, n_surface, _ = rhs.shape
     for each in range(n_rhs):
         for s in range(n_surface):
@@ -174,7 +177,7 @@ def fill_chains(
     Parameters
     ----------
     rows
-        As :func:`eliminate` left them.
+        As :func:`fold_chains` left them.
     nodes
         Where the answer goes, shape (n_origin, n_node, n_surface, n_case).
     zone

@@ -247,11 +247,11 @@ def find_hours(
     found
         Filled in, but for cases that are still between the same hours.
     """
+    if not move_on(start_h, after_h, found.hour, found.share):
+        return
     n_hour, n_channel = table.shape
     for case in range(start_h.size):
-        time_h = start_h[case] + after_h
-        lower = np.floor(time_h)
-        found.share[case], hour = time_h - lower, int(lower)
+        hour = int(np.floor(start_h[case] + after_h))
         if hour == found.hour[case]:
             continue
         found.hour[case] = hour
@@ -263,6 +263,18 @@ def find_hours(
             value = table[before, channel]
             found.value[channel, case] = value
             found.rise[channel, case] = table[after, channel] - value
+
+
+@apart
+def move_on(start_h: FloatArray, after_h: float, hour: IntArray, share: FloatArray) -> bool:
+    """Fill in how much of the hour has gone by; returns whether it is another in any case."""
+    moved = False
+    for case in range(start_h.size):
+        time_h = start_h[case] + after_h
+        lower = np.floor(time_h)
+        share[case] = time_h - lower
+        moved = moved | (lower != hour[case])
+    return moved
 
 
 @apart

@@ -14,7 +14,7 @@ from restcab.engine.record import RestRun, pick_run
 from restcab.engine.rests import BankSetup
 from restcab.errors import RequirementNotMet
 from restcab.odds.pairs import surer_bank
-from restcab.odds.trials import Tried
+from restcab.odds.tried import Tried
 from restcab.physics.arrays import BoolArray
 from restcab.season.heating import heater_of, run_kept
 from restcab.season.held import is_held, judged_steps, too_warm

@@ -12,7 +12,8 @@ from restcab.duty.smallest import BankNeed, CapacityNeed, bank_need
 from restcab.engine.record import RestRun
 from restcab.errors import RequirementNotMet
 from restcab.odds.search import Pair, bank_for, unit_for
-from restcab.odds.trials import Trial, Tried
+from restcab.odds.trials import Trial
+from restcab.odds.tried import Tried
 from restcab.odds.unsure import draw
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.season.heating import run_kept

@@ -7,7 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.duty.smallest import SCALE_MAX
-from restcab.odds.trials import Trial, Tried, outcomes, run_trials
+from restcab.odds.trials import Trial, outcomes, run_trials
+from restcab.odds.tried import Tried
 from restcab.odds.unsure import Samples
 from restcab.physics.arrays import FloatArray
 from restcab.physics.battery.bank import rated_ah_for
@@ -120,28 +121,27 @@ def bank_for(
     """
     spec, tried = trial.scene.spec, tried or Tried()
     some = samples.take(slice(0, guess_samples))
-    run = trial.run(some, endless_bank=True)
-    cool = outcomes(trial.scene, run, trial.hours).held
-    if cool.mean() < wanted_frac:
+    fed = tried.fed([trial], [some])
+    if fed.cool.mean() < wanted_frac:
         if len(some) < len(samples):  # so few may be unlucky
             return bank_for(trial, samples, wanted_frac, strings_max, tried=tried)
         return None
 
     # Those that grow too warm ask for more than any bank: they stand behind all others.
     place = min(math.ceil(wanted_frac * len(some)), len(some)) - 1
-    kept = some.take(np.flatnonzero(cool))
+    cool = np.flatnonzero(fed.cool)
+    kept = some.take(cool)
     if place >= len(kept):
         return None
 
     def bank_of(rated_ah: FloatArray) -> BankParams:
         return trial.bank(kept, rated_ah).params
 
-    within = run.time_h <= trial.hours + 0.5 * run.step_h
-    asked_w = (run.drain_w + trial.other_w[:, None])[within][:, cool]
+    asked_w = fed.take(cool).draw_w + trial.other_w[: len(fed.draw_w), None]
     needed_ah = rated_ah_for(
-        asked_w.T, run.step_h * 3600.0, bank_of, kept["charge_at_start_frac"], place
+        asked_w.T, trial.step_h * 3600.0, bank_of, kept["charge_at_start_frac"], place
     )
-    # The load's peaks inside a step count in the engine alone: it has the last word.
+    # The load's peaks inside a step do not count here: the samples have the last word.
     least_ah = float(np.sort(needed_ah)[place])
     if not math.isfinite(least_ah):
         return None

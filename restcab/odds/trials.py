@@ -171,37 +171,40 @@ def run_trials(
     RestRun
         Cases in the order of the trials and their samples.
     """
-    made = _made_of(trials, samples, endless_bank)
-    return _run(trials[0], made, arrive_trials(trials, samples) if arrived is None else arrived)
+    made = made_of(trials, samples, endless_bank)
+    return run_made(trials[0], made, arrive_trials(trials, samples) if arrived is None else arrived)
 
 
-class _Made(NamedTuple):
+class Made(NamedTuple):
     """What the engine is told of trials side by side."""
 
     cases: Cases
     unit: UnitSetup
     bank: BankSetup | None
 
-    def take(self, index: Any) -> "_Made":
+    def take(self, index: Any) -> "Made":
         """Pick some of the cases by their numbers."""
         bank = None if self.bank is None else take_cases(self.bank, index)
-        return _Made(self.cases.take(index), take_cases(self.unit, index), bank)
+        return Made(self.cases.take(index), take_cases(self.unit, index), bank)
 
     def told(self) -> list[bytes]:
         """All that the engine is told of each case, to know it again."""
-        return [row.tobytes() for row in np.concatenate([_rows(part) for part in self]).T]
+        parts = [_rows(part) for part in self if part is not None]
+        return [row.tobytes() for row in np.concatenate(parts).T]
 
 
-def _made_of(trials: Sequence[Trial], samples: Sequence[Samples], endless_bank: bool) -> _Made:
+def made_of(trials: Sequence[Trial], samples: Sequence[Samples], endless_bank: bool) -> Made:
+    """What the engine is told of trials, each for its own samples."""
     pairs = list(zip(trials, samples, strict=True))
-    return _Made(
+    return Made(
         join_cases([trial.cases(some) for trial, some in pairs]),
         join_cases([trial.unit(some) for trial, some in pairs]),
         None if endless_bank else join_cases([t.bank(some, t.bank_ah) for t, some in pairs]),
     )
 
 
-def _run(first: Trial, made: _Made, arrived: State) -> RestRun:
+def run_made(first: Trial, made: Made, arrived: State) -> RestRun:
+    """Run trials like a first one, as they were made, from the state that they arrive in."""
     scene = first.scene
     return run_rests(
         scene.network, scene.forcing, made.cases, first.options(), made.unit, made.bank,
@@ -245,7 +248,7 @@ def join_cases(parts: Sequence[_T]) -> _T:
 def _rows(part: Any) -> FloatArray:
     """Arrays over cases of a dataclass, one below the other, shape (n_row, n_case)."""
     found = []
-    for entry in () if part is None else fields(part):
+    for entry in fields(part):
         value = getattr(part, entry.name)
         if isinstance(value, np.ndarray):
             found.append(np.atleast_2d(value).astype(np.float64))
@@ -323,36 +326,3 @@ def _first_h(run: RestRun, happened: BoolArray) -> FloatArray:
 def probability(trial: Trial, samples: Samples) -> float:
     """Share of the samples that hold the rest of a trial [-]."""
     return float(outcomes(trial.scene, trial.run(samples), trial.hours).held.mean())
-
-
-class Tried:
-    """Samples of one truck, each run once with a unit and a bank however often it is asked for.
-
-    Truck, weather, and the kinds of unit and bank are the same in all that one of these is asked.
-    """
-
-    def __init__(self) -> None:
-        self._held: dict[tuple[float, float, bytes], bool] = {}
-
-    def held(self, trials: Sequence[Trial], samples: Sequence[Samples]) -> BoolArray:
-        """Whether samples hold their rests, in the order of the trials and their samples.
-
-        Parameters
-        ----------
-        trials, samples
-            As for `run_trials`.
-        """
-        first = trials[0]
-        made = _made_of(trials, samples, endless_bank=False)
-        keys = [(first.hours, first.simulated_h, key) for key in made.told()]
-        new = {key: index for index, key in enumerate(keys) if key not in self._held}
-        if new:
-            some = made.take(np.array(list(new.values())))
-            run = _run(first, some, first.scene.lead_ins.of(some.cases))
-            found = outcomes(first.scene, run, first.hours).held
-            self._held.update(zip(new, found.tolist(), strict=True))
-        return np.array([self._held[key] for key in keys])
-
-    def probability(self, trial: Trial, samples: Samples) -> float:
-        """Share of the samples that hold the rest of a trial [-]."""
-        return float(self.held([trial], [samples]).mean())

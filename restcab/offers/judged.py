@@ -9,13 +9,12 @@ answer, and only there, the engine runs the rest again with the bank.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
 from restcab.duty.bank_course import BankYear, bank_load, bank_years, refilled_in_time
 from restcab.duty.life import BankLife, bank_life
-from restcab.duty.outlast import outlast
+from restcab.duty.outlast import outlast, which_last
 from restcab.duty.run import run_duty
 from restcab.duty.season_bank import coldest_rest, is_heated
 from restcab.duty.smallest import bank_need
@@ -37,9 +36,6 @@ from restcab.season.refill import charge_current_a
 from restcab.season.scene import Scene
 from restcab.units import SECONDS_PER_HOUR
 
-UNSURE_FRAC = 2e-4
-"""A bank that lasts if it is smaller by this, and one that does not if it is larger, need no run of
-the engine: what a run forgets of a rest's first minutes moves the charge by 2e-5."""
 NEW, WORN = AGES = (0.0, 1.0)
 
 
@@ -225,24 +221,24 @@ class _Banks:
         age = np.repeat(AGES, count * n_rest)
         scene, step_s = self.scenes[0], self.unit.season.step_h * SECONDS_PER_HOUR
 
-        def lasts(some: IntArray | slice, times: float, draw_w: FloatArray) -> BoolArray:
+        def lasts(some: IntArray, times: float, at_peaks: bool) -> BoolArray:
             params = scene.bank(times * rated[some], temp_c[some], age[some])
-            full = np.ones(len(rated))[some]
-            return outlast(net_w[:, some], draw_w[:, some], step_s, params, full).held
+            most_w = peaks_w if at_peaks else net_w
+            full = np.ones(len(some))
+            return outlast(net_w[:, some], most_w[:, some], step_s, params, full).held
 
-        surely = np.zeros(len(rated), dtype=np.bool_)
+        def engine_lasts(some: IntArray) -> BoolArray:
+            params = scene.bank(rated[some], temp_c[some], age[some])
+            return self._engine_lasts(some % n_rest, params, net_w[:, some])
+
         new, worn = np.split(np.arange(len(rated)), 2)
-        surely[worn] = lasts(worn, 1.0 - UNSURE_FRAC, peaks_w)
+        held = np.zeros(len(rated), dtype=np.bool_)
+        held[worn] = which_last(worn, lasts, engine_lasts)
         # What a worn bank carries a new one does.
-        surely[new] = surely[worn]
-        more = new[~surely[new]]
-        surely[more] = lasts(more, 1.0 - UNSURE_FRAC, peaks_w)
-        left = np.flatnonzero(~surely)
-        unsure = left[lasts(left, 1.0 + UNSURE_FRAC, net_w)]
-        if unsure.size:
-            params = scene.bank(rated[unsure], temp_c[unsure], age[unsure])
-            surely[unsure] = self._engine_lasts(unsure % n_rest, params, net_w[:, unsure])
-        return surely.reshape(2, count, n_rest)
+        held[new] = held[worn]
+        more = new[~held[new]]
+        held[more] = which_last(more, lasts, engine_lasts)
+        return held.reshape(2, count, n_rest)
 
     def _engine_lasts(self, rest: IntArray, params: BankParams, net_w: FloatArray) -> BoolArray:
         """Let the engine run rests of the season, each with its bank."""
@@ -272,11 +268,13 @@ class _Banks:
             for trial in trials:
                 trial.__dict__["other_w"] = drawn.trial.other_w
         # What the unit does not keep cool, no bank holds.
-        cool = np.broadcast_to(drawn.cool, (len(trials), len(drawn.cool)))
-        held = _sampled(drawn, trials, samples, cool, 1.0 - UNSURE_FRAC, peaks=True)
-        unsure = _sampled(drawn, trials, samples, cool & ~held, 1.0 + UNSURE_FRAC, peaks=False)
-        if unsure.any():
-            held[unsure] = _engine_holds(drawn, trials, samples, unsure)
+        cool = np.flatnonzero(np.tile(drawn.cool, len(trials)))
+        held = np.zeros((len(trials), len(drawn.cool)), dtype=np.bool_)
+        held.flat[cool] = which_last(
+            cool,
+            lambda some, times, at_peaks: _sampled(drawn, trials, samples, some, times, at_peaks),
+            lambda some: _engine_holds(drawn, trials, samples, some),
+        )
         return np.asarray(held.mean(axis=1).reshape(2, -1))
 
     def _in_time(self, held: BoolArray) -> BoolArray:
@@ -331,34 +329,29 @@ class _Banks:
 
 
 def _sampled(
-    drawn: _Draw, trials: Sequence[Trial], samples: Sequence[Samples], asked: BoolArray,
-    times: float, peaks: bool,
+    drawn: _Draw, trials: Sequence[Trial], samples: Sequence[Samples], asked: IntArray,
+    times: float, at_peaks: bool,
 ) -> BoolArray:  # fmt: skip
-    """Samples of those asked through which each bank lasts, made larger by a factor.
-
-    Shape (n_trial, n_sample), as ``asked``.
-    """
-    index: Any = np.flatnonzero(asked)
-    sample = index % asked.shape[1]
+    """Whether banks so many times as large last, in some of the samples of all trials in a row."""
+    sample = asked % len(drawn.cool)
     pairs = zip(trials, samples, strict=True)
     banks = take_cases(
-        join_cases([trial.bank(some, times * trial.bank_ah) for trial, some in pairs]), index
+        join_cases([trial.bank(some, times * trial.bank_ah) for trial, some in pairs]), asked
     )
     assert banks.other_w is not None
     net_w = drawn.run.drain_w[:, sample] + banks.other_w
-    most_w = net_w + drawn.more_w[:, sample] if peaks else net_w
+    most_w = net_w + drawn.more_w[:, sample] if at_peaks else net_w
     step_s = drawn.run.step_h * SECONDS_PER_HOUR
-    held = np.zeros(asked.shape, dtype=np.bool_)
-    held.flat[index] = outlast(net_w, most_w, step_s, banks.params, banks.soc_start_frac).held
-    return held
+    return outlast(net_w, most_w, step_s, banks.params, banks.soc_start_frac).held
 
 
 def _engine_holds(
-    drawn: _Draw, trials: Sequence[Trial], samples: Sequence[Samples], unsure: BoolArray
+    drawn: _Draw, trials: Sequence[Trial], samples: Sequence[Samples], asked: IntArray
 ) -> BoolArray:
-    """Let the engine run samples, each with its bank: whether they hold; those asked, in a row."""
-    asked = [np.flatnonzero(row) for row in unsure]
-    some = [one.take(index) for one, index in zip(samples, asked, strict=True) if index.size]
-    tried = [trial for trial, index in zip(trials, asked, strict=True) if index.size]
-    run = run_trials(tried, some, arrived=drawn.state.take(np.concatenate(asked)))
+    """Let the engine run some of the samples of all trials in a row, each with its bank."""
+    trial, sample = np.divmod(asked, len(drawn.cool))
+    places = [sample[trial == at] for at in range(len(trials))]
+    some = [own.take(place) for own, place in zip(samples, places, strict=True) if place.size]
+    tried = [one for one, place in zip(trials, places, strict=True) if place.size]
+    run = run_trials(tried, some, arrived=drawn.state.take(sample))
     return outcomes(trials[0].scene, run, drawn.trial.hours).held

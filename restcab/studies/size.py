@@ -21,7 +21,7 @@ from restcab.odds.declared_pair import (
     weather_life,
 )
 from restcab.odds.pairs import Asked, Odds, pair_odds, surer_bank, surer_unit
-from restcab.odds.trials import Tried
+from restcab.odds.tried import Tried
 from restcab.physics.battery.bank import runtime_h
 from restcab.results.result import Result
 from restcab.said import Said, customary, join, said, temperature

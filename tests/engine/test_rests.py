@@ -157,8 +157,14 @@ def test_chunk_boundaries_change_nothing(monkeypatch, chunk):
 
 
 @pytest.mark.parametrize(
-    "total, most, sizes",
-    [(1, 200, [1]), (7, 200, [7]), (365, 208, [184, 181]), (365, 7, [8] * 45 + [5]), (16, 16, [16])],
+    ("total", "most", "sizes"),
+    [
+        (1, 200, [1]),
+        (7, 200, [7]),
+        (16, 16, [16]),
+        (365, 208, [184, 181]),
+        (365, 7, [8] * 45 + [5]),
+    ],
 )
 def test_batches_are_alike_and_fill_what_works_abreast(monkeypatch, total, most, sizes):
     monkeypatch.setattr(rests, "_cases_at_once", lambda _: most)

@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 
 from restcab.claims.hot_day import claim_day
+from restcab.duty import outlast
 from restcab.duty.bank_course import bank_load
 from restcab.duty.smallest import SCALE_MAX
 from restcab.errors import InputError, RequirementNotMet
 from restcab.odds import pairs, trials, unsure
 from restcab.odds.search import bank_for, unit_for
-from restcab.odds.trials import Trial, Tried, outcomes, probability, run_trials
+from restcab.odds.trials import Trial, outcomes, probability, run_trials
+from restcab.odds.tried import Tried
 from restcab.odds.unsure import SPREAD_KEYS, UNSURE, as_declared, draw
 from restcab.season.heating import run_kept
 from restcab.season.held import is_held
@@ -62,26 +64,49 @@ def test_side_by_side_is_the_same_as_alone():
         assert alone.soc_frac == pytest.approx(together.soc_frac[:, own], abs=1e-9)
 
 
+def _counting(monkeypatch):
+    """Cases run on an endless supply, and those run with their banks, batch by batch."""
+    endless, banked, run_rests = [], [], trials.run_rests
+
+    def counted(network, forcing, cases, options, unit, bank, *more, **named):
+        (endless if bank is None else banked).append(len(cases))
+        return run_rests(network, forcing, cases, options, unit, bank, *more, **named)
+
+    monkeypatch.setattr(trials, "run_rests", counted)
+    return endless, banked
+
+
 def test_what_was_tried_is_not_run_again(monkeypatch):
+    """A sample is run once with each unit, whatever the banks; the engine with banks says so."""
     first = trial()
     larger, other = replace(first, bank_ah=900.0), replace(first, unit_scale=0.5)
-    some, tried, ran = samples(first), Tried(), []
-    run_rests = trials.run_rests
-
-    def counted(network, forcing, cases, *more, **named):
-        ran.append(len(cases))
-        return run_rests(network, forcing, cases, *more, **named)
-
+    some, tried = samples(first), Tried()
     few = some.take(slice(0, 16))
     alone = [outcomes(one.scene, one.run(some), one.hours).held for one in (first, larger, other)]
-    monkeypatch.setattr(trials, "run_rests", counted)
+    endless, banked = _counting(monkeypatch)
     assert tried.probability(first, few) == alone[0][:16].mean()
     held = tried.held([first, larger, first, other], [some, some, few, few])
     expected = [alone[0], alone[1], alone[0][:16], alone[2][:16]]
     assert (held == np.concatenate(expected)).all()
     assert tried.probability(larger, some) == alone[1].mean()
-    assert ran == [16, 48 + 64 + 16]
+    assert endless == [16, 48 + 16]
+    assert not banked
     assert len({each.sum() for each in alone}) == 3  # equipment that makes no difference is no test
+
+
+@pytest.mark.parametrize("followed_times", [1.0, 1.5])
+def test_where_bounds_leave_it_open_the_engine_has_the_last_word(monkeypatch, followed_times):
+    """With a wide margin it runs many samples with their banks, and says the same."""
+    first = trial().followed(followed_times)
+    some = samples(first)
+    by_engine = outcomes(first.scene, first.run(some), first.hours).held
+    endless, banked = _counting(monkeypatch)
+    monkeypatch.setattr(outlast, "UNSURE_FRAC", 0.3)
+    assert (Tried().held([first], [some]) == by_engine).all()
+    assert 0.2 < by_engine.mean() < 0.95
+    assert endless == [64]
+    assert len(banked) == 1
+    assert 16 <= banked[0] < 64
 
 
 def test_drawn_numbers_are_kept_and_a_short_draw_begins_a_long_one(tmp_path, monkeypatch):

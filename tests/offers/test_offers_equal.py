@@ -15,6 +15,7 @@ import pytest
 
 import restcab
 from restcab.claims import scenarios
+from restcab.duty import outlast
 from restcab.duty.bank_course import bank_load
 from restcab.duty.smallest import bank_need
 from restcab.odds import pairs as odds_pairs
@@ -152,7 +153,7 @@ def test_it_makes_no_difference_how_much_is_left_to_the_engine(monkeypatch):
         monkeypatch.setattr(
             judging, name, lambda *a, f=function, **k: (ran.append(f.__name__), f(*a, **k))[1]
         )
-    monkeypatch.setattr(judging, "UNSURE_FRAC", 0.1)
+    monkeypatch.setattr(outlast, "UNSURE_FRAC", 0.1)
     again = judge(place, [row.pair for row in some], WANTED)
     assert "_engine_holds" in ran
     names = ("held_frac", "worn_held_frac", "empty", "probability_frac", "worn_probability_frac")
