@@ -38,7 +38,8 @@ def sun_on_ground(
     whole = weather.values("ghi_w_per_m2")
     if lot.plain:
         return np.stack([whole, whole, whole])
-    diffuse = np.minimum(weather.values("dhi_w_per_m2"), whole)
+    # Of light in a dark hour nobody knows where it came from: it counts as diffuse.
+    diffuse = np.where(sun.is_up, np.minimum(weather.values("dhi_w_per_m2"), whole), whole)
     beam = whole - diffuse
     lit = np.mean([
         lot.beside_lit(tan_profile(sun.altitude_deg, sun.azimuth_deg - axis))

@@ -17,6 +17,7 @@ ALTITUDE_RISE_DEG = -0.833
 """Altitude of the sun's centre at sunrise: refraction 34' and half the disc 16' (almanacs)."""
 
 _HALF_HOUR_S = 1800.0
+_NADIR_DEG = -90.0
 _DEG_PER_HOUR = 15.0
 
 
@@ -27,9 +28,9 @@ class SunPosition:
     Parameters
     ----------
     altitude_deg
-        Altitude of the sun with refraction [deg].
+        Altitude of the sun with refraction [deg]; -90 in dark hours.
     azimuth_deg
-        Azimuth clockwise from true north [deg].
+        Azimuth clockwise from true north [deg]; 0 in dark hours.
     is_up
         Whether the sun is above the horizon in any part of the hour.
     """
@@ -97,7 +98,12 @@ def sun_at_mid_interval(
     mid_utc: TimeArray = np.subtract(labels, to_mid_utc)
     shift_h, is_up = _sunlit_part(mid_utc, latitude_deg, longitude_deg)
     times_utc = mid_utc + np.round(shift_h * 3600.0).astype("timedelta64[s]")
-    altitude_deg, azimuth_deg = sun_at(times_utc, latitude_deg, longitude_deg, elevation_m)
+    # Half of the hours are dark, and to work out the sun takes most of the time of a climate.
+    altitude_deg, azimuth_deg = np.full(len(labels), _NADIR_DEG), np.zeros(len(labels))
+    if is_up.any():
+        altitude_deg[is_up], azimuth_deg[is_up] = sun_at(
+            times_utc[is_up], latitude_deg, longitude_deg, elevation_m
+        )
     # The almanac formula behind `is_up` is good to a minute: let the better position decide.
     return SunPosition(altitude_deg, azimuth_deg, is_up & (altitude_deg > 0.0))
 
