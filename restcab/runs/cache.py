@@ -59,7 +59,7 @@ def cache_key(**parts: Any) -> str:
 @cache
 def _code_hash() -> str:
     """Hash of the package's code and data."""
-    return hash_of_files(np.__version__, [""], (".py", ".csv", ".json"))
+    return hash_of_files(np.__version__, [""], (".py", ".csv", ".json", ".npy"))
 
 
 def load(kind: str, key: str) -> dict[str, NDArray[Any]] | None:

@@ -6,6 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from reference.even_samples import COUNT
 
 from restcab.claims.hot_day import claim_day
 from restcab.duty import outlast
@@ -123,6 +124,28 @@ def test_drawn_numbers_are_kept_and_a_short_draw_begins_a_long_one(tmp_path, mon
     monkeypatch.undo()
     unsure._even.cache_clear()
     assert (unsure._even(256, 3)[:, :64] == made).all()
+
+
+def test_shipped_numbers_are_those_that_scipy_draws(monkeypatch):
+    shipped = unsure._shipped()
+    assert shipped.shape == (len(UNSURE), COUNT)
+    assert (shipped == unsure.drawn(COUNT, unsure.SHIPPED_SEED)).all()
+    monkeypatch.setattr(unsure, "drawn", None)
+    unsure._even.cache_clear()
+    assert (unsure._even(256, 0) == shipped[:, :256]).all()
+    unsure._even.cache_clear()
+
+
+def test_of_another_list_of_inputs_no_number_is_shipped(monkeypatch):
+    monkeypatch.setattr(unsure, "UNSURE", UNSURE[:3])
+    unsure._shipped.cache_clear()
+    unsure._even.cache_clear()
+    try:
+        assert unsure._shipped().shape == (3, 0)
+        assert unsure._even(8, 0).shape == (3, 8)
+    finally:
+        unsure._shipped.cache_clear()
+        unsure._even.cache_clear()
 
 
 def test_normal_spread_is_that_of_scipy():
