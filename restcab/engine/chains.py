@@ -114,11 +114,12 @@ def fold_chains(
     rows: ChainRows, nodes_c: FloatArray, outer: OuterFaces, inner: InnerFaces, gaps: Gaps,
     gap_faces: GapFaces, sunlit: Sunlit, inside: SunInside, temp_out_c: FloatArray,
     temp_sky_c: FloatArray, absorbed_w: FloatArray, beam_in_w: FloatArray,
-    diffuse_in_w: FloatArray,
+    diffuse_in_w: FloatArray, is_lit: bool,
 ) -> None:  # fmt: skip
     """Balance of all nodes under the weather, folded into the inner faces, chain by chain.
 
-    Only what the zones put into the inner faces is left open. ``rhs`` is left divided by the
+    The sun is left alone unless it ``is_lit``. Only what the zones put into the inner faces is left
+    open. ``rhs`` is left divided by the
     diagonal at all nodes but the innermost: the way back then needs no division.
     """
     n_node, n_surface, _ = nodes_c.shape
@@ -142,12 +143,15 @@ def fold_chains(
                     copy_to(gap_faces.across_w_per_k[i], rows.link[k, s])
                 if gaps.node[i] == k or gaps.node[i] + 1 == k:
                     meet_air(gap_faces.to_air_w_per_k[i], temp_out_c, diag[k, s], rhs[k, s])
+            if not is_lit:
+                continue
             for place in range(sunlit.by_surface.first[s], sunlit.by_surface.first[s + 1]):
                 i = sunlit.by_surface.item[place]
                 if sunlit.node[i] == k:
                     add_scaled(sunlit.scale[i], absorbed_w[i], rhs[k, s])
-        zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
-        add_shares(beam, beam_in_w[zone], diffuse, diffuse_in_w[zone], rhs[last, s])
+        if is_lit:
+            zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
+            add_shares(beam, beam_in_w[zone], diffuse, diffuse_in_w[zone], rhs[last, s])
         close(diag[last, s], inner.to_air_w_per_k[s], inner.to_radiant_w_per_k[s], rows.faces[s])
 
 

@@ -122,12 +122,15 @@ class Between(NamedTuple):
         The hour before the instant, and how much of the next has gone by [-], shape (n_case,).
     value, rise
         The values at that hour and how much they grow until the next, shape (n_channel, n_case).
+    nothing
+        Whether all of these are 0, as the sun at night, shape (1,).
     """
 
     hour: IntArray
     share: FloatArray
     value: FloatArray
     rise: FloatArray
+    nothing: BoolArray
 
 
 class Instant(NamedTuple):
@@ -148,7 +151,10 @@ _NO_HOUR = np.iinfo(np.int64).min
 
 def _between(n_channel: int, n_case: int) -> Between:
     shape = (n_channel, n_case)
-    return Between(np.full(n_case, _NO_HOUR), np.empty(n_case), np.empty(shape), np.empty(shape))
+    return Between(
+        np.full(n_case, _NO_HOUR), np.empty(n_case), np.empty(shape), np.empty(shape),
+        np.zeros(1, dtype=np.bool_),
+    )  # fmt: skip
 
 
 class Sampler:
@@ -263,6 +269,7 @@ def find_hours(
             value = table[before, channel]
             found.value[channel, case] = value
             found.rise[channel, case] = table[after, channel] - value
+    found.nothing[0] = not (is_there(found.value) or is_there(found.rise))
 
 
 @apart
@@ -280,7 +287,34 @@ def move_on(start_h: FloatArray, after_h: float, hour: IntArray, share: FloatArr
 @apart
 def interpolate(between: Between, found: FloatArray) -> None:
     """Fill in what a table says between hours, shape (n_channel, n_case)."""
+    if between.nothing[0]:
+        found[:] = 0.0
+        return
     for channel in range(len(found)):
         for case in range(between.share.size):
             rise = between.share[case] * between.rise[channel, case]
             found[channel, case] = between.value[channel, case] + rise
+
+
+def shines(moment: Moment) -> bool:
+    """Whether the sun falls on any of the cabs."""
+    outside, inside = is_there(moment.absorbed_w), is_there(moment.beam_in_w)
+    return outside or inside or is_there(moment.diffuse_in_w)
+
+
+def is_there(values: FloatArray) -> bool:
+    """Whether any value of some rows of cases is not 0; looks no further than to the first."""
+    row, found = 0, False
+    while row < len(values) and not found:
+        found = is_in_row(values[row])
+        row += 1
+    return found
+
+
+@apart
+def is_in_row(values: FloatArray) -> bool:
+    """Whether any value of a row is not 0."""
+    found = False
+    for case in range(values.size):
+        found = found | (values[case] != 0.0)
+    return found

@@ -2,7 +2,7 @@
 
 from restcab.engine.chains import SunInside, Sunlit
 from restcab.engine.exchange import GapFaces, OuterFaces
-from restcab.engine.forcing import Moment
+from restcab.engine.forcing import Moment, shines
 from restcab.engine.network import Gaps
 from restcab.engine.state import Action, Flows, Gains, State
 from restcab.engine.zone_balance import ZoneFlows
@@ -22,9 +22,12 @@ def meter(
     temp_out_c, humidity_ratio_out = moment.temp_out_c, moment.humidity_ratio_out
     meter_shell(outer_node, state.nodes_c, outer, moment.temp_sky_c, flows.outer_w)
     meter_gaps(state.nodes_c, gaps, gap_faces, temp_out_c, flows.outer_w)
-    meter_sun(
-        sunlit, inside, moment.absorbed_w, moment.beam_in_w, moment.diffuse_in_w, flows.solar_w
-    )
+    flows.solar_w[:] = 0.0
+    if shines(moment):
+        meter_sun(
+            sunlit, inside, moment.absorbed_w, moment.beam_in_w, moment.diffuse_in_w,
+            flows.solar_w,
+        )  # fmt: skip
     air_c, humidity_ratio = state.air_c, state.humidity_ratio
     n_zone = len(air_c)
     for case in range(temp_out_c.size):
@@ -87,9 +90,7 @@ def meter_sun(
     sunlit: Sunlit, inside: SunInside, absorbed_w: FloatArray, beam_in_w: FloatArray,
     diffuse_in_w: FloatArray, solar_w: FloatArray,
 ) -> None:  # fmt: skip
-    """Fill in the sun taken up, outside and inside [W], shape (n_case,)."""
-    for case in range(solar_w.size):
-        solar_w[case] = 0.0
+    """Add the sun taken up, outside and inside [W], shape (n_case,)."""
     for i in range(sunlit.node.size):
         add_scaled(sunlit.scale[i], absorbed_w[i], solar_w)
     for s in range(inside.zone.size):

@@ -45,9 +45,9 @@ from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.unit_map import UnitMap
 from restcab.physics.threads import cores, side_by_side
 
-CHUNK_VALUES = 70_000
-"""Node temperatures worked at once: with fewer, rests are begun anew too often; with more, their
-arrays leave a processor's cache."""
+CHUNK_VALUES = 125_000
+"""Node temperatures worked at once, a year's rests of a sleeper: with fewer, rests are begun anew
+too often; with more, their arrays leave a processor's cache."""
 _PREPARED = 4
 """Cabs under a weather that are kept ready: a study runs the same ones many times."""
 _LEAST_AT_ONCE = 16

@@ -30,7 +30,7 @@ from restcab.engine.exchange import (
     stir,
     surround,
 )
-from restcab.engine.forcing import Moment, SolarTable
+from restcab.engine.forcing import Moment, SolarTable, shines
 from restcab.engine.metering import meter
 from restcab.engine.network import Gaps, Leaks, Lining, Network, Skin, sorted_by_place
 from restcab.engine.state import Action, Control, Flows, Free, Gains, State, new_flows
@@ -133,7 +133,7 @@ def begin_step(
     fold_chains(
         cab.rows, state.nodes_c, cab.outer_faces, cab.films.inner, cab.gaps, cab.gap_faces,
         cab.sunlit, cab.sun_inside, moment.temp_out_c, moment.temp_sky_c, moment.absorbed_w,
-        moment.beam_in_w, moment.diffuse_in_w,
+        moment.beam_in_w, moment.diffuse_in_w, shines(moment),
     )  # fmt: skip
     is_wet = exchange_water(
         cab.shell.zone, state.nodes_c[len(state.nodes_c) - 1], state.air_c, state.humidity_ratio,
