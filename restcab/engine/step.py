@@ -360,7 +360,7 @@ def _rows(network: Network, cases: Cases, storage_w_per_k: FloatArray) -> ChainR
     shape = (n_node, n_surface, len(cases))
     return ChainRows(
         plain(network.outer, np.int64), storage_w_per_k,
-        plain(network.link_w_per_k * scale), np.ones(shape), np.zeros(shape), np.empty(shape[1:]),
+        plain(network.link_w_per_k * scale), np.empty(shape), np.empty(shape), np.empty(shape[1:]),
     )  # fmt: skip
 
 

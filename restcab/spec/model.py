@@ -256,6 +256,14 @@ class Spec:
 
     def resolved(self) -> dict[str, Any]:
         """Return all inputs in SI as plain values, the cab as its list of surfaces."""
+        return dict(self._resolved)
+
+    def inputs_hash(self) -> str:
+        """Return the hash of the resolved inputs."""
+        return self._inputs_hash
+
+    @cached_property
+    def _resolved(self) -> dict[str, Any]:
         values: dict[str, Any] = {
             name: _plain(self.table(name).model_dump(exclude={"surfaces", "zones"}))
             for name in TABLES
@@ -263,9 +271,9 @@ class Spec:
         values["cab"] = plain_cab(self.cab)
         return values
 
-    def inputs_hash(self) -> str:
-        """Return the hash of the resolved inputs."""
-        return hash_inputs(self.resolved())
+    @cached_property
+    def _inputs_hash(self) -> str:
+        return hash_inputs(self._resolved)
 
 
 @lru_cache(maxsize=_KEPT_CABS)
