@@ -21,6 +21,7 @@ from restcab.physics.films import (
     outside_blend,
     radiative,
 )
+from restcab.physics.room import room
 from restcab.physics.rowwise import add, copy_to, invert
 from restcab.units import KELVIN_OFFSET
 
@@ -104,21 +105,19 @@ class InnerAir(NamedTuple):
 
 def outer_air_of(n_case: int) -> OuterAir:
     """Room for what the outer faces meet."""
-    return OuterAir(np.empty(n_case), np.empty((1 + len(SEEN), n_case)))
+    return OuterAir(room(n_case), room((1 + len(SEEN), n_case)))
 
 
 def outer_faces_of(skin: Skin, n_case: int) -> OuterFaces:
     """Room for the outer faces."""
-    to_air, to_sky, to_seen, air_c, seen_c = np.empty((5, skin.area_m2.size, n_case))
+    to_air, to_sky, to_seen, air_c, seen_c = room((5, skin.area_m2.size, n_case))
     return OuterFaces(to_air, to_sky, to_seen, air_c, seen_c, skin.looks_like)
 
 
 def sheet_faces_of(n_sheet: int, n_case: int) -> SheetFaces:
     """Room for the faces of the partitions."""
     sides = (n_sheet, 2, n_case)
-    return SheetFaces(
-        np.empty(sides), np.empty(sides), np.empty(sides), np.empty((n_sheet, n_case))
-    )
+    return SheetFaces(room(sides), room(sides), room(sides), room((n_sheet, n_case)))
 
 
 def surround(moment: Moment, found: OuterAir) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 from restcab.physics.air import saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.compiled import apart, compiled, plain
+from restcab.physics.room import room
 
 SEEN = ("lot", "beside", "patch", "neighbour")
 """What a truck sees besides sky and air: open lot, ground beside it, ground below it, and the
@@ -152,7 +153,7 @@ _NO_HOUR = np.iinfo(np.int64).min
 def _between(n_channel: int, n_case: int) -> Between:
     shape = (n_channel, n_case)
     return Between(
-        np.full(n_case, _NO_HOUR), np.empty(n_case), np.empty(shape), np.empty(shape),
+        np.full(n_case, _NO_HOUR), room(n_case), room(shape), room(shape),
         np.zeros(1, dtype=np.bool_),
     )  # fmt: skip
 
@@ -198,7 +199,7 @@ class Sampler:
     def room(self, n_case: int) -> Instant:
         """Room for one instant of so many cases after another."""
         n_channel, n_sun = self._table.shape[1], self._sun.shape[1]
-        table, sun = np.empty((n_channel, n_case)), np.empty((n_sun, n_case))
+        table, sun = room((n_channel, n_case)), room((n_sun, n_case))
         first, second = self._split
         moment = Moment(
             table[0], table[1], table[2], table[3], table[4], sun[:first], sun[first:second],

@@ -35,6 +35,7 @@ from restcab.physics.air import saturation_humidity_ratio
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray
 from restcab.physics.battery.cells import OneBank
 from restcab.physics.compiled import apart, plain
+from restcab.physics.room import zero_room
 
 DRIVING_COIL_C = 10.0
 """Coil temperature of the driving air conditioning, which sets the cab's humidity on arrival [°C]
@@ -166,7 +167,7 @@ class Room(NamedTuple):
 
 def room_of(n_case: int) -> Room:
     """Room for a step of so many cases, in which nothing acts."""
-    soak_k, speed, heat_w, drain_w, peak_w, sensible_w, moisture = np.zeros((7, n_case))
+    soak_k, speed, heat_w, drain_w, peak_w, sensible_w, moisture = zero_room((7, n_case))
     return Room(
         soak_k, speed, heat_w, drain_w, peak_w, Action(sensible_w, moisture), new_flows(n_case)
     )

@@ -15,6 +15,7 @@ from restcab.engine.unit_step import act_all
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.unit_map import UnitMap
+from restcab.physics.room import zero_room
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,7 @@ def no_units() -> UnitArrays:
 
 def unit_steps_of(n_case: int) -> UnitStep:
     """Room for what units do in a step."""
-    series = UnitStep(*np.zeros((len(UnitStep._fields), n_case)))
+    series = UnitStep(*zero_room((len(UnitStep._fields), n_case)))
     return series._replace(limited=np.zeros(n_case, dtype=np.bool_))
 
 

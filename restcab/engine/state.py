@@ -8,6 +8,7 @@ import numpy as np
 from restcab.engine.forcing import Moment
 from restcab.errors import SolverError
 from restcab.physics.arrays import FloatArray, IntArray, Number
+from restcab.physics.room import in_room, room
 
 TEMP_PLAUSIBLE_C = (-90.0, 150.0)
 
@@ -30,13 +31,18 @@ class State(NamedTuple):
     def take(self, index: slice | IntArray) -> "State":
         """Copy the state of some cases."""
         if isinstance(index, slice):
-            return State(*(np.array(each[..., index], order="C") for each in self))
-        # A tenth of the time that picking with brackets takes along the last axis.
-        return State(*(each.take(index, axis=-1) for each in self))
+            return State(*(in_room(each[..., index]) for each in self))
+        return State(*(_taken(each, index) for each in self))
 
     def part(self, index: slice) -> "State":
         """Return the state of some cases, not copied."""
         return State(*(each[..., index] for each in self))
+
+
+def _taken(values: FloatArray, index: IntArray) -> FloatArray:
+    """Pick cases of an array; with brackets that would take ten times as long on its last axis."""
+    found: FloatArray = room((*values.shape[:-1], index.size))
+    return values.take(index, axis=-1, out=found, mode="clip")
 
 
 def join_states(pieces: Sequence[State]) -> State:
@@ -96,8 +102,8 @@ class Flows(NamedTuple):
 def new_flows(n_case: int) -> Flows:
     """Room for the flows of a step."""
     return Flows(
-        np.empty(n_case), np.empty(n_case), np.empty(n_case), np.empty(n_case), np.empty(n_case),
-        np.empty(n_case), np.empty(n_case), np.empty(n_case),
+        room(n_case), room(n_case), room(n_case), room(n_case), room(n_case), room(n_case),
+        room(n_case), room(n_case),
     )  # fmt: skip
 
 

@@ -58,6 +58,7 @@ from restcab.physics.air import H_FG, density_dry_kg_per_m3
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.compiled import compiled, plain
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
+from restcab.physics.room import in_room, room, zero_room
 
 ZONE_HUMIDITY_RATIO = 0.008
 """Humidity ratio at which the mass of the zone air is taken [kg/kg], with the case's setpoint and
@@ -249,10 +250,10 @@ class Stepper:
         self.air_mass_kg = network.volume_m3[:, None] * density
         self.zone_capacity = self.air_mass_kg * cp + network.zone_capacity_j_per_k[:, None]
         mix = plain((network.mixing_m3_per_s if network.n_zone == 2 else 0.0) * density)
-        streams = ZoneFlows(np.empty(zones), np.empty(zones), mix * cp, mix)
+        streams = ZoneFlows(room(zones), room(zones), mix * cp, mix)
         rows = _rows(network, cases, _storage(network, step_s))
         films = Films(
-            InnerFaces(*np.empty((2, n_surface, n_case))),
+            InnerFaces(*room((2, n_surface, n_case))),
             sheet_faces_of(len(network.partitions), n_case),
             streams, rows.faces,
         )  # fmt: skip
@@ -268,7 +269,7 @@ class Stepper:
             shell=self._shell(step_s),
             sunlit=Sunlit(
                 plain(solar.node, np.int64), plain(solar.surface, np.int64),
-                plain(np.where(solar.opaque[:, None], cases.solar_scale[None, :], 1.0)),
+                in_room(np.where(solar.opaque[:, None], cases.solar_scale[None, :], 1.0)),
                 sorted_by_place(solar.surface, n_surface),
             ),
             sun_inside=SunInside(
@@ -278,11 +279,11 @@ class Stepper:
             rows=rows,
             outer_air=outer_air_of(n_case),
             outer_faces=outer_faces_of(network.skin, n_case),
-            gap_faces=GapFaces(*np.empty((2, len(network.gaps), n_case))),
-            inner_air=InnerAir(np.zeros(zones), plain(cases.film_scale)),
+            gap_faces=GapFaces(*room((2, len(network.gaps), n_case))),
+            inner_air=InnerAir(zero_room(zones), plain(cases.film_scale)),
             films=films,
             wet=wet_faces_of(network.n_zone, n_surface, n_case),
-            taken_kg_per_s=np.empty((n_surface, n_case)),
+            taken_kg_per_s=room((n_surface, n_case)),
             equations=equations_of(network.n_zone, n_case),
             ends=zone_ends_of(network.n_zone, n_case),
         )  # fmt: skip
@@ -360,7 +361,7 @@ def _rows(network: Network, cases: Cases, storage_w_per_k: FloatArray) -> ChainR
     shape = (n_node, n_surface, len(cases))
     return ChainRows(
         plain(network.outer, np.int64), storage_w_per_k,
-        plain(network.link_w_per_k * scale), np.empty(shape), np.empty(shape), np.empty(shape[1:]),
+        in_room(network.link_w_per_k * scale), room(shape), room(shape), room(shape[1:]),
     )  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from restcab.engine.step import Stepper
 from restcab.physics.air import PRESSURE_SEA_LEVEL_PA
 from restcab.physics.arrays import FloatArray, FloatLike
 from restcab.physics.compiled import compiled
+from restcab.physics.room import in_room, zero_room
 
 
 class StillCab:
@@ -90,12 +91,10 @@ def uniform(network: Network, temp_c: FloatArray, humidity_ratio: FloatLike = 0.
     n_node, n_surface, _ = network.capacity_j_per_k.shape
     zones = (network.n_zone, temp_c.size)
     return State(
-        nodes_c=np.array(np.broadcast_to(temp_c, (n_node, n_surface, temp_c.size)), order="C"),
-        air_c=np.array(np.broadcast_to(temp_c, zones), order="C"),
-        radiant_c=np.array(np.broadcast_to(temp_c, zones), order="C"),
-        sheets_c=np.array(
-            np.broadcast_to(temp_c, (len(network.partitions), temp_c.size)), order="C"
-        ),
-        humidity_ratio=np.full(zones, humidity_ratio),
-        water_kg=np.zeros((n_surface, temp_c.size)),
+        nodes_c=in_room(np.broadcast_to(temp_c, (n_node, n_surface, temp_c.size))),
+        air_c=in_room(np.broadcast_to(temp_c, zones)),
+        radiant_c=in_room(np.broadcast_to(temp_c, zones)),
+        sheets_c=in_room(np.broadcast_to(temp_c, (len(network.partitions), temp_c.size))),
+        humidity_ratio=in_room(np.full(zones, humidity_ratio)),
+        water_kg=zero_room((n_surface, temp_c.size)),
     )

@@ -11,6 +11,7 @@ from restcab.engine.state import Free
 from restcab.physics.arrays import BoolArray, FloatArray, Number
 from restcab.physics.polynomial import Coefficients
 from restcab.physics.refrigeration.unit_map import CoilCurve, UnitMap
+from restcab.physics.room import zero_room
 
 
 class UnitArrays(NamedTuple):
@@ -117,10 +118,12 @@ def unit_room_of(n_case: int) -> UnitRoom:
         return np.zeros(n_case, dtype=np.bool_)
 
     def polynomial() -> Coefficients:
-        return tuple(np.zeros((5, n_case)))  # type: ignore[return-value]
+        found: Coefficients = tuple(zero_room((5, n_case)))
+        return found
 
     def row() -> FloatArray:
-        return np.zeros(n_case)
+        found: FloatArray = zero_room(n_case)
+        return found
 
     # What is worked out for a unit that never ran is not read; a fan that turns makes it a number.
     turning = np.ones(n_case)
@@ -128,7 +131,7 @@ def unit_room_of(n_case: int) -> UnitRoom:
         Asked(marks(), marks(), row(), row(), row()),
         Demand(turning, row(), row(), row(), row(), marks(), marks()),
         Search(
-            CoilAir(*np.zeros((6, n_case))), CoilCurve(polynomial(), polynomial(), row()),
+            CoilAir(*zero_room((6, n_case))), CoilCurve(polynomial(), polynomial(), row()),
             row(), row(), row(), row(), row(), marks(), row(),
         ),
     )  # fmt: skip

@@ -18,6 +18,7 @@ from restcab.physics.air import H_FG, saturation_humidity_ratio_slope
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, IntArray, where
 from restcab.physics.compiled import apart
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
+from restcab.physics.room import room
 from restcab.physics.rowwise import copy_to
 
 LEWIS = 0.865
@@ -64,9 +65,9 @@ def wet_faces_of(n_zone: int, n_surface: int, n_case: int) -> WetFaces:
     """Room for the wet faces of a step."""
     shape = (n_surface, n_case)
     return WetFaces(
-        np.empty(shape), np.empty(shape), np.empty(shape), np.empty(shape),
-        np.empty(shape, dtype=np.bool_), np.empty(shape), np.empty((n_zone, n_case)),
-        np.empty((n_zone, n_case)), np.empty(n_surface, dtype=np.bool_),
+        room(shape), room(shape), room(shape), room(shape),
+        room(shape, dtype=np.bool_), room(shape), room((n_zone, n_case)),
+        room((n_zone, n_case)), room(n_surface, dtype=np.bool_),
     )  # fmt: skip
 
 

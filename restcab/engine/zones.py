@@ -2,8 +2,6 @@
 
 from typing import NamedTuple
 
-import numpy as np
-
 from restcab.engine.chains import as_one
 from restcab.engine.exchange import InnerFaces, SheetFaces
 from restcab.engine.forcing import Moment
@@ -22,6 +20,7 @@ from restcab.engine.zone_balance import (
 )
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.physics.compiled import apart, written_out
+from restcab.physics.room import room
 
 
 class Shell(NamedTuple):
@@ -83,15 +82,15 @@ class ZoneEnds(NamedTuple):
 def equations_of(n_zone: int, n_case: int) -> Equations:
     """Room for the equations of a step."""
     return Equations(
-        np.empty((3 * n_zone, 3 * n_zone, n_case)), np.empty((3 * n_zone, 2, n_case)),
-        np.empty((n_zone, n_zone, n_case)), np.empty((n_zone, 1, n_case)),
-        np.empty((1, n_zone, n_case)), np.empty((1, n_zone, n_case)),
+        room((3 * n_zone, 3 * n_zone, n_case)), room((3 * n_zone, 2, n_case)),
+        room((n_zone, n_zone, n_case)), room((n_zone, 1, n_case)),
+        room((1, n_zone, n_case)), room((1, n_zone, n_case)),
     )  # fmt: skip
 
 
 def zone_ends_of(n_zone: int, n_case: int) -> ZoneEnds:
     """Room for the zones at the end of a step."""
-    return ZoneEnds(np.empty((2 * n_zone, n_case)), np.empty((n_zone, n_case)))
+    return ZoneEnds(room((2 * n_zone, n_case)), room((n_zone, n_case)))
 
 
 @written_out
