@@ -23,6 +23,7 @@ from restcab.physics.battery.cells import (
     bank_arrays,
     bank_of,
     soc_frac,
+    state_of,
 )
 from restcab.physics.battery.charging import (
     SOC_FULL_FRAC,
@@ -187,7 +188,7 @@ def road_of_all(
     """
     for case in range(road.temp_c.size):
         rated, temp_c, driven_h = bank_of(banks, case), road.temp_c[case], 0.0
-        state = BankState(road.state.charge_out_ah[case], road.state.charge_effective_ah[case])
+        state = state_of(road.state, case)
         for index in range(steps.hours.size):
             hours, driving = steps.hours[index], steps.driving[index]
             panel_w = steps.panel_w[index, case]

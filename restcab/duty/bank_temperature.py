@@ -6,9 +6,9 @@ import numpy as np
 
 from restcab.duty.timetable import HOURS_PER_DAY
 from restcab.physics.arrays import FloatArray, FloatLike
-from restcab.physics.battery.bank import calendar_life_years
 from restcab.physics.battery.bank_heat import heated_c, lagged_c, surface_m2, time_constant_h
 from restcab.physics.battery.chemistry import chemistry
+from restcab.physics.battery.life import calendar_life_years
 from restcab.season.scene import Scene
 
 TEMP_ROAD_CHAMBER_C = 25.0

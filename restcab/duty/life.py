@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.physics.arrays import FloatArray
-from restcab.physics.battery.bank import joint_life_years, wear_frac
 from restcab.physics.battery.chemistry import chemistry
+from restcab.physics.battery.life import joint_life_years, wear_frac
 from restcab.season.scene import end_age_frac
 from restcab.spec.model import Spec
 

@@ -11,8 +11,8 @@ from restcab.duty.season_bank import SeasonBank
 from restcab.duty.week import season_rests
 from restcab.duty.week_bank import DutyBank
 from restcab.physics.arrays import FloatArray
-from restcab.physics.battery.bank import wear_frac
 from restcab.physics.battery.chemistry import chemistry
+from restcab.physics.battery.life import wear_frac
 from restcab.physics.sources import recharge_fuel_gal
 from restcab.said import said, temperature
 from restcab.season.refill import recharge_fuel_gal_per_kwh

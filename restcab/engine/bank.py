@@ -14,6 +14,7 @@ from restcab.physics.battery.cells import (
     bank_arrays,
     bank_of,
     full_bank,
+    state_of,
     stored_energy_wh,
 )
 from restcab.physics.battery.chemistry import OneChemistry
@@ -84,7 +85,7 @@ def draw_all(
 def _book(bank: OneBank, supply: Supply, power_w: Number, step_s: float, case: int) -> None:
     """Book the step of one bank, and what it is offered then."""
     step = supply.step
-    state = BankState(step.state.charge_out_ah[case], step.state.charge_effective_ah[case])
+    state = state_of(step.state, case)
     supply.exhausted[case], supply.given_w[case] = step.exhausted[case], step.power_w[case]
     supply.loss_wh[case] += step.loss_w[case] * step_s / 3600.0
     if power_w < 0.0 and not step.exhausted[case]:

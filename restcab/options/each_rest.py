@@ -23,8 +23,8 @@ from restcab.options.factors import Factors
 from restcab.options.given import GivenValues
 from restcab.options.year import YearOfRests
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
-from restcab.physics.battery.bank import wear_frac
 from restcab.physics.battery.chemistry import chemistry
+from restcab.physics.battery.life import wear_frac
 from restcab.physics.engine_idle import IdleLine, auxiliary_fuel_gal, idle_fuel_gal, shaft_kwh
 from restcab.spec.means import Engine, Means, PerRest
 from restcab.spec.model import Spec

@@ -7,10 +7,11 @@ import pytest
 from support import truck_scene, weather_of
 
 from restcab.duty.bank_course import bank_load, bank_year
-from restcab.physics.battery.bank import carry, joint_life_years
+from restcab.physics.battery.bank import carry
 from restcab.physics.battery.bank_heat import heated_c
 from restcab.physics.battery.cells import bank_params, stored_energy_wh
 from restcab.physics.battery.chemistry import chemistry
+from restcab.physics.battery.life import joint_life_years
 from restcab.season.scene import end_age_frac, make_scene
 from restcab.spec.reading import default_spec
 

@@ -4,17 +4,12 @@ import numpy as np
 import pytest
 from support import charged
 
-from restcab.physics.battery.bank import (
-    bank_mass_kg,
-    calendar_life_years,
-    carry,
-    cycle_life,
-    rated_ah_for,
-)
+from restcab.physics.battery.bank import bank_mass_kg, carry, rated_ah_for
 from restcab.physics.battery.cells import bank_params, full_bank, soc_frac
 from restcab.physics.battery.charging import recharge_h
 from restcab.physics.battery.chemistry import chemistry
 from restcab.physics.battery.discharge import discharge_step
+from restcab.physics.battery.life import calendar_life_years, cycle_life
 from restcab.physics.sources import alternator_output_a, current_for_bank_a
 from restcab.units import KG_PER_LB, celsius
 

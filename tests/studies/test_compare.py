@@ -21,8 +21,8 @@ from restcab.options.sensitivity import ranking
 from restcab.options.table import evaluate_options, option_years
 from restcab.options.ways import use_of
 from restcab.options.year import year_of_rests
-from restcab.physics.battery.bank import cycle_life
 from restcab.physics.battery.chemistry import chemistry
+from restcab.physics.battery.life import cycle_life
 from restcab.said import customary
 from restcab.season.scene import make_scene
 from restcab.spec import default_spec

@@ -1,10 +1,7 @@
-"""Sizing and life of a battery bank.
-
-How long it carries a load, how large it must be, how long it lives, what it weighs.
-"""
+"""Sizing of a battery bank: how long it carries a load, how large it must be, what it weighs."""
 
 from collections.abc import Callable
-from typing import NamedTuple, cast
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,6 +16,7 @@ from restcab.physics.battery.cells import (
     depth_frac,
     full_bank,
     soc_frac,
+    state_of,
 )
 from restcab.physics.battery.charging import charge_step, charge_voltage_v
 from restcab.physics.battery.chemistry import Chemistry
@@ -32,7 +30,6 @@ from restcab.physics.compiled import compiled, plain, written_out
 from restcab.physics.rowwise import is_any
 from restcab.units import SECONDS_PER_HOUR
 
-_TEMP_LIFE_C = 25.0
 _RUNTIME_STEPS = 240
 """Steps to the rated end of a steady discharge; halving them moves run time by < 0.1 %."""
 _SIZE_TOLERANCE_FRAC = 1e-3
@@ -153,7 +150,7 @@ def carry_all(power_w: FloatArray, banks: OneBank, done: Carried, step: Discharg
         Room for a step of this length of each bank.
     """
     for case in range(done.held.size):
-        done.held[case] = _charge_margin(_state_of(done, case), bank_of(banks, case)) > 0.0
+        done.held[case] = _charge_margin(state_of(done.state, case), bank_of(banks, case)) > 0.0
     for row in range(len(power_w)):
         if not is_any(done.held):
             break
@@ -162,20 +159,16 @@ def carry_all(power_w: FloatArray, banks: OneBank, done: Carried, step: Discharg
             if done.held[case]:
                 _live_on(power_w[row, case], bank_of(banks, case), done, step, case)
     for case in range(done.held.size):
-        done.depth_frac[case] = depth_frac(_state_of(done, case), bank_of(banks, case))
-
-
-def _state_of(done: Carried, case: int) -> BankState:
-    return BankState(done.state.charge_out_ah[case], done.state.charge_effective_ah[case])
+        done.depth_frac[case] = depth_frac(state_of(done.state, case), bank_of(banks, case))
 
 
 @written_out
 def _live_on(load_w: Number, bank: OneBank, done: Carried, step: Discharges, case: int) -> None:
     """Book a step of one bank: all of it, or what it lived of it."""
     lived_s, given_w, loss_w = step.dt_s[case], step.power_w[case], step.loss_w[case]
-    state = BankState(step.state.charge_out_ah[case], step.state.charge_effective_ah[case])
+    state = state_of(step.state, case)
     if step.exhausted[case]:
-        before, asked_w = _state_of(done, case), max(load_w, 0.0)
+        before, asked_w = state_of(done.state, case), max(load_w, 0.0)
         lived_s *= _share_lived(before, state, asked_w, bank)
         last = discharge_step(before, asked_w, lived_s, bank, asked_w)
         state, given_w, loss_w = last.state, last.power_w, last.loss_w
@@ -348,83 +341,6 @@ def _may_be_at(place: int, low: FloatArray, high: FloatArray) -> BoolArray:
     """Which of some values, known to lie between bounds, may be at a place in their order."""
     least, most = np.partition(low, place)[place], np.partition(high, place)[place]
     return np.asarray((high > least) & (low < most))
-
-
-def cycle_life(depth_frac: FloatLike, chem: Chemistry) -> FloatArray:
-    """Return the cycles a battery lives at a depth of discharge.
-
-    Parameters
-    ----------
-    depth_frac
-        Depth of each cycle, 0-1 of rated charge.
-    chem
-        Chemistry.
-
-    Returns
-    -------
-    ndarray
-        Cycles; infinite at depth 0. Between published points straight on log-log axes; shallower
-        than the first point the same total charge; deeper than the last the last slope (design
-        assumptions).
-    """
-    depth = np.asarray(depth_frac, dtype=np.float64)
-    x, y = np.log(chem.cycles.x), np.log(chem.cycles.y)
-    with np.errstate(divide="ignore"):
-        log_depth = np.log(depth)
-    inside = np.interp(log_depth, x, y)
-    shallow = np.maximum(x[0] - log_depth, 0.0)
-    deep = np.maximum(log_depth - x[-1], 0.0) * (y[-1] - y[-2]) / (x[-1] - x[-2])
-    return cast(FloatArray, np.exp(inside + shallow + deep))
-
-
-def calendar_life_years(temp_c: FloatLike, chem: Chemistry) -> FloatArray:
-    """Return the years a battery lives unused at a mean temperature.
-
-    Parameters
-    ----------
-    temp_c
-        Mean temperature of the battery [°C].
-    chem
-        Chemistry.
-
-    Returns
-    -------
-    ndarray
-        Years; half per 15 °F above 77 °F for lead (read second-hand). The page that prints the
-        rule also prints 1.5 years at 106 °F, where the rule gives 2.6. Cold is not credited.
-    """
-    warmer_k = np.maximum(np.asarray(temp_c, dtype=np.float64) - _TEMP_LIFE_C, 0.0)
-    return chem.calendar_life_years * 0.5 ** (warmer_k / chem.calendar_halving_k)
-
-
-def wear_frac(depth_frac: FloatLike, chem: Chemistry) -> FloatArray:
-    """Return the share of its life that a discharge to a depth wears a battery [-].
-
-    Parameters
-    ----------
-    depth_frac
-        Depth of the discharge, 0-1; wear of several adds up (Palmgren and Miner, from memory).
-    chem
-        Chemistry.
-    """
-    return 1.0 / cycle_life(depth_frac, chem)
-
-
-def joint_life_years(cycling_years: FloatLike, calendar_years: FloatLike) -> FloatArray:
-    """Return the life of a bank that cycles and ages at the same time [years].
-
-    Parameters
-    ----------
-    cycling_years, calendar_years
-        Years it would live by either wear alone; infinite for none.
-
-    Returns
-    -------
-    ndarray
-        Years after which the shares of life used by both add up to 1: linear damage, Palmgren and
-        Miner (from memory).
-    """
-    return np.asarray(1.0 / (1.0 / np.asarray(cycling_years) + 1.0 / np.asarray(calendar_years)))
 
 
 def bank_mass_kg(

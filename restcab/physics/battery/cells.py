@@ -141,6 +141,11 @@ def bank_of(banks: OneBank, case: int) -> OneBank:
     )  # fmt: skip
 
 
+def state_of(states: BankState, case: int) -> BankState:
+    """Return the state of one case."""
+    return BankState(states.charge_out_ah[case], states.charge_effective_ah[case])
+
+
 def at_temperature(bank: OneBank, temp_c: Number) -> OneBank:
     """Return a bank at another temperature.
 

@@ -26,7 +26,7 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike, power_read, where
-from restcab.physics.battery.cells import AnyBank, BankState, OneBank, bank_of
+from restcab.physics.battery.cells import AnyBank, BankState, OneBank, bank_of, state_of
 from restcab.physics.battery.chemistry import (
     OCV_CELL,
     RESISTANCE_SOC,
@@ -184,10 +184,10 @@ def discharge_each(
     ``banks`` and ``state`` are arrays (n_case,); powers are those of :func:`discharge_step`.
     """
     for case in range(power_w.size):
-        at = BankState(state.charge_out_ah[case], state.charge_effective_ah[case])
         step = discharge_step(
-            at, power_w[case], found.dt_s[case], bank_of(banks, case), power_on_w[case]
-        )
+            state_of(state, case), power_w[case], found.dt_s[case], bank_of(banks, case),
+            power_on_w[case],
+        )  # fmt: skip
         found.state.charge_out_ah[case] = step.state.charge_out_ah
         found.state.charge_effective_ah[case] = step.state.charge_effective_ah
         found.loss_w[case], found.power_w[case] = step.loss_w, step.power_w

@@ -10,16 +10,7 @@ from hypothesis import strategies as st
 
 from restcab.errors import InputError
 from restcab.physics.battery import bank as bank_module
-from restcab.physics.battery.bank import (
-    Carried,
-    bank_mass_kg,
-    calendar_life_years,
-    carry,
-    cycle_life,
-    joint_life_years,
-    rated_ah_for,
-    runtime_h,
-)
+from restcab.physics.battery.bank import Carried, bank_mass_kg, carry, rated_ah_for, runtime_h
 from restcab.physics.battery.cells import (
     bank_params,
     depth_frac,
@@ -29,6 +20,7 @@ from restcab.physics.battery.cells import (
 )
 from restcab.physics.battery.chemistry import CHEMISTRIES, chemistry
 from restcab.physics.battery.discharge import discharge_step
+from restcab.physics.battery.life import calendar_life_years, cycle_life, joint_life_years
 from restcab.provenance import data_rows
 
 CLOSURE = 1e-9
