@@ -121,6 +121,8 @@ class Between(NamedTuple):
     ----------
     hour, share
         The hour before the instant, and how much of the next has gone by [-], shape (n_case,).
+    before, after
+        Rows of the table of that hour and of the next, shape (n_case,).
     value, rise
         The values at that hour and how much they grow until the next, shape (n_channel, n_case).
     nothing
@@ -129,6 +131,8 @@ class Between(NamedTuple):
 
     hour: IntArray
     share: FloatArray
+    before: IntArray
+    after: IntArray
     value: FloatArray
     rise: FloatArray
     nothing: BoolArray
@@ -153,7 +157,8 @@ _NO_HOUR = np.iinfo(np.int64).min
 def _between(n_channel: int, n_case: int) -> Between:
     shape = (n_channel, n_case)
     return Between(
-        np.full(n_case, _NO_HOUR), room(n_case), room(shape), room(shape),
+        np.full(n_case, _NO_HOUR), room(n_case), room(n_case, np.int64), room(n_case, np.int64),
+        room(shape), room(shape),
         np.zeros(1, dtype=np.bool_),
     )  # fmt: skip
 
@@ -252,25 +257,35 @@ def find_hours(
     cyclic
         Whether the hour after the last is the first; if not, the last value holds, and the first.
     found
-        Filled in, but for cases that are still between the same hours.
+        Filled in; its values only once an hour.
     """
     if not move_on(start_h, after_h, found.hour, found.share):
         return
     n_hour, n_channel = table.shape
     for case in range(start_h.size):
         hour = int(np.floor(start_h[case] + after_h))
-        if hour == found.hour[case]:
-            continue
         found.hour[case] = hour
         if cyclic:
-            before, after = hour % n_hour, (hour + 1) % n_hour
+            found.before[case], found.after[case] = hour % n_hour, (hour + 1) % n_hour
         else:
-            before, after = min(max(hour, 0), n_hour - 1), min(max(hour + 1, 0), n_hour - 1)
-        for channel in range(n_channel):
-            value = table[before, channel]
-            found.value[channel, case] = value
-            found.rise[channel, case] = table[after, channel] - value
+            found.before[case] = min(max(hour, 0), n_hour - 1)
+            found.after[case] = min(max(hour + 1, 0), n_hour - 1)
+    for channel in range(n_channel):
+        read_rows(
+            table, channel, found.before, found.after, found.value[channel], found.rise[channel]
+        )
     found.nothing[0] = not (is_there(found.value) or is_there(found.rise))
+
+
+@apart
+def read_rows(
+    table: FloatArray, channel: int, before: IntArray, after: IntArray, value: FloatArray,
+    rise: FloatArray,
+) -> None:  # fmt: skip
+    """Fill in what one column of a table says at one row of each case, and its rise to another."""
+    for case in range(value.size):
+        value[case] = table[before[case], channel]
+        rise[case] = table[after[case], channel] - value[case]
 
 
 @apart

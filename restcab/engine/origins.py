@@ -122,7 +122,8 @@ def origins_of(
 
     def unknown(values: FloatArray, base: FloatArray) -> FloatArray:
         all_origins = np.zeros((count, *values.shape))
-        all_origins[MASS : MASS + 1] = values - base
+        if count:
+            all_origins[MASS] = values - base
         return all_origins
 
     def zeros() -> Gains:
