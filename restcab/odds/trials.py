@@ -85,11 +85,15 @@ class Trial:
         drawn = moved(
             BANK, {"rated_ah": rated_ah * one, "age_frac": one, "soc_start_frac": one}, samples
         )
-        steps = round(self.hours / self.step_h)
-        temp_c = bank_in_rest(scene, self._outdoors_c(steps)[:, None]).temp_c[0]
-        params = scene.bank(drawn["rated_ah"], temp_c * one, drawn["age_frac"])
+        params = scene.bank(drawn["rated_ah"], self._bank_temp_c * one, drawn["age_frac"])
         other_w = self.other_w[:, None] * one
         return BankSetup(params, drawn["soc_start_frac"], other_w)
+
+    @cached_property
+    def _bank_temp_c(self) -> float:
+        """Temperature of the bank at the end of the rest [°C]; its size has no part in it."""
+        steps = round(self.hours / self.step_h)
+        return float(bank_in_rest(self.scene, self._outdoors_c(steps)[:, None]).temp_c[0])
 
     @cached_property
     def other_w(self) -> FloatArray:

@@ -35,7 +35,7 @@ class LeadIns:
     def of(self, cases: Cases) -> State:
         """Return cases after their lead-in, for ``arrived`` of a run."""
         rows = np.stack([getattr(cases, entry.name) for entry in fields(cases)], axis=1)
-        keys = [row.tobytes() for row in rows]
+        keys: list[bytes] = rows.view(f"V{rows.shape[1] * rows.itemsize}").ravel().tolist()
         missing = {key: index for index, key in enumerate(keys) if key not in self._place}
         if len(missing) + len(self._place) > _KEPT_CASES:
             return arrive(self.network, self.forcing, cases, self.options)
