@@ -8,8 +8,10 @@ import pvlib
 import pytest
 from support import sun_on_planes
 
+from restcab.physics.lot import Lot
 from restcab.weather.design_day import chamber
 from restcab.weather.files import open_weather
+from restcab.weather.lot_sun import sun_on_ground
 from restcab.weather.position import day_of_year_of, solar_position
 from restcab.weather.schema import COLUMN_NAMES, make_weather
 from restcab.weather.sun import HEADINGS_ANY_DEG, incident_truck
@@ -51,6 +53,35 @@ def test_position_is_at_mid_interval(greensboro):
     assert np.abs(difference[whole]).max() < 0.005  # refraction at another air temperature
     turn = sun.azimuth_deg - theirs["azimuth"].to_numpy()
     assert np.abs(turn[whole]).max() < 0.005
+
+
+def test_a_dark_hour_has_no_place_of_the_sun(greensboro):
+    sun = solar_position(greensboro)
+    night = greensboro.frame.index.hour.isin([0, 1, 2])
+    assert not sun.is_up[night].any()
+    dark = ~sun.is_up & (sun.altitude_deg <= -90.0)
+    assert dark[night].all()
+    assert (sun.azimuth_deg[dark] == 0.0).all()
+    assert (sun.altitude_deg[sun.is_up] > 0.0).all()
+
+
+def test_where_the_sun_does_not_rise_all_hours_are_dark():
+    sun = solar_position(_weather(_day("2021-12-21"), latitude=80.0, longitude=20.0, utc_offset=1))
+    assert not sun.is_up.any()
+    assert (sun.altitude_deg == -90.0).all()
+
+
+@pytest.mark.parametrize("heading_deg", [0.0, 90.0])
+def test_light_in_a_dark_hour_reaches_the_ground_as_diffuse(heading_deg):
+    """A sensor that reads 50 W/m² all day and night, 20 of them diffuse."""
+    weather = _weather(_day("2021-06-21"), ghi_w_per_m2=50.0, dhi_w_per_m2=20.0)
+    sun, lot = solar_position(weather), Lot(neighbours=True)
+    whole, beside, patch = sun_on_ground(weather, sun, lot, [heading_deg])
+    assert (whole == 50.0).all()
+    assert beside[~sun.is_up] == pytest.approx(50.0 * lot.beside_sky_share)
+    assert patch[~sun.is_up] == pytest.approx(50.0 * lot.patch_sky_share)
+    assert patch[sun.is_up] == pytest.approx(20.0 * lot.patch_sky_share)
+    assert (beside[sun.is_up] >= 20.0 * lot.beside_sky_share - 1e-9).all()
 
 
 @pytest.mark.parametrize("name", ["greensboro", "miami"])
