@@ -13,7 +13,7 @@ from restcab.duty import outlast
 from restcab.duty.bank_course import bank_load
 from restcab.duty.smallest import SCALE_MAX
 from restcab.errors import InputError, RequirementNotMet
-from restcab.odds import pairs, trials, unsure
+from restcab.odds import pairs, trials, tried, unsure
 from restcab.odds.search import bank_for, unit_for
 from restcab.odds.trials import Trial, outcomes, probability, run_trials
 from restcab.odds.tried import Tried
@@ -108,6 +108,35 @@ def test_where_bounds_leave_it_open_the_engine_has_the_last_word(monkeypatch, fo
     assert endless == [64]
     assert len(banked) == 1
     assert 16 <= banked[0] < 64
+
+
+def test_what_the_unit_does_not_keep_cool_no_bank_holds():
+    """A bank without end, and a unit so small that some samples grow too warm."""
+    weak = replace(trial(), unit_scale=0.25, bank_ah=5000.0)
+    some = samples(weak)
+    run = weak.run(some)
+    assert not run.exhausted[-1].any()
+    by_engine = outcomes(weak.scene, run, weak.hours).held
+    assert 0.0 < by_engine.mean() < 1.0
+    assert (Tried().held([weak], [some]) == by_engine).all()
+
+
+def test_a_bank_surely_lasts_where_it_lasts_through_the_peaks(monkeypatch):
+    """What a unit draws while it cycles is bounded from above; its mean says what surely fails."""
+    asked = []
+
+    def spied(mean_w, most_w, *more):
+        asked.append((mean_w, most_w))
+        return outlast.outlast(mean_w, most_w, *more)
+
+    monkeypatch.setattr(tried, "outlast", spied)
+    first = trial("cooling.speed=fixed")
+    Tried().held([first], [samples(first)])
+    (mean_w, most_w), *later = asked
+    assert (most_w >= mean_w).all()
+    assert (most_w > mean_w).any()
+    for mean_w, most_w in later:
+        assert (most_w == mean_w).all()
 
 
 def test_drawn_numbers_are_kept_and_a_short_draw_begins_a_long_one(tmp_path, monkeypatch):
