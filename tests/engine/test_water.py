@@ -17,12 +17,13 @@ from support import (
 
 from restcab.engine.assemble import build_network
 from restcab.engine.step import Stepper
-from restcab.engine.water import LEWIS, vapour_kg_per_s
+from restcab.engine.water import LEWIS, vapour_kg_per_s, wet_or_dry
 from restcab.physics.air import (
     H_FG,
     relative_humidity_frac,
     saturation_humidity_ratio,
 )
+from restcab.physics.compiled import compiled
 from restcab.physics.refrigeration.coil import moist_cp_j_per_kgk
 from restcab.spec.surfaces import Layer
 
@@ -166,3 +167,33 @@ def test_half_the_step_leaves_the_energy_of_a_rest():
     whole, half = (scene.run(unit, index, step_s=step_s) for step_s in (300.0, 150.0))
     assert half.energy_wh == pytest.approx(whole.energy_wh, rel=0.01)
     assert whole.balance_residual_frac.max() < 1e-9
+
+
+FACES = [
+    # face °C, water kg, humidity ratio of the air -> wet, dries
+    pytest.param(5.0, 0.0, 0.012, True, False, id="dry and cold: takes water up"),
+    pytest.param(25.0, 0.0, 0.012, False, False, id="dry and warm: nothing"),
+    pytest.param(25.0, 0.05, 0.012, True, False, id="wet and warm: gives off what the air takes"),
+    pytest.param(25.0, 1e-7, 0.012, False, True, id="hardly wet and warm: gives all"),
+    pytest.param(5.0, 0.01, 0.012, True, False, id="wet and cold: takes more"),
+    pytest.param(25.0, -1e-6, 0.012, False, True, id="owes water and is warm: gives it back"),
+    pytest.param(5.0, -1e-9, 0.012, True, False, id="owes a little and is cold: takes water up"),
+]
+
+
+@pytest.mark.parametrize(("face_c", "water_kg", "humidity", "wet", "dries"), FACES)
+def test_what_a_face_does_with_water(face_c, water_kg, humidity, wet, dries):
+    step_s, film_w_per_k, pressure_pa = 300.0, 6.0, 101325.0
+    found = [np.full(1, np.nan) for _ in range(4)]
+    gone = np.zeros(1, dtype=np.bool_)
+    compiled(wet_or_dry)(
+        np.array([face_c]), np.array([water_kg]), np.array([humidity]), np.array([film_w_per_k]),
+        np.array([pressure_pa]), step_s, *found, gone,
+    )  # fmt: skip
+    wet_kg_per_s, offset, slope, fixed_kg_per_s = (values[0] for values in found)
+    assert gone[0] == dries
+    transfer = vapour_kg_per_s(film_w_per_k, humidity)
+    assert wet_kg_per_s == pytest.approx(transfer if wet else 0.0, rel=1e-12)
+    assert fixed_kg_per_s == pytest.approx(-water_kg / step_s if dries else 0.0, rel=1e-12)
+    most = saturation_humidity_ratio(face_c, pressure_pa)
+    assert offset + slope * face_c == pytest.approx(most if wet else 0.0, rel=1e-12)
