@@ -76,12 +76,32 @@ def as_one(values: FloatArray) -> FloatArray:
     return values.reshape((1, *values.shape))
 
 
+def meet_gaps(
+    rows: ChainRows, gaps: Gaps, faces: GapFaces, temp_out_c: FloatArray, k: int, s: int
+) -> None:
+    """Add the air spaces that a node faces, if any, to its balance and to its link inwards."""
+    for place in range(gaps.by_surface.first[s], gaps.by_surface.first[s + 1]):
+        i = gaps.by_surface.item[place]
+        if gaps.node[i] == k:
+            copy_to(faces.across_w_per_k[i], rows.link[k, s])
+        if gaps.node[i] == k or gaps.node[i] + 1 == k:
+            vent(faces.to_air_w_per_k[i], temp_out_c, rows.inverse[k, s], rows.rhs[k, s])
+
+
 @apart
-def meet_air(to_air: FloatArray, air_c: FloatArray, diag: FloatArray, rhs: FloatArray) -> None:
+def vent(to_air: FloatArray, air_c: FloatArray, diag: FloatArray, rhs: FloatArray) -> None:
     """Add the outdoor air that flows through a gap to the balance of one of its faces."""
     for case in range(diag.size):
         diag[case] += to_air[case]
         rhs[case] += to_air[case] * air_c[case]
+
+
+def meet_sun(rows: ChainRows, sunlit: Sunlit, absorbed_w: FloatArray, k: int, s: int) -> None:
+    """Add the sun that a node absorbs, if any, to its balance."""
+    for place in range(sunlit.by_surface.first[s], sunlit.by_surface.first[s + 1]):
+        i = sunlit.by_surface.item[place]
+        if sunlit.node[i] == k:
+            add_scaled(sunlit.scale[i], absorbed_w[i], rows.rhs[k, s])
 
 
 @apart
@@ -118,9 +138,9 @@ def fold_chains(
 ) -> None:  # fmt: skip
     """Balance of all nodes under the weather, folded into the inner faces, chain by chain.
 
-    The sun is left alone unless it ``is_lit``. Only what the zones put into the inner faces is left
-    open. ``rhs`` is left divided by the
-    diagonal at all nodes but the innermost: the way back then needs no division.
+    The sun is passed over unless it ``is_lit``. Only what the zones put into the inner faces is
+    left open. ``rhs`` is left divided by the diagonal at all nodes but the innermost: the way back
+    then needs no division.
     """
     n_node, n_surface, _ = nodes_c.shape
     diag, rhs, last = rows.inverse, rows.rhs, n_node - 1
@@ -137,18 +157,9 @@ def fold_chains(
                     rows.link[k - 1, s], diag[k - 1, s], rhs[k - 1, s], rows.capacity_per_s[k, s],
                     nodes_c[k, s], diag[k, s], rhs[k, s],
                 )  # fmt: skip
-            for place in range(gaps.by_surface.first[s], gaps.by_surface.first[s + 1]):
-                i = gaps.by_surface.item[place]
-                if gaps.node[i] == k:
-                    copy_to(gap_faces.across_w_per_k[i], rows.link[k, s])
-                if gaps.node[i] == k or gaps.node[i] + 1 == k:
-                    meet_air(gap_faces.to_air_w_per_k[i], temp_out_c, diag[k, s], rhs[k, s])
-            if not is_lit:
-                continue
-            for place in range(sunlit.by_surface.first[s], sunlit.by_surface.first[s + 1]):
-                i = sunlit.by_surface.item[place]
-                if sunlit.node[i] == k:
-                    add_scaled(sunlit.scale[i], absorbed_w[i], rhs[k, s])
+            meet_gaps(rows, gaps, gap_faces, temp_out_c, k, s)
+            if is_lit:
+                meet_sun(rows, sunlit, absorbed_w, k, s)
         if is_lit:
             zone, beam, diffuse = inside.zone[s], inside.beam_share[s], inside.diffuse_share[s]
             add_shares(beam, beam_in_w[zone], diffuse, diffuse_in_w[zone], rhs[last, s])

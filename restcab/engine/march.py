@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from restcab.engine.bank import Supply, draw_all, no_banks
-from restcab.engine.forcing import SEEN, Instant, Moment, Weather, look_up
+from restcab.engine.forcing import SEEN, Instant, Moment, Weather, look_up, shines
 from restcab.engine.heating import HeaterSetup, hold_from_below
 from restcab.engine.ideal import hold_from_above
 from restcab.engine.metering import add_up
@@ -216,10 +216,11 @@ def march(
             soak[case] = soak_k[case] * leg.soak_frac[step]
         if leg.rests:
             blow_along(equipment, speed)
-        is_wet = begin_step(cab, state, moment, gains, soak, speed)
+        is_lit = shines(moment)
+        is_wet = begin_step(cab, state, moment, gains, soak, speed, is_lit)
         if leg.rests and cab.held.how != HELD:
             act(equipment, cab.equations, moment, action, heat_w)
-        end_step(cab, state, moment, gains, action, is_wet, flows)
+        end_step(cab, state, moment, gains, action, is_wet, is_lit, flows)
         if len(origins.air_k) > 0:
             advance_origins(origins, cab, state, moment, gains, action, is_wet)
         if leg.driven:

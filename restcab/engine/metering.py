@@ -2,7 +2,7 @@
 
 from restcab.engine.chains import SunInside, Sunlit
 from restcab.engine.exchange import GapFaces, OuterFaces
-from restcab.engine.forcing import Moment, shines
+from restcab.engine.forcing import Moment
 from restcab.engine.network import Gaps
 from restcab.engine.state import Action, Flows, Gains, State
 from restcab.engine.zone_balance import ZoneFlows
@@ -16,14 +16,14 @@ from restcab.physics.rowwise import add_scaled, add_shares
 def meter(
     outer_node: IntArray, state: State, outer: OuterFaces, gaps: Gaps, gap_faces: GapFaces,
     sunlit: Sunlit, inside: SunInside, moment: Moment, streams: ZoneFlows, gains: Gains,
-    action: Action, flows: Flows,
+    action: Action, is_lit: bool, flows: Flows,
 ) -> None:  # fmt: skip
-    """Fill in the flows of a step whose end is known."""
+    """Fill in the flows of a step whose end is known; no sun unless it ``is_lit``."""
     temp_out_c, humidity_ratio_out = moment.temp_out_c, moment.humidity_ratio_out
     meter_shell(outer_node, state.nodes_c, outer, moment.temp_sky_c, flows.outer_w)
     meter_gaps(state.nodes_c, gaps, gap_faces, temp_out_c, flows.outer_w)
     flows.solar_w[:] = 0.0
-    if shines(moment):
+    if is_lit:
         meter_sun(
             sunlit, inside, moment.absorbed_w, moment.beam_in_w, moment.diffuse_in_w,
             flows.solar_w,

@@ -113,7 +113,7 @@ class Cab(NamedTuple):
 
 def begin_step(
     cab: Cab, state: State, moment: Moment, gains: Gains, soak_k: FloatArray,
-    air_speed_m_per_s: FloatArray,
+    air_speed_m_per_s: FloatArray, is_lit: bool,
 ) -> bool:  # fmt: skip
     """Take the cab to where the unit decides; returns whether a face is wet.
 
@@ -129,12 +129,14 @@ def begin_step(
         Excess of the engine bay over the outdoor air [K], shape (n_case,).
     air_speed_m_per_s
         Along the bunk's faces, moved by a fan [m/s], shape (n_case,); 0 is still air.
+    is_lit
+        Whether the sun shines on any case, see :func:`restcab.engine.forcing.shines`.
     """
     look_at_films(cab, state, moment, soak_k, air_speed_m_per_s)
     fold_chains(
         cab.rows, state.nodes_c, cab.outer_faces, cab.films.inner, cab.gaps, cab.gap_faces,
         cab.sunlit, cab.sun_inside, moment.temp_out_c, moment.temp_sky_c, moment.absorbed_w,
-        moment.beam_in_w, moment.diffuse_in_w, shines(moment),
+        moment.beam_in_w, moment.diffuse_in_w, is_lit,
     )  # fmt: skip
     is_wet = exchange_water(
         cab.shell.zone, state.nodes_c[len(state.nodes_c) - 1], state.air_c, state.humidity_ratio,
@@ -181,7 +183,7 @@ def hold_the_cold(held: AirHeld, solved: FloatArray) -> bool:
 
 def end_step(
     cab: Cab, state: State, moment: Moment, gains: Gains, action: Action, is_wet: bool,
-    flows: Flows,
+    is_lit: bool, flows: Flows,
 ) -> None:  # fmt: skip
     """Carry what the unit does to the end of the step.
 
@@ -213,7 +215,7 @@ def end_step(
         )  # fmt: skip
     meter(
         cab.outer, state, cab.outer_faces, cab.gaps, cab.gap_faces, cab.sunlit, cab.sun_inside,
-        moment, films.streams, gains, action, flows,
+        moment, films.streams, gains, action, is_lit, flows,
     )  # fmt: skip
 
 
@@ -326,13 +328,14 @@ class Stepper:
         cab, n_case = self.cab, soak_k.size
         moment, gains = Moment(*map(plain, moment)), Gains(*map(plain, gains))
         speed = np.zeros(n_case) if air_speed_m_per_s is None else plain(air_speed_m_per_s)
-        is_wet = compiled(begin_step)(cab, state, moment, gains, plain(soak_k), speed)
+        is_lit = compiled(shines)(moment)
+        is_wet = compiled(begin_step)(cab, state, moment, gains, plain(soak_k), speed, is_lit)
         action = Action(np.zeros(n_case), np.zeros(n_case))
         if control is not None and cab.held.how != HELD:
             free: Free = free_bunk(cab.equations)
             action = Action(*map(plain, control.act(free, moment, cab.step_s)))
         flows = new_flows(n_case)
-        compiled(end_step)(cab, state, moment, gains, action, is_wet, flows)
+        compiled(end_step)(cab, state, moment, gains, action, is_wet, is_lit, flows)
         return flows
 
     def stored_j(self, state: State) -> FloatArray:

@@ -39,7 +39,6 @@ class ZoneStores(NamedTuple):
 
 
 @apart
-@apart
 def leak_air(
     leaks: Leaks, scale: FloatArray, air_c: FloatArray, moment: Moment, streams: ZoneFlows
 ) -> None:
