@@ -16,7 +16,6 @@ from restcab.engine.cases import Cases, RunOptions
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
 from restcab.engine.rests import BankSetup, UnitSetup, run_rests, take_cases
-from restcab.engine.state import State
 from restcab.odds.unsure import BANK, CASE, UNIT, UNSURE, Samples, as_declared, moved
 from restcab.physics.arrays import BoolArray, FloatArray
 from restcab.physics.battery.cells import BankParams
@@ -151,10 +150,7 @@ class Trial:
 
 
 def run_trials(
-    trials: Sequence[Trial],
-    samples: Sequence[Samples],
-    endless_bank: bool = False,
-    arrived: State | None = None,
+    trials: Sequence[Trial], samples: Sequence[Samples], endless_bank: bool = False
 ) -> RestRun:
     """Run trials side by side, each for its own samples, in one batch.
 
@@ -166,17 +162,13 @@ def run_trials(
         Drawn inputs of each trial.
     endless_bank
         Leave the bank out.
-    arrived
-        The cases after their lead-in, in the order of the trials and their samples, from
-        `arrive_trials` of the same rests, whatever their equipment; worked out if None.
 
     Returns
     -------
     RestRun
         Cases in the order of the trials and their samples.
     """
-    made = made_of(trials, samples, endless_bank)
-    return run_made(trials[0], made, arrive_trials(trials, samples) if arrived is None else arrived)
+    return run_made(trials[0], made_of(trials, samples, endless_bank))
 
 
 class Made(NamedTuple):
@@ -207,31 +199,14 @@ def made_of(trials: Sequence[Trial], samples: Sequence[Samples], endless_bank: b
     )
 
 
-def run_made(first: Trial, made: Made, arrived: State) -> RestRun:
-    """Run trials like a first one, as they were made, from the state that they arrive in."""
+def run_made(first: Trial, made: Made) -> RestRun:
+    """Run trials like a first one, as they were made."""
     scene = first.scene
+    # The scene remembers: trials that differ in equipment alone have their lead-in in common.
     return run_rests(
         scene.network, scene.forcing, made.cases, first.options(), made.unit, made.bank,
-        heater_of(scene.spec, len(made.cases)), arrived=arrived,
+        heater_of(scene.spec, len(made.cases)), arrived=scene.lead_ins.of(made.cases),
     )  # fmt: skip
-
-
-def arrive_trials(trials: Sequence[Trial], samples: Sequence[Samples]) -> State:
-    """Take trials through their lead-in, in which the equipment has no part.
-
-    Parameters
-    ----------
-    trials, samples
-        As for `run_trials`.
-
-    Returns
-    -------
-    State
-        For ``arrived`` of `run_trials`.
-    """
-    pairs = zip(trials, samples, strict=True)
-    # The scene remembers: trials that differ in equipment alone have their lead-in in common.
-    return trials[0].scene.lead_ins.of(join_cases([trial.cases(some) for trial, some in pairs]))
 
 
 _T = TypeVar("_T")

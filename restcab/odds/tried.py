@@ -53,7 +53,8 @@ class Fed(NamedTuple):
 class Tried:
     """Samples of one truck, each run once with a unit however often it is asked for.
 
-    Truck, weather, and the kinds of unit and bank are the same in all that one of these is asked.
+    Truck, weather and the kind of unit are the same in all that one of these is asked, and the kind
+    of bank at a time.
     """
 
     def __init__(self) -> None:
@@ -104,7 +105,7 @@ class Tried:
 
         def engine_lasts(some: IntArray) -> BoolArray:
             made = made_of(trials, samples, endless_bank=False).take(some)
-            run = run_made(first, made, first.scene.lead_ins.of(made.cases))
+            run = run_made(first, made)
             return outcomes(first.scene, run, first.hours).held
 
         # What the unit does not keep cool, no bank holds.
@@ -119,7 +120,7 @@ class Tried:
 
 def _fed(first: Trial, made: Made) -> Fed:
     """Run samples of trials like a first one, as they were made."""
-    run = run_made(first, made, first.scene.lead_ins.of(made.cases))
+    run = run_made(first, made)
     within = slice(round(first.hours / first.step_h))
     return Fed(
         run.drain_w[within], (peak_w(made.unit, run) - run.power_w)[within],

@@ -21,9 +21,9 @@ from restcab.duty.smallest import bank_need
 from restcab.duty.week import duty_week
 from restcab.duty.week_bank import judged_rests
 from restcab.engine.record import RestRun, pick_run
-from restcab.engine.rests import BankSetup, take_cases
-from restcab.odds.trials import Trial, join_cases, outcomes, run_trials
-from restcab.odds.unsure import Samples
+from restcab.engine.rests import BankSetup
+from restcab.odds.trials import Trial
+from restcab.odds.tried import Tried
 from restcab.offers.pairs import Pair, truck_with
 from restcab.offers.place import Place
 from restcab.offers.verdict import Judged, Wanted
@@ -120,34 +120,16 @@ def judge(place: Place, pairs: Sequence[Pair], wanted: Wanted) -> list[Judged]:
         units.setdefault(pair.unit.name, UnitHere(place, pair))
         kinds.setdefault((pair.unit.name, pair.battery.name), []).append(index)
     found: dict[int, Judged] = {}
-    draws: dict[tuple[str, int], _Draw] = {}
+    tried: dict[str, Tried] = {}
     for (unit_name, _), indices in kinds.items():
         banks = _Banks(units[unit_name], [pairs[index] for index in indices])
-        key = (unit_name, banks.rest)
-        if key not in draws:
-            draws[key] = _Draw(units[unit_name], banks.rest)
-        here = banks.judged(draws[key])
+        here = banks.judged(tried.setdefault(unit_name, Tried()))
         asks = [at for at, one in enumerate(here) if wanted.met_by(one)]
         if asks:
             for at, carried in zip(asks, banks.weeks_carried(asks), strict=True):
                 here[at] = replace(here[at], week_carried=carried)
         found |= dict(zip(indices, here, strict=True))
     return [found[index] for index in range(len(pairs))]
-
-
-class _Draw:
-    """The samples of a deciding rest with a unit that is fed without end."""
-
-    def __init__(self, unit: UnitHere, rest: int) -> None:
-        scene, place = unit.scene, unit.place
-        self.rest = rest
-        self.trial = trial_of(scene, rest)
-        self.samples = place.drawn(scene, NEW)
-        self.state = place.arrived(rest, self.trial, self.samples)
-        everyone = np.arange(len(self.samples))
-        self.run = run_trials([self.trial], [self.samples], True, self.state.take(everyone))
-        self.cool: BoolArray = outcomes(scene, self.run, self.trial.hours).held
-        self.more_w: FloatArray = peak_w(self.trial.unit(self.samples), self.run) - self.run.power_w
 
 
 def trial_of(scene: Scene, rest: int) -> Trial:
@@ -181,9 +163,9 @@ class _Banks:
         scene = self.scenes[len(self.scenes) // 2]
         return bank_need(scene.sized_for, bank_load(scene, run.drain_w, run.temp_out_c), held).rest
 
-    def judged(self, drawn: _Draw) -> list[Judged]:
+    def judged(self, tried: Tried) -> list[Judged]:
         """Judge all of them."""
-        (new, worn), (odds, worn_odds) = self.lasting, self._odds(drawn)
+        (new, worn), (odds, worn_odds) = self.lasting, self._odds(tried)
         in_time = self._in_time(self.unit.cool & new)
         lives, years = self._lives()
         cool, warm = self.unit.cool, ~self.unit.cool
@@ -252,7 +234,7 @@ class _Banks:
         assert run.exhausted is not None
         return np.asarray(~run.exhausted[-1])
 
-    def _odds(self, drawn: _Draw) -> FloatArray:
+    def _odds(self, tried: Tried) -> FloatArray:
         """Probability with which each bank and the unit hold the deciding rest, new and worn.
 
         Shape (2, n_bank).
@@ -260,21 +242,14 @@ class _Banks:
         trials, samples = [], []
         for age in AGES:
             aged = [scene.with_bank_of_age(age) for scene in self.scenes]
-            trials += [trial_of(scene, drawn.rest) for scene in aged]
+            trials += [trial_of(scene, self.rest) for scene in aged]
             # Only the age of a bank is drawn about another value: all other inputs are the same.
             samples += [self.unit.place.drawn(aged[0], age)] * len(aged)
         if self.unit.scene.spec.bank.heater_w <= 0.0:
             # What the air heater draws and the panel gives is the same, whatever the bank.
             for trial in trials:
-                trial.__dict__["other_w"] = drawn.trial.other_w
-        # What the unit does not keep cool, no bank holds.
-        cool = np.flatnonzero(np.tile(drawn.cool, len(trials)))
-        held = np.zeros((len(trials), len(drawn.cool)), dtype=np.bool_)
-        held.flat[cool] = which_last(
-            cool,
-            lambda some, times, at_peaks: _sampled(drawn, trials, samples, some, times, at_peaks),
-            lambda some: _engine_holds(drawn, trials, samples, some),
-        )
+                trial.__dict__["other_w"] = trials[0].other_w
+        held = tried.held(trials, samples).reshape(len(trials), -1)
         return np.asarray(held.mean(axis=1).reshape(2, -1))
 
     def _in_time(self, held: BoolArray) -> BoolArray:
@@ -326,32 +301,3 @@ class _Banks:
             own = [run.carried[some, case].all() for case, some in enumerate(judged)]
             carried &= np.array(own) & run.periodic
         return carried.tolist()
-
-
-def _sampled(
-    drawn: _Draw, trials: Sequence[Trial], samples: Sequence[Samples], asked: IntArray,
-    times: float, at_peaks: bool,
-) -> BoolArray:  # fmt: skip
-    """Whether banks so many times as large last, in some of the samples of all trials in a row."""
-    sample = asked % len(drawn.cool)
-    pairs = zip(trials, samples, strict=True)
-    banks = take_cases(
-        join_cases([trial.bank(some, times * trial.bank_ah) for trial, some in pairs]), asked
-    )
-    assert banks.other_w is not None
-    net_w = drawn.run.drain_w[:, sample] + banks.other_w
-    most_w = net_w + drawn.more_w[:, sample] if at_peaks else net_w
-    step_s = drawn.run.step_h * SECONDS_PER_HOUR
-    return outlast(net_w, most_w, step_s, banks.params, banks.soc_start_frac).held
-
-
-def _engine_holds(
-    drawn: _Draw, trials: Sequence[Trial], samples: Sequence[Samples], asked: IntArray
-) -> BoolArray:
-    """Let the engine run some of the samples of all trials in a row, each with its bank."""
-    trial, sample = np.divmod(asked, len(drawn.cool))
-    places = [sample[trial == at] for at in range(len(trials))]
-    some = [own.take(place) for own, place in zip(samples, places, strict=True) if place.size]
-    tried = [one for one, place in zip(trials, places, strict=True) if place.size]
-    run = run_trials(tried, some, arrived=drawn.state.take(sample))
-    return outcomes(trials[0].scene, run, drawn.trial.hours).held

@@ -8,9 +8,7 @@ import numpy as np
 
 from restcab.duty.bank_temperature import ageing_per_year
 from restcab.duty.smallest import SCALE_MAX, CapacityNeed, capacity_need
-from restcab.engine.state import State
 from restcab.odds.pairs import SEED
-from restcab.odds.trials import Trial, arrive_trials
 from restcab.odds.unsure import Samples, draw
 from restcab.physics.arrays import FloatArray
 from restcab.season.held import judged_steps
@@ -41,7 +39,6 @@ class Place:
         self.spec, self.weather, self.samples = spec, weather, samples
         self.scene: Scene = make_scene(spec, weather)
         self.in_season = np.isin(self.scene.all_rests.start_time, self.scene.start_time)
-        self._arrived: dict[int, State] = {}
         self._drawn: dict[float, Samples] = {}
         self._ageing: dict[tuple[object, ...], FloatArray] = {}
 
@@ -89,12 +86,6 @@ class Place:
         if key not in self._ageing:
             self._ageing[key] = ageing_per_year(every, np.array(rated_ah)).T
         return self._ageing[key]
-
-    def arrived(self, rest: int, trial: Trial, samples: Samples) -> State:
-        """Cab of every sample at the start of a rest; no offer has a part in it."""
-        if rest not in self._arrived:
-            self._arrived[rest] = arrive_trials([trial], [samples])
-        return self._arrived[rest]
 
 
 def _equipped(scene: Scene, truck: Spec) -> Scene:
