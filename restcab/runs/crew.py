@@ -9,7 +9,7 @@ import os
 import signal
 import threading
 import traceback
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from multiprocessing import get_context, parent_process
 from multiprocessing.connection import Connection, wait
@@ -18,6 +18,7 @@ from typing import Any
 
 from restcab.errors import RestcabError
 from restcab.physics import threads
+from restcab.runs.waiting import Waiting
 
 THREAD_VARIABLES = (threads.LIMIT, *threads.LINEAR_ALGEBRA)
 """Threads of the engine and of linear algebra: one for each worker."""
@@ -50,10 +51,11 @@ class _Worker:
             self.process.start()
         theirs.close()
         self.task: int | None = None
+        self.last: int | None = None
 
     def give(self, index: int, task: Any) -> None:
         """Hand out a task; a worker that has died meanwhile is found by its closed pipe."""
-        self.task = index
+        self.task = self.last = index
         with suppress(BrokenPipeError, ConnectionResetError):
             self.pipe.send(task)
 
@@ -86,12 +88,17 @@ class Crew:
         What it is called with; they and the results must survive pickling.
     jobs
         Processes.
+    groups
+        What each task has in common with others, as for `Waiting`; by default nothing.
     """
 
-    def __init__(self, work: Callable[[Any], Any], tasks: Sequence[Any], jobs: int) -> None:
+    def __init__(
+        self, work: Callable[[Any], Any], tasks: Sequence[Any], jobs: int,
+        groups: Sequence[Hashable] | None = None,
+    ) -> None:  # fmt: skip
         self._work, self._tasks = work, tasks
-        self._waiting = list(range(len(tasks)))[::-1]
-        self._deaths = dict.fromkeys(self._waiting, 0)
+        self._waiting = Waiting(range(len(tasks)) if groups is None else groups)
+        self._deaths = dict.fromkeys(range(len(tasks)), 0)
         self._jobs, self._heard_of_any = min(jobs, len(tasks)), False
         self._workers: list[_Worker] = []
 
@@ -140,7 +147,8 @@ class Crew:
     def _give_next(self, worker: _Worker) -> None:
         worker.task = None
         if self._waiting:
-            index = self._waiting.pop()
+            others = [each.task for each in self._workers if each.task is not None]
+            index = self._waiting.take(worker.last, others)
             worker.give(index, self._tasks[index])
 
     def _heard(self, worker: _Worker) -> Iterator[tuple[int, Any]]:
@@ -170,7 +178,7 @@ class Crew:
         if not self._heard_of_any and sum(self._deaths.values()) >= _STILLBORN * self._jobs:
             raise WorkerLostError(_stillborn(worker.process.exitcode))
         if self._deaths[index] < _TRIES:
-            self._waiting.append(index)
+            self._waiting.put_back(index)
         else:
             yield index, WorkerLostError(_obituary(worker.process.exitcode))
         self._hire()

@@ -7,7 +7,7 @@ over as it comes, so that what is finished stays finished when the run is stoppe
 import asyncio
 import logging
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from concurrent.futures import CancelledError
 from contextlib import contextmanager
 from functools import partial
@@ -36,6 +36,7 @@ def run_tasks(
     *,
     jobs: int = 1,
     cluster: str | None = None,
+    groups: Sequence[Hashable] | None = None,
 ) -> None:
     """Run all tasks and hand over each result as it comes.
 
@@ -51,6 +52,9 @@ def run_tasks(
         Processes; 1 works in this one.
     cluster
         Address of a Dask scheduler to use instead.
+    groups
+        What each task has in common with others, so that one process does them one after another;
+        by default nothing. A scheduler has its own way.
 
     Raises
     ------
@@ -73,7 +77,7 @@ def run_tasks(
         for index, result in _on_cluster(work, tasks, cluster):
             take(index, result)
     elif jobs > 1 and len(tasks) > 1:
-        _in_processes(work, tasks, jobs, take)
+        _in_processes(work, tasks, jobs, groups, take)
     else:
         for index, task in enumerate(tasks):
             take(index, _caught(work, task))
@@ -93,10 +97,11 @@ def _in_processes(
     work: Callable[[_Task], _Done],
     tasks: Sequence[_Task],
     jobs: int,
+    groups: Sequence[Hashable] | None,
     take: Callable[[int, "_Done | RestcabError"], None],
 ) -> None:
     """Run the tasks in fresh processes; when stopped, what they had finished is taken first."""
-    with Crew(partial(_caught, work), tasks, jobs) as crew:
+    with Crew(partial(_caught, work), tasks, jobs, groups) as crew:
         try:
             for index, result in crew.results():
                 take(index, result)

@@ -108,10 +108,14 @@ def _key_there(spec: Spec, climate: str, draw: int) -> str:
     return cache.cache_key(spec=tables, climate=climate_key(climate, draw))
 
 
+_weather_there = lru_cache(maxsize=1)(climate_weather)
+"""The climate asked for last is remembered: a fleet's trucks rest in one after another."""
+
+
 @lru_cache(maxsize=1)
 def _scene_there(there: _TruckThere) -> Scene:
     spec, climate, draw = there.spec, there.climate, there.draw
-    weather = climate_weather(climate, draw)
+    weather = _weather_there(climate, draw)
     site = site_of(spec, weather)
     key = cache.cache_key(
         climate=climate_key(climate, draw), cab=plain_cab(spec.cab), site=asdict(site),

@@ -264,7 +264,10 @@ def _rows(
             add(waiting.pop(key), physics)
     if rows and on_progress is not None:
         on_progress(len(rows), len(tasks), "read back")
-    missing = list(waiting.items())
+    # What sky and ground are like in a climate is made once, by whoever works there.
+    places = dict.fromkeys(task.climate for task in tasks)
+    in_order = {climate: number for number, climate in enumerate(places)}
+    missing = sorted(waiting.items(), key=lambda item: in_order[item[1][0].climate])
 
     def finish(position: int, physics: Physics) -> None:
         key, some = missing[position]
@@ -274,7 +277,9 @@ def _rows(
         if on_progress is not None:
             on_progress(len(rows), len(tasks), some[0].label)
 
-    run_tasks(work, [some[0] for _, some in missing], finish, jobs=jobs, cluster=cluster)
+    pieces = [some[0] for _, some in missing]
+    climates = [(task.climate, task.draw) for task in pieces]
+    run_tasks(work, pieces, finish, jobs=jobs, cluster=cluster, groups=climates)
     if keep and missing:
         cache.trim()
     return rows
