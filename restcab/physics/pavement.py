@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from restcab.physics import films
-from restcab.physics.arrays import FloatArray
+from restcab.physics.arrays import FloatArray, FloatLike
 from restcab.physics.compiled import compiled, plain
 
 DEPTH_M: Final = 2.0
@@ -153,18 +153,21 @@ def ground_temperature_c(
     modes = _modes(ground.layers, step_s, depth_m)
     to_sky = ground.emittance * exposure.sky_view
     to_walls = ground.emittance * (1.0 - exposure.sky_view)
+    forced = films.forced_outside(wind)
+
+    def film_of(warmer_k: FloatLike) -> FloatArray:
+        own = films.natural(warmer_k, 1.0)
+        return films.outside_blend(own, forced, SURFACE_ROUGHNESS)
+
     # A guess for the films of the first pass: half of the sun goes to air and sky at once.
-    surface = air + 0.5 * sun / (films.outside(10.0, 1.0, wind, SURFACE_ROUGHNESS) + 5.0)
-    states = np.empty(0)
-    for _ in range(passes):
-        film = films.outside(surface - air, 1.0, wind, SURFACE_ROUGHNESS)
-        film = film + to_walls * films.radiative(surface, air)
+    found = (air + 0.5 * sun / (film_of(10.0) + 5.0))[np.newaxis]
+    for left in reversed(range(passes)):
+        surface = found[0]
+        film = film_of(surface - air) + to_walls * films.radiative(surface, air)
         to_cold = to_sky * films.radiative(surface, sky)
-        states, flux = _march(modes, sun + film * air + to_cold * sky, film + to_cold)
-        surface = states @ modes.surface + flux * (modes.from_flux @ modes.surface)
-    whole = states + flux[:, :, None] * modes.from_flux
-    shapes = np.stack([_shape_at(modes, depth) for depth in depths_m])
-    return np.asarray(np.einsum("tpm,dm->dtp", whole, shapes))
+        depths = (0.0,) if left else depths_m
+        found = _march(modes, sun + film * air + to_cold * sky, film + to_cold, depths)
+    return found
 
 
 def _column(values: FloatArray) -> FloatArray:
@@ -172,32 +175,34 @@ def _column(values: FloatArray) -> FloatArray:
     return values[:, None] if values.ndim == 1 else values
 
 
-def _march(modes: _Modes, gain: FloatArray, film: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Go through the series: modes before each step's own flux, and that flux [W/m²].
+def _march(
+    modes: _Modes, gain: FloatArray, film: FloatArray, depths_m: Sequence[float]
+) -> FloatArray:
+    """Go through the series: temperatures at some depths [°C], shape (n_depth, n_time, n_part).
 
     ``gain`` and ``film`` make the flux into the ground ``gain - film * surface``, (n_time, n_part).
     """
-    n_time, n_part = gain.shape
-    n_mode = modes.kept.size
     response = float(modes.from_flux @ modes.surface)
     carried = modes.kept * modes.from_flux + modes.from_last_flux
-    states, fluxes = np.empty((n_time, n_part, n_mode)), np.empty((n_time, n_part))
+    shapes = np.stack([_shape_at(modes, depth) for depth in depths_m])
+    found = np.empty((len(shapes), *gain.shape))
     # A uniform ground in balance with the mean of the series, and no flux.
     start = gain.mean(axis=0) / film.mean(axis=0)
     state = start[:, None] * (modes.shapes.T @ modes.capacity)
     damped = 1.0 / (1.0 + film * response)
     compiled(march_ground)(
         plain(modes.kept), plain(modes.surface), plain(carried), plain(gain * damped),
-        plain(film * damped), plain(state), states, fluxes,
+        plain(film * damped), plain(state), plain(shapes), plain(shapes @ modes.from_flux), found,
     )  # fmt: skip
-    return states, fluxes
+    return found
 
 
 def march_ground(
     kept: FloatArray, surface: FloatArray, carried: FloatArray, gain: FloatArray,
-    film: FloatArray, state: FloatArray, states: FloatArray, fluxes: FloatArray,
+    film: FloatArray, state: FloatArray, shapes: FloatArray, answers: FloatArray,
+    found: FloatArray,
 ) -> None:  # fmt: skip
-    """Fill in the modes before each step and its flux, part by part of the ground.
+    """Fill in temperatures at some depths, part by part of the ground.
 
     Parameters
     ----------
@@ -209,18 +214,24 @@ def march_ground(
         shape (n_time, n_part).
     state
         Modes at the start, shape (n_part, n_mode); changed in place.
-    states, fluxes
-        Filled in; shapes (n_time, n_part, n_mode) and (n_time, n_part).
+    shapes, answers
+        What each mode is at each depth, shape (n_depth, n_mode), and what a step's own flux adds
+        there, (n_depth,).
+    found
+        Filled in; shape (n_depth, n_time, n_part).
     """
     n_time, n_part = gain.shape
-    for index in range(n_time):
-        for part in range(n_part):
+    for part in range(n_part):
+        for index in range(n_time):
             at_surface = 0.0
             for mode in range(kept.size):
-                states[index, part, mode] = state[part, mode]
                 at_surface += state[part, mode] * surface[mode]
             flux = gain[index, part] - film[index, part] * at_surface
-            fluxes[index, part] = flux
+            for depth in range(answers.size):
+                there = flux * answers[depth]
+                for mode in range(kept.size):
+                    there += state[part, mode] * shapes[depth, mode]
+                found[depth, index, part] = there
             for mode in range(kept.size):
                 state[part, mode] = state[part, mode] * kept[mode] + flux * carried[mode]
 
