@@ -162,9 +162,9 @@ def design_unit(rating: RatingPoint, constants: UnitConstants | None = None) -> 
             f"condense at {temp_cond:.0f} °C, above its limit of {fluid.temp_max_c:.0f} °C"
         )
         raise ValueError(msg)
-    enthalpy, entropy, density = fluid.suction_state(suction, temp_evap)
-    ratio = fluid.pressure_pa(temp_cond) / fluid.pressure_pa(temp_evap)
-    lift = fluid.enthalpy_at_entropy_j_per_kg(temp_cond, entropy) - enthalpy
+    pressure, enthalpy, entropy, density = fluid.suction_state(suction, temp_evap)
+    pressure_out, enthalpy_out = fluid.discharge_state(temp_cond, entropy)
+    ratio, lift = pressure_out / pressure, enthalpy_out - enthalpy
     mass_flow = gross_w / (
         enthalpy - fluid.enthalpy_liquid_j_per_kg(temp_cond - constants.subcooling_k)
     )
@@ -323,9 +323,9 @@ def _compress(
 ) -> tuple[FloatArray, FloatArray]:
     """Heat taken from the coil and electric power of the compressor [W]."""
     k, fluid = design.constants, design.refrigerant
-    enthalpy, entropy, density = fluid.suction_state(design.suction, evap)
-    ratio = fluid.pressure_pa(cond) / fluid.pressure_pa(evap)
-    lift = fluid.enthalpy_at_entropy_j_per_kg(cond, entropy) - enthalpy
+    pressure, enthalpy, entropy, density = fluid.suction_state(design.suction, evap)
+    pressure_out, enthalpy_out = fluid.discharge_state(cond, entropy)
+    ratio, lift = pressure_out / pressure, enthalpy_out - enthalpy
     swept = design.displacement_m3_per_s * speed
     mass_flow = density * swept * volumetric_efficiency(k, ratio, speed)
     effect = enthalpy - fluid.enthalpy_liquid_j_per_kg(cond - k.subcooling_k)

@@ -13,7 +13,8 @@ bubble point at the same pressure. Reference state: saturated liquid at 0 °C ha
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -36,11 +37,16 @@ COEFFICIENT_FIELDS = (
 
 @dataclass(frozen=True)
 class SuctionLine:
-    """Vapour at one fixed superheat: coefficients in z alone, cheap to evaluate many times."""
+    """Vapour at one fixed superheat: coefficients in z alone, cheap to evaluate many times.
 
-    h_superheat: FloatArray
-    s_superheat: FloatArray
-    ln_density: FloatArray
+    Parameters
+    ----------
+    coefficients
+        Columns of the logarithm of the saturation pressure, of enthalpy, of entropy and of the
+        logarithm of density, shape (n_term, 4).
+    """
+
+    coefficients: FloatArray
 
 
 @dataclass(frozen=True)
@@ -89,17 +95,17 @@ class Refrigerant:
     @classmethod
     def from_dict(cls, table: Mapping[str, Any]) -> "Refrigerant":
         """Build from the mapping stored in a table file."""
-        fields = dict(table)
+        found = dict(table)
         for name in COEFFICIENT_FIELDS:
-            fields[name] = np.asarray(fields[name], dtype=np.float64)
-        return cls(**fields)
+            found[name] = np.asarray(found[name], dtype=np.float64)
+        return cls(**found)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the mapping stored in a table file: plain numbers with 11 digits."""
-        fields = dict(vars(self))
+        found = {entry.name: getattr(self, entry.name) for entry in fields(self)}
         for name in COEFFICIENT_FIELDS:
-            fields[name] = _rounded(fields[name].tolist())
-        return fields
+            found[name] = _rounded(found[name].tolist())
+        return found
 
     def _x(self, temp_sat_c: FloatLike) -> FloatArray:
         return distance_scaled(temp_sat_c, self.temp_critical_c, self.temp_min_c, self.temp_max_c)
@@ -143,26 +149,35 @@ class Refrigerant:
     def suction_line(self, superheat_k: float) -> SuctionLine:
         """Reduce the vapour tables to one fixed superheat [K]."""
         y = self._superheat_x(superheat_k)
-        return SuctionLine(
-            *(
-                _chebyshev(y, coefficients.T)
-                for coefficients in (self.h_superheat, self.s_superheat, self.ln_density)
-            )
-        )
+        tables = (self.h_superheat, self.s_superheat, self.ln_density)
+        return SuctionLine(_columns(self.ln_pressure, *(_chebyshev(y, t.T) for t in tables)))
 
     def suction_state(
         self, line: SuctionLine, temp_sat_c: FloatLike
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Enthalpy [J/kg], entropy [J/(kg K)] and density [kg/m3] along a `suction_line`."""
-        x = self._x(temp_sat_c)
-        enthalpy: FloatArray = _chebyshev(x, line.h_superheat)
-        entropy: FloatArray = _chebyshev(x, line.s_superheat)
-        return enthalpy, entropy, np.exp(_chebyshev(x, line.ln_density))
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """State along a `suction_line`.
 
-    def enthalpy_at_entropy_j_per_kg(
+        Parameters
+        ----------
+        line
+            From `suction_line` of this refrigerant.
+        temp_sat_c
+            Saturation temperature that belongs to the pressure [°C].
+
+        Returns
+        -------
+        tuple
+            Pressure [Pa], enthalpy [J/kg], entropy [J/(kg K)] and density [kg/m3].
+        """
+        ln_pressure, enthalpy, entropy, ln_density = _chebyshev(
+            self._x(temp_sat_c), line.coefficients
+        )
+        return np.exp(ln_pressure), enthalpy, entropy, np.exp(ln_density)
+
+    def discharge_state(
         self, temp_sat_c: FloatLike, entropy_j_per_kgk: FloatLike
-    ) -> FloatArray:
-        """Enthalpy of vapour at a saturation temperature and an entropy.
+    ) -> tuple[FloatArray, FloatArray]:
+        """Pressure and enthalpy of vapour at a saturation temperature and an entropy.
 
         Parameters
         ----------
@@ -174,16 +189,35 @@ class Refrigerant:
 
         Returns
         -------
-        FloatArray
-            Enthalpy [J/kg].
+        tuple
+            Pressure [Pa] and enthalpy [J/kg].
         """
         temp: FloatArray = np.asarray(temp_sat_c, dtype=np.float64)
-        x = self._x(temp)
-        excess = np.asarray(entropy_j_per_kgk) - _chebyshev(x, self.s_vapour)
+        ln_pressure, dew, *across = _chebyshev(self._x(temp), self._discharge)
+        excess = np.asarray(entropy_j_per_kgk) - dew
         y = 2.0 * np.maximum(excess, 0.0) / self.entropy_max_j_per_kgk - 1.0
-        x, y = np.broadcast_arrays(x, y)
-        dry = _chebyshev_2d(x, y, self.h_entropy)
-        return dry + (temp + KELVIN_OFFSET) * np.minimum(excess, 0.0)
+        y, *across = np.broadcast_arrays(y, *across)
+        dry = chebyshev.chebval(y, np.stack(across), tensor=False)
+        return np.exp(ln_pressure), dry + (temp + KELVIN_OFFSET) * np.minimum(excess, 0.0)
+
+    def enthalpy_at_entropy_j_per_kg(
+        self, temp_sat_c: FloatLike, entropy_j_per_kgk: FloatLike
+    ) -> FloatArray:
+        """Enthalpy of `discharge_state` alone [J/kg]."""
+        return self.discharge_state(temp_sat_c, entropy_j_per_kgk)[1]
+
+    @cached_property
+    def _discharge(self) -> FloatArray:
+        """Columns of the logarithm of pressure, of entropy at the dew line, and of `h_entropy`."""
+        return _columns(self.ln_pressure, self.s_vapour, *self.h_entropy.T)
+
+
+def _columns(*series: FloatArray) -> FloatArray:
+    """Coefficients side by side, shape (n_term, n_series): one sum for all of them."""
+    found = np.zeros((max(map(len, series)), len(series)))
+    for column, values in zip(found.T, series, strict=True):
+        column[: len(values)] = values
+    return found
 
 
 def _chebyshev(x: FloatArray, coefficients: FloatArray) -> FloatArray:

@@ -133,7 +133,9 @@ def test_slope_of_enthalpy_with_entropy_is_the_temperature():
 def test_suction_line_equals_the_full_table():
     fluid = refrigerant("R32")
     temps = np.linspace(-30.0, 25.0, 5)
-    enthalpy, entropy, density = fluid.suction_state(fluid.suction_line(7.0), temps)
+    line = fluid.suction_line(7.0)
+    pressure, enthalpy, entropy, density = fluid.suction_state(line, temps)
+    np.testing.assert_allclose(pressure, fluid.pressure_pa(temps), rtol=1e-12)
     np.testing.assert_allclose(enthalpy, fluid.enthalpy_vapour_j_per_kg(temps, 7.0), rtol=1e-12)
     np.testing.assert_allclose(entropy, fluid.entropy_vapour_j_per_kgk(temps, 7.0), rtol=1e-12)
     np.testing.assert_allclose(density, fluid.density_vapour_kg_per_m3(temps, 7.0), rtol=1e-12)
