@@ -101,10 +101,7 @@ class Flows(NamedTuple):
 
 def new_flows(n_case: int) -> Flows:
     """Room for the flows of a step."""
-    return Flows(
-        room(n_case), room(n_case), room(n_case), room(n_case), room(n_case), room(n_case),
-        room(n_case), room(n_case),
-    )  # fmt: skip
+    return Flows(*room((len(Flows._fields), n_case)))
 
 
 def check_plausible(state: State, time_h: float) -> None:

@@ -361,10 +361,12 @@ def _rows(network: Network, cases: Cases, storage_w_per_k: FloatArray) -> ChainR
     n_node, n_surface, _ = network.capacity_j_per_k.shape
     glass = np.array([part == "glass" for part in network.parts])
     scale = np.where(glass[:, None], 1.0, cases.ua_scale[None, :])
-    shape = (n_node, n_surface, len(cases))
+    inverse, rhs = room((2, n_node, n_surface, len(cases)))
+    link = room((len(network.link_w_per_k), n_surface, len(cases)))
+    np.multiply(network.link_w_per_k, scale, out=link)
     return ChainRows(
-        plain(network.outer, np.int64), storage_w_per_k,
-        in_room(network.link_w_per_k * scale), room(shape), room(shape), room(shape[1:]),
+        plain(network.outer, np.int64), storage_w_per_k, link, inverse, rhs,
+        room((n_surface, len(cases))),
     )  # fmt: skip
 
 

@@ -63,11 +63,11 @@ class WetFaces(NamedTuple):
 
 def wet_faces_of(n_zone: int, n_surface: int, n_case: int) -> WetFaces:
     """Room for the wet faces of a step."""
-    shape = (n_surface, n_case)
+    wet, offset, slope, fixed, faces = room((5, n_surface, n_case))
+    coldest_c, dry_from_c = room((2, n_zone, n_case))
     return WetFaces(
-        room(shape), room(shape), room(shape), room(shape),
-        room(shape, dtype=np.bool_), room(shape), room((n_zone, n_case)),
-        room((n_zone, n_case)), room(n_surface, dtype=np.bool_),
+        wet, offset, slope, fixed, room((n_surface, n_case), dtype=np.bool_), faces, coldest_c,
+        dry_from_c, room(n_surface, dtype=np.bool_),
     )  # fmt: skip
 
 
