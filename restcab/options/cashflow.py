@@ -4,6 +4,7 @@ Interest is reckoned by numpy-financial.
 """
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -87,11 +88,17 @@ def level_cost_usd(net_present_cost_usd: float, discount_frac: float, years: flo
     years
         Years, above 0; need not be whole.
     """
+    return net_present_cost_usd * _level_cost_of_one(discount_frac, years)
+
+
+@lru_cache(maxsize=64)
+def _level_cost_of_one(discount_frac: float, years: float) -> float:
+    """Share of a present value that each year pays back; options by the thousand have the same."""
     import numpy_financial as npf
 
     # Its annuity loses its digits where a year's interest is next to nothing.
     rate = discount_frac if abs(discount_frac) > _INTEREST_LEAST_FRAC else 0.0
-    return -float(npf.pmt(rate, years, net_present_cost_usd))
+    return -float(npf.pmt(rate, years, 1.0))
 
 
 def payback_years(flows: FloatArray, baseline: FloatArray) -> float | None:
