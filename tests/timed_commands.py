@@ -26,16 +26,24 @@ class Cost(NamedTuple):
 def seconds_of(words, cache=None):
     """Run a command with its answer thrown away; ``cache``: the user's cache directory."""
     place = {} if cache is None else {userdir.DIRECTORY_VARIABLE: str(cache)}
+    own = {**os.environ, "OPENBLAS_NUM_THREADS": "1", **place}
+    return _cost([sys.executable, "-c", PROGRAM, *map(str, words)], own, (0, 3))
+
+
+def processor_s(words):
+    """Processor time of any program [s]."""
+    return _cost(words, dict(os.environ), (0,)).cpu_s
+
+
+def _cost(words, environment, good_codes):
     begin = perf_counter()
     process = subprocess.Popen(
-        [sys.executable, "-c", PROGRAM, *map(str, words)],
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-        env={**os.environ, "OPENBLAS_NUM_THREADS": "1", **place},
-    )  # fmt: skip
+        words, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment
+    )
     # Of this process and its workers alone, unlike the counters of all children.
     _, status, used = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)
-    assert process.returncode in (0, 3)
+    assert process.returncode in good_codes
     return Cost(used.ru_utime + used.ru_stime, perf_counter() - begin)
 
 

@@ -227,6 +227,36 @@ def surer_bank(
     rest: int | None = None,
     tried: Tried | None = None,
 ) -> SeasonBank:
+    """Find the bank as `bank_if_any` does, or say why there is none.
+
+    Parameters
+    ----------
+    scene, scale, run, load, held, wanted_frac, rest, tried
+        As for `bank_if_any`.
+
+    Raises
+    ------
+    RequirementNotMet
+        If no bank is large enough, or none is refilled.
+    """
+    tried = tried or Tried()
+    found = bank_if_any(scene, scale, run, load, held, wanted_frac, rest, tried)
+    if found is None:
+        deciding = bank_need(scene, load, held).rest if rest is None else rest
+        raise RequirementNotMet(_no_bank(_trial(scene, deciding, scale), wanted_frac, tried))
+    return found
+
+
+def bank_if_any(
+    scene: Scene,
+    scale: float,
+    run: RestRun,
+    load: BankLoad,
+    held: BoolArray,
+    wanted_frac: float,
+    rest: int | None = None,
+    tried: Tried | None = None,
+) -> SeasonBank | None:
     """Find the bank for a probability: for the rest that decides it, and for the weeks of duty.
 
     Parameters
@@ -240,10 +270,15 @@ def surer_bank(
     tried
         Samples of this truck that were run before; those run here are added.
 
+    Returns
+    -------
+    SeasonBank or None
+        None if no bank holds the deciding rest so surely.
+
     Raises
     ------
     RequirementNotMet
-        If no bank is large enough, or none is refilled.
+        If no bank holds the weeks of duty, or none is refilled.
     """
     if wanted_frac <= 0.0:
         return season_bank(scene, scale, run, load, held)
@@ -252,7 +287,7 @@ def surer_bank(
         rest = need.rest
     pair = confident_bank(scene, rest, scale, wanted_frac, tried)
     if pair is None:
-        raise RequirementNotMet(_no_bank(_trial(scene, rest, scale), wanted_frac, tried))
+        return None
     least_ah = max(pair.rated_ah, (pair.strings - 1) * scene.spec.bank.rated_ah * _NEXT_STRING)
     if least_ah >= need.rated_ah:
         need = BankNeed(least_ah, rest)

@@ -123,9 +123,11 @@ def bank_for(
     some = samples.take(slice(0, guess_samples))
     fed = tried.fed([trial], [some])
     if fed.cool.mean() < wanted_frac:
-        if len(some) < len(samples):  # so few may be unlucky
-            return bank_for(trial, samples, wanted_frac, strings_max, tried=tried)
-        return None
+        at_best_frac = 1.0 - float((~fed.cool).sum()) / len(samples)
+        if len(some) == len(samples) or at_best_frac < wanted_frac:
+            return None
+        # So few may be unlucky.
+        return bank_for(trial, samples, wanted_frac, strings_max, tried=tried)
 
     # Those that grow too warm ask for more than any bank: they stand behind all others.
     place = min(math.ceil(wanted_frac * len(some)), len(some)) - 1

@@ -4,16 +4,17 @@ import json
 import os
 import subprocess
 import sys
-from pathlib import Path
 from time import perf_counter
 
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
-from timed_commands import cold_cache
+from timed_commands import EXAMPLES, cold_cache, processor_s, seconds_of
 
 from restcab.runs import cache
 
-TRUCK = Path(__file__).parents[2] / "examples" / "white-raised-roof.toml"
+TRUCK = EXAMPLES / "white-raised-roof.toml"
+LIBRARIES = [sys.executable, "-c", "import pandas, pvlib"]
+ROUNDS = 3
 PROGRAM = "from restcab.cli.main import run; run()"
 ONE_PASS = """
 import sys
@@ -100,4 +101,28 @@ def test_one_pass(benchmark: BenchmarkFixture, monkeypatch, tmp_path) -> None:
     sys.stdout.write(
         f"{RESTS} rests, one pass: {cold_s:.1f} s of wall clock cold, {kept_s:.1f} s with weather "
         f"and sun kept (aim: 5)\n"
+    )
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("jobs", [1, CORES])
+def test_example_fleet(benchmark: BenchmarkFixture, monkeypatch, tmp_path, jobs) -> None:
+    """Processor time of the example fleet against that of loading two libraries, best of some."""
+    if benchmark.disabled:
+        pytest.skip("a benchmark for a free machine: --benchmark-enable runs it")
+    monkeypatch.setenv("OMP_NUM_THREADS", "1")
+    # pip compiles what it installs; a checkout is compiled by its first run, if that is allowed.
+    monkeypatch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
+    words = ("regions", EXAMPLES / "fleet.toml", "--jobs", jobs, "--json")
+    costs, yardsticks_s = [], []
+    for index in range(ROUNDS):
+        cache_path = cold_cache(tmp_path / f"cache {index}")
+        costs.append(seconds_of(words, cache_path))
+        yardsticks_s.append(processor_s(LIBRARIES))
+    ratio = min(cost.cpu_s for cost in costs) / min(yardsticks_s)
+    benchmark.extra_info.update(ratio=ratio, wall_s=min(cost.wall_s for cost in costs))
+    benchmark.pedantic(processor_s, args=(LIBRARIES,), rounds=1)
+    sys.stdout.write(
+        f"example fleet, {jobs} processes: {ratio:.1f} times the yardstick (aim: at most 20), "
+        f"{min(cost.wall_s for cost in costs):.1f} s of wall clock\n"
     )

@@ -245,6 +245,25 @@ def test_a_bank_at_the_end_of_the_search_is_tried_before_none_is_found():
     assert reached < 0.9
 
 
+def test_a_unit_that_cannot_reach_the_share_any_more_is_given_up_early():
+    one = replace(trial("rest.arrival=soaked", "rest.start=15:00"), unit_scale=0.7)
+    tried = Tried()
+    assert bank_for(one, samples(one, 128), 0.9, 20, 64, tried) is None
+    assert len(tried._place) == 64
+
+
+def test_bad_luck_with_the_first_samples_decides_nothing():
+    """All that grow too warm come first, and are as many as may fail."""
+    one = replace(trial("rest.arrival=soaked", "rest.start=15:00"), unit_scale=0.8)
+    some = samples(one, 128)
+    cool = Tried().fed([one], [some]).cool
+    assert 0 < (~cool).sum() < 64
+    worst_first, wanted_frac = some.take(np.argsort(cool, kind="stable")), 0.8 * cool.mean()
+    pair = bank_for(one, some, wanted_frac, 40)
+    assert pair is not None
+    assert bank_for(one, worst_first, wanted_frac, 40, 64).strings == pair.strings
+
+
 def test_what_falls_short_is_never_rounded_up_to_what_was_asked():
     assert pairs._fallen_short(0.8999) == "89.9%"
     assert pairs._fallen_short(0.0) == "0.0%"
