@@ -46,7 +46,9 @@ def _taken(values: FloatArray, index: IntArray) -> FloatArray:
 
 
 def join_states(pieces: Sequence[State]) -> State:
-    """Put the states of chunks side by side along the case axis."""
+    """Put the states of chunks side by side along the case axis; one alone is not copied."""
+    if len(pieces) == 1:
+        return pieces[0]
     return State(*(np.concatenate(parts, axis=-1) for parts in zip(*pieces, strict=True)))
 
 

@@ -30,7 +30,8 @@ class LeadIns:
     def __init__(self, network: Network, forcing: Forcing, options: RunOptions) -> None:
         self.network, self.forcing, self.options = network, forcing, options
         self._place: dict[bytes, int] = {}
-        self._arrived: State | None = None
+        self._first: list[int] = []
+        self._arrived: list[State] = []
 
     def of(self, cases: Cases) -> State:
         """Return cases after their lead-in, for ``arrived`` of a run."""
@@ -41,15 +42,19 @@ class LeadIns:
             return arrive(self.network, self.forcing, cases, self.options)
         if missing:
             self._add(missing, cases.take(np.fromiter(missing.values(), dtype=np.intp)))
-        assert self._arrived is not None
-        return self._arrived.take(self._places(keys))
+        return self._taken(np.array([self._place[key] for key in keys], dtype=np.intp))
 
     def _add(self, keys: dict[bytes, int], cases: Cases) -> None:
         """Lead cases in and remember them."""
-        found = arrive(self.network, self.forcing, cases, self.options)
         first = len(self._place)
+        self._arrived.append(arrive(self.network, self.forcing, cases, self.options))
+        self._first.append(first)
         self._place.update({key: first + index for index, key in enumerate(keys)})
-        self._arrived = found if self._arrived is None else join_states([self._arrived, found])
 
-    def _places(self, keys: list[bytes]) -> IntArray:
-        return np.array([self._place[key] for key in keys], dtype=np.intp)
+    def _taken(self, places: IntArray) -> State:
+        """Copy remembered cases; as a rule they were led in together."""
+        together = int(np.searchsorted(self._first, places.min(), side="right")) - 1
+        some, first = self._arrived[together], self._first[together]
+        if places.max() >= first + some.air_c.shape[-1]:
+            some, first = join_states(self._arrived), 0
+        return some.take(places - first)

@@ -51,6 +51,17 @@ def test_each_rest_is_led_in_once(scene, led_in):
     assert led_in == [2, 29, 31, 365 - 31]
 
 
+@pytest.mark.parametrize("asked", [[2, 3], [3, 4], [5, 2], [1, 2]])
+def test_rests_led_in_at_different_times_are_found_again(scene, asked):
+    for some in ([0, 1], [2, 3], [4, 5]):
+        scene.lead_ins.of(scene.cases(np.array(some)))
+    together = scene.cases(np.array(asked))
+    same(
+        scene.lead_ins.of(together),
+        arrive(scene.network, scene.forcing, together, scene.options()),
+    )
+
+
 def test_a_run_does_not_move_what_is_remembered(scene):
     before = scene.lead_ins.of(scene.cases())
     scene.run(None)
