@@ -27,7 +27,7 @@ from restcab.engine.state import (
     State,
     new_flows,
 )
-from restcab.engine.step import HELD, Cab, begin_step, end_step
+from restcab.engine.step import HELD, Cab, begin_step, end_step, meter_step
 from restcab.engine.unit_rows import UnitArrays, UnitRoom, UnitStep, unit_room_of
 from restcab.engine.unit_step import act_all
 from restcab.engine.zones import Equations, free_bunk
@@ -220,7 +220,9 @@ def march(
         is_wet = begin_step(cab, state, moment, gains, soak, speed, is_lit)
         if leg.rests and cab.held.how != HELD:
             act(equipment, cab.equations, moment, action, heat_w)
-        end_step(cab, state, moment, gains, action, is_wet, is_lit, flows)
+        end_step(cab, state, action, is_wet)
+        if leg.rests:
+            meter_step(cab, state, moment, gains, action, is_lit, flows)
         if len(origins.air_k) > 0:
             advance_origins(origins, cab, state, moment, gains, action, is_wet)
         if leg.driven:

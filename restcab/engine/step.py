@@ -181,14 +181,10 @@ def hold_the_cold(held: AirHeld, solved: FloatArray) -> bool:
     return found
 
 
-def end_step(
-    cab: Cab, state: State, moment: Moment, gains: Gains, action: Action, is_wet: bool,
-    is_lit: bool, flows: Flows,
-) -> None:  # fmt: skip
-    """Carry what the unit does to the end of the step.
+def end_step(cab: Cab, state: State, action: Action, is_wet: bool) -> None:
+    """Carry what the unit does to the end of the step; changes ``state`` in place.
 
-    Changes ``state`` in place and fills in ``flows`` across the cab's boundary, from the solved
-    temperatures. All else is as for :func:`begin_step`.
+    ``is_wet`` is what :func:`begin_step` found.
     """
     shell, films, rows, ends = cab.shell, cab.films, cab.rows, cab.ends
     after_heat(cab.equations, action, ends)
@@ -213,9 +209,16 @@ def end_step(
             shell.zone, cab.wet, ends.vapour, state.nodes_c, cab.step_s, state.water_kg,
             cab.taken_kg_per_s,
         )  # fmt: skip
+
+
+def meter_step(
+    cab: Cab, state: State, moment: Moment, gains: Gains, action: Action, is_lit: bool,
+    flows: Flows,
+) -> None:  # fmt: skip
+    """Fill in what flowed across the cab's boundary in a step that has come to its end."""
     meter(
         cab.outer, state, cab.outer_faces, cab.gaps, cab.gap_faces, cab.sunlit, cab.sun_inside,
-        moment, films.streams, gains, action, is_lit, flows,
+        moment, cab.films.streams, gains, action, is_lit, flows,
     )  # fmt: skip
 
 
@@ -335,7 +338,8 @@ class Stepper:
             free: Free = free_bunk(cab.equations)
             action = Action(*map(plain, control.act(free, moment, cab.step_s)))
         flows = new_flows(n_case)
-        compiled(end_step)(cab, state, moment, gains, action, is_wet, is_lit, flows)
+        compiled(end_step)(cab, state, action, is_wet)
+        compiled(meter_step)(cab, state, moment, gains, action, is_lit, flows)
         return flows
 
     def stored_j(self, state: State) -> FloatArray:
