@@ -162,6 +162,8 @@ def _head(kind: str, name: str, content: bytes) -> bytes:
 def _make_home() -> None:
     """Make the folder with its marker; one that is there already is left as it is."""
     home = cache_dir()
+    if _is_marked(home):
+        return
     home.parent.mkdir(parents=True, exist_ok=True)
     try:
         home.mkdir(mode=0o700)

@@ -24,11 +24,13 @@ from restcab.weather.synthesis import synthesise
 
 _STATION = ("latitude_deg", "longitude_deg", "elevation_m", "utc_offset_h")
 _TEXTS = ("name", "source")
+_KEPT_KEYS = 256
 _NOT_FELT = ("money", "options", "claim")
 _STARTS = ("start_h", "season")
 """Tables that a scene does not feel, and keys of [rest] that say when its rests begin."""
 
 
+@lru_cache(maxsize=_KEPT_KEYS)
 def climate_key(climate: str, draw: int = 0) -> str:
     """Hash of a climate's facts, of which year is drawn and of the code that draws it."""
     return cache.cache_key(climate=climate_text(climate), draw=draw)

@@ -157,6 +157,17 @@ def test_no_name_leads_out_of_the_folder(name):
         userdir.keep("..", f"{KEY}.npz", b"")
 
 
+def test_keeping_one_more_looks_at_none_of_the_others(saved, monkeypatch):
+    """A national study keeps tens of thousands: each would take longer than the one before."""
+
+    def listed(folder: Path) -> None:
+        raise AssertionError(f"{folder} was listed")
+
+    monkeypatch.setattr(Path, "iterdir", listed)
+    cache.save("kind", OTHER, ARRAYS)
+    assert cache.load("kind", OTHER)["x"].tolist() == [0.0, 1.0, 2.0]
+
+
 def test_what_a_killed_run_left_is_removed_after_a_day(saved, home):
     aside = home / "kind" / f".restcab-{'0' * 32}.part"
     aside.write_bytes(b"half a row")
