@@ -6,9 +6,10 @@ ends, or at the middle of its sunlit part when the sun rises or sets within it.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
-import pandas as pd
+from numpy.polynomial.polynomial import polyval, polyvander
 
 from restcab.physics.arrays import BoolArray, FloatArray, IntArray
 from restcab.weather.schema import TimeArray, Weather
@@ -19,6 +20,10 @@ ALTITUDE_RISE_DEG = -0.833
 _HALF_HOUR_S = 1800.0
 _NADIR_DEG = -90.0
 _DEG_PER_HOUR = 15.0
+_DAY_S = 86400.0
+_REFRACTION_RISE_DEG = 0.5667
+"""Refraction of a rising sun, which tells where there is none any more: NREL/TP-560-34302 (2003)
+ch. 3.12 (from memory)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,7 +122,7 @@ def sun_at(
     temp_air_c: float = 12.0,
     delta_t_s: float = 67.0,
 ) -> tuple[FloatArray, FloatArray]:
-    """Altitude and azimuth of the sun at instants, by the NREL algorithm in pvlib.
+    """Altitude and azimuth of the sun at instants, by the steps of the NREL algorithm in pvlib.
 
     Parameters
     ----------
@@ -138,22 +143,74 @@ def sun_at(
         Altitude with refraction [deg] and azimuth from true north [deg], shape (n,).
     """
     import pvlib
+    from pvlib import spa
 
     if pressure_pa is None:
         pressure_pa = float(pvlib.atmosphere.alt2pres(elevation_m))
-    position = pvlib.solarposition.spa_python(
-        pd.DatetimeIndex(times_utc, tz="UTC"),
-        latitude_deg,
-        longitude_deg,
-        altitude=elevation_m,
-        pressure=pressure_pa,
-        temperature=temp_air_c,
-        delta_t=delta_t_s,
+    place = latitude_deg, longitude_deg, elevation_m
+    altitude_deg, azimuth_deg = _seen_from(place, _among_the_stars(times_utc, delta_t_s))
+    refraction_deg = spa.atmospheric_refraction_correction(
+        pressure_pa / 100.0, temp_air_c, altitude_deg, _REFRACTION_RISE_DEG
     )
-    return (
-        position["apparent_elevation"].to_numpy(dtype=np.float64),
-        position["azimuth"].to_numpy(dtype=np.float64),
+    return altitude_deg + refraction_deg, azimuth_deg
+
+
+def _seen_from(
+    place: tuple[float, float, float], among_the_stars: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Altitude without air and azimuth [deg] at a place: latitude, longitude [deg], height [m]."""
+    from pvlib import spa
+
+    latitude_deg, longitude_deg, elevation_m = place
+    sidereal_deg, ascension_deg, declination_deg, distance_au = among_the_stars
+    hour_angle_deg = spa.local_hour_angle(sidereal_deg, longitude_deg, ascension_deg)
+    # Seen from the place itself instead of from the middle of the earth.
+    parallax_deg, reduced = spa.equatorial_horizontal_parallax(distance_au), spa.uterm(latitude_deg)
+    x = spa.xterm(reduced, latitude_deg, elevation_m)
+    y = spa.yterm(reduced, latitude_deg, elevation_m)
+    shift_deg = spa.parallax_sun_right_ascension(x, parallax_deg, hour_angle_deg, declination_deg)
+    seen_deg = spa.topocentric_sun_declination(
+        declination_deg, x, y, parallax_deg, shift_deg, hour_angle_deg
     )
+    hour_angle_deg = spa.topocentric_local_hour_angle(hour_angle_deg, shift_deg)
+    altitude_deg = spa.topocentric_elevation_angle_without_atmosphere(
+        latitude_deg, seen_deg, hour_angle_deg
+    )
+    from_south_deg = spa.topocentric_astronomers_azimuth(hour_angle_deg, seen_deg, latitude_deg)
+    return np.asarray(altitude_deg), np.asarray(spa.topocentric_azimuth_angle(from_south_deg))
+
+
+def _among_the_stars(times_utc: TimeArray, delta_t_s: float) -> FloatArray:
+    """Place of the sun as seen from the middle of the earth, shape (4, n).
+
+    Apparent sidereal time [deg], right ascension and declination [deg], and distance [au]. They
+    are the same for all places on earth, and to work them out takes most of the time.
+    """
+    seconds = times_utc.astype("datetime64[ns]").astype(np.int64) / 1e9
+    day = np.floor(seconds / _DAY_S)
+    days = np.unique(day)
+    course = _course_of_days(days.tobytes(), delta_t_s)[:, :, np.searchsorted(days, day)]
+    return np.asarray(polyval(seconds / _DAY_S - day, course, tensor=False))
+
+
+@lru_cache(maxsize=4)
+def _course_of_days(days: bytes, delta_t_s: float) -> FloatArray:
+    """Rows of `_among_the_stars` over some days: cubics in the part of the day that is over.
+
+    Coefficients of shape (4, 4, n_day), the constant first; the rows are the second axis. The sun
+    moves so evenly that cubics through four instants of a day are right to 1e-7 deg (computed).
+    """
+    from pvlib import spa
+
+    parts = np.linspace(0.0, 1.0, 4)
+    times = (np.frombuffer(days) + parts[:, np.newaxis]) * _DAY_S
+    nowhere = (times.ravel(), 0.0, 0.0, 0.0, 0.0, 0.0, delta_t_s, 0.0)
+    (distance,) = spa.solar_position(*nowhere, esd=True)
+    rows = np.stack([*spa.solar_position(*nowhere, sst=True), distance])
+    values = rows.reshape(4, *times.shape).swapaxes(0, 1)
+    values[:, :2] = np.unwrap(values[:, :2], period=360.0, axis=0)
+    found: FloatArray = np.tensordot(np.linalg.inv(polyvander(parts, 3)), values, axes=1)
+    return found
 
 
 def _sunlit_part(

@@ -12,7 +12,7 @@ from restcab.physics.lot import Lot
 from restcab.weather.design_day import chamber
 from restcab.weather.files import open_weather
 from restcab.weather.lot_sun import sun_on_ground
-from restcab.weather.position import day_of_year_of, solar_position
+from restcab.weather.position import day_of_year_of, solar_position, sun_at
 from restcab.weather.schema import COLUMN_NAMES, make_weather
 from restcab.weather.sun import HEADINGS_ANY_DEG, incident_truck
 
@@ -38,6 +38,24 @@ def _day(date, n=24):
 
 
 # --- position
+
+
+@pytest.mark.parametrize(
+    "place", [(30.0, -95.4, 29.0), (-35.0, 149.0, 600.0), (78.0, 15.6, 0.0), (0.0, 0.0, 3000.0)]
+)
+def test_sun_is_where_pvlib_has_it_at_any_instant(place):
+    """The sun's way among the stars is worked out at four instants of a day alone."""
+    seconds = np.random.default_rng(3).integers(0, 40 * 365 * 86400, 2000)
+    times = np.datetime64("1991-01-01T00:00:00") + seconds.astype("timedelta64[s]")
+    latitude, longitude, elevation = place
+    theirs = pvlib.solarposition.spa_python(
+        pd.DatetimeIndex(times, tz="UTC"), latitude, longitude, altitude=elevation,
+        pressure=pvlib.atmosphere.alt2pres(elevation), temperature=12.0, delta_t=67.0,
+    )  # fmt: skip
+    altitude, azimuth = sun_at(times, *place)
+    assert altitude == pytest.approx(theirs["apparent_elevation"].to_numpy(), abs=1e-6)
+    turned = (azimuth - theirs["azimuth"].to_numpy() + 180.0) % 360.0 - 180.0
+    assert np.abs(turned * np.cos(np.radians(altitude))).max() < 1e-6
 
 
 def test_position_is_at_mid_interval(greensboro):
