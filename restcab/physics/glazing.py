@@ -10,6 +10,7 @@ References
 """
 
 from dataclasses import dataclass
+from functools import cache, lru_cache
 from typing import Final
 
 import numpy as np
@@ -104,11 +105,20 @@ class Glazing:
 
     def diffuse(self) -> tuple[float, FloatArray]:
         """Transmittance, and absorptance of each pane, for radiation from the whole half-space."""
-        mu, weights = _half_space()
-        through, caught = self.beam(mu)
-        return float(np.sum(weights * through)), np.sum(weights * caught, axis=-1)
+        return _diffuse(self)
 
 
+# The windows of a truck are of a glass or two, and so are those of a fleet.
+@lru_cache(maxsize=16)
+def _diffuse(glazing: Glazing) -> tuple[float, FloatArray]:
+    mu, weights = _half_space()
+    through, caught = glazing.beam(mu)
+    caught_diffuse = np.sum(weights * caught, axis=-1)
+    caught_diffuse.flags.writeable = False
+    return float(np.sum(weights * through)), caught_diffuse
+
+
+@cache
 def _half_space() -> tuple[FloatArray, FloatArray]:
     """Cosines of incidence and their weights: isotropic radiance arrives with 2 µ dµ."""
     nodes, weights = np.polynomial.legendre.leggauss(24)
@@ -117,6 +127,7 @@ def _half_space() -> tuple[FloatArray, FloatArray]:
     return mu, weights * mu
 
 
+@lru_cache(maxsize=16)
 def pane_from_normal(
     transmittance_frac: float, absorptance_frac: float | None = None
 ) -> PaneOptics:

@@ -266,13 +266,12 @@ def _planes_by_day(
 
 def _mean_over_headings(day: dict[str, FloatArray], lit: BoolArray, which: IntArray) -> Incident:
     """Average planes over headings and set the dark hours to zero."""
+    # Share of the headings in which a surface is a plane, shape (n_surface, n_plane).
+    share = np.mean(which[:, :, np.newaxis] == np.arange(len(day["beam"])), axis=0)
 
     def mean(values: FloatArray) -> FloatArray:
-        total = values[which[0]]
-        for row in which[1:]:
-            total = total + values[row]
         out = np.zeros((len(lit), which.shape[1]))
-        out[lit] = (total / len(which)).T
+        out[lit] = (share @ values).T
         return out
 
     beam = mean(day["beam"])
