@@ -13,7 +13,7 @@ from restcab.duty.smallest import CapacityNeed
 from restcab.engine.record import RestRun, pick_run
 from restcab.engine.rests import BankSetup
 from restcab.errors import RequirementNotMet
-from restcab.odds.pairs import bank_if_any
+from restcab.odds.pairs import surer_bank
 from restcab.odds.tried import Tried
 from restcab.physics.arrays import BoolArray
 from restcab.season.heating import heater_of, run_kept
@@ -118,7 +118,7 @@ def bank_for_declared(
     """
     kept = is_held(scene.spec, endless)
     try:
-        return bank_if_any(scene.sized_for, 1.0, endless, load, kept, wanted_frac, tried=tried)
+        return surer_bank(scene.sized_for, 1.0, endless, load, kept, wanted_frac, tried=tried)
     except RequirementNotMet:
         return None
 

@@ -180,11 +180,13 @@ def _trial(scene: Scene, rest: int, scale: float) -> Trial:
     return Trial(scene, start_h, spec.rest.hours, spec.bank.bank_ah, scale)
 
 
-def _no_bank(trial: Trial, wanted_frac: float, tried: Tried) -> str:
-    """Say that no bank is large enough for a probability, and what stands in its way."""
-    spec = trial.scene.spec
+def no_bank(
+    scene: Scene, rest: int, scale: float, wanted_frac: float, tried: Tried
+) -> RequirementNotMet:
+    """Say that no bank is large enough, and what stands in its way; as for `confident_bank`."""
+    spec = scene.spec
     samples = draw(spec, SAMPLES, SEED)
-    largest = replace(trial, bank_ah=STRINGS_MAX * spec.bank.rated_ah)
+    largest = replace(_trial(scene, rest, scale), bank_ah=STRINGS_MAX * spec.bank.rated_ah)
     short = f"the largest does with {_fallen_short(tried.probability(largest, samples))}"
     bank = largest.bank(samples, np.full(len(samples), largest.bank_ah))
     empty_frac = float((bank.soc_start_frac <= bank.params.reserve_frac).mean())
@@ -193,7 +195,7 @@ def _no_bank(trial: Trial, wanted_frac: float, tried: Tried) -> str:
             f", for in {100.0 * empty_frac:.0f}% of the samples the rest begins with no more than "
             f"the reserve in the bank (claim.charge_missing = {spec.claim.charge_missing_frac:g})"
         )
-    return (
+    return RequirementNotMet(
         f"no bank of up to {STRINGS_MAX} strings of the declared battery holds the deciding rest "
         f"with a probability of {100.0 * wanted_frac:g}%: {short}; --confidence 0 sizes for the "
         "truck exactly as declared"
@@ -218,36 +220,6 @@ def surer_unit(
 
 
 def surer_bank(
-    scene: Scene,
-    scale: float,
-    run: RestRun,
-    load: BankLoad,
-    held: BoolArray,
-    wanted_frac: float,
-    rest: int | None = None,
-    tried: Tried | None = None,
-) -> SeasonBank:
-    """Find the bank as `bank_if_any` does, or say why there is none.
-
-    Parameters
-    ----------
-    scene, scale, run, load, held, wanted_frac, rest, tried
-        As for `bank_if_any`.
-
-    Raises
-    ------
-    RequirementNotMet
-        If no bank is large enough, or none is refilled.
-    """
-    tried = tried or Tried()
-    found = bank_if_any(scene, scale, run, load, held, wanted_frac, rest, tried)
-    if found is None:
-        deciding = bank_need(scene, load, held).rest if rest is None else rest
-        raise RequirementNotMet(_no_bank(_trial(scene, deciding, scale), wanted_frac, tried))
-    return found
-
-
-def bank_if_any(
     scene: Scene,
     scale: float,
     run: RestRun,

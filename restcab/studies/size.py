@@ -20,7 +20,7 @@ from restcab.odds.declared_pair import (
     warmest_c,
     weather_life,
 )
-from restcab.odds.pairs import Asked, Odds, pair_odds, surer_bank, surer_unit
+from restcab.odds.pairs import Asked, Odds, no_bank, pair_odds, surer_bank, surer_unit
 from restcab.odds.tried import Tried
 from restcab.physics.battery.bank import runtime_h
 from restcab.results.result import Result
@@ -88,7 +88,10 @@ def size(spec: Spec, weather: Weather, confidence: float | None = None) -> Resul
         need = surer_unit(scene, need, bank, wanted)
         load = bank_load(scene, need.run.drain_w, need.run.temp_out_c)
         rest = bank.need.rest
-        bank = surer_bank(worn, need.run_scale, need.run, load, need.held, wanted, rest, tried)
+        found = surer_bank(worn, need.run_scale, need.run, load, need.held, wanted, rest, tried)
+        if found is None:
+            raise no_bank(worn, rest, need.run_scale, wanted, tried)
+        bank = found
     held = need.held & bank.carried.held
     given = declared_pair(scene)
     odds = _odds(scene, need, bank, given, tried)

@@ -11,7 +11,7 @@ from reference.even_samples import COUNT
 from restcab.claims.hot_day import claim_day
 from restcab.duty import outlast
 from restcab.duty.bank_course import bank_load
-from restcab.duty.smallest import SCALE_MAX
+from restcab.duty.smallest import SCALE_MAX, bank_need
 from restcab.errors import InputError, RequirementNotMet
 from restcab.odds import pairs, trials, tried, unsure
 from restcab.odds.search import bank_for, unit_for
@@ -277,9 +277,11 @@ def test_a_search_for_a_bank_in_vain_says_what_the_largest_reaches(monkeypatch):
     )
     run = run_kept(scene, scene.unit(1.0, len(scene.start_h)))
     load = bank_load(scene, run.drain_w, run.temp_out_c)
-    with pytest.raises(RequirementNotMet) as caught:
-        pairs.surer_bank(scene, 1.0, run, load, is_held(scene.spec, run), 0.9)
-    wanted, reached = re.findall(r"([\d.]+)%", str(caught.value))
+    held = is_held(scene.spec, run)
+    assert pairs.surer_bank(scene, 1.0, run, load, held, 0.9) is None
+    error = pairs.no_bank(scene, bank_need(scene, load, held).rest, 1.0, 0.9, Tried())
+    assert isinstance(error, RequirementNotMet)
+    wanted, reached = re.findall(r"([\d.]+)%", str(error))
     assert float(reached) < float(wanted) == 90.0
 
 
