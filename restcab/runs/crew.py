@@ -97,7 +97,7 @@ class Crew:
         groups: Sequence[Hashable] | None = None,
     ) -> None:  # fmt: skip
         self._work, self._tasks = work, tasks
-        self._waiting = Waiting(range(len(tasks)) if groups is None else groups)
+        self._waiting = Waiting(len(tasks), groups)
         self._deaths = dict.fromkeys(range(len(tasks)), 0)
         self._jobs, self._heard_of_any = min(jobs, len(tasks)), False
         self._workers: list[_Worker] = []

@@ -16,6 +16,7 @@ from typing import Any, TypeVar
 
 from restcab.errors import InputError, Problem, RestcabError
 from restcab.runs.crew import Crew, WorkerLostError
+from restcab.runs.waiting import Waiting
 
 _Task = TypeVar("_Task")
 _Done = TypeVar("_Done")
@@ -79,8 +80,10 @@ def run_tasks(
     elif jobs > 1 and len(tasks) > 1:
         _in_processes(work, tasks, jobs, groups, take)
     else:
-        for index, task in enumerate(tasks):
-            take(index, _caught(work, task))
+        waiting, last = Waiting(len(tasks), groups), None
+        while waiting:
+            last = waiting.take(last, ())
+            take(last, _caught(work, tasks[last]))
     if errors:
         raise errors[min(errors)]
 

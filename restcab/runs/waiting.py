@@ -13,14 +13,16 @@ class Waiting:
 
     Parameters
     ----------
+    count
+        Number of tasks.
     groups
-        Of each task, what it has in common with others.
+        Of each task, what it has in common with others; by default nothing.
     """
 
-    def __init__(self, groups: Sequence[Hashable]) -> None:
-        self._group_of = groups
+    def __init__(self, count: int, groups: Sequence[Hashable] | None = None) -> None:
+        self._group_of = range(count) if groups is None else groups
         self._left: dict[Hashable, deque[int]] = {}
-        for index, group in enumerate(groups):
+        for index, group in enumerate(self._group_of):
             self._left.setdefault(group, deque()).append(index)
 
     def __bool__(self) -> bool:

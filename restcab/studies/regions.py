@@ -264,10 +264,7 @@ def _rows(
             add(waiting.pop(key), physics)
     if rows and on_progress is not None:
         on_progress(len(rows), len(tasks), "read back")
-    # What sky and ground are like in a climate is made once, by whoever works there.
-    places = dict.fromkeys(task.climate for task in tasks)
-    in_order = {climate: number for number, climate in enumerate(places)}
-    missing = sorted(waiting.items(), key=lambda item: in_order[item[1][0].climate])
+    missing = list(waiting.items())
 
     def finish(position: int, physics: Physics) -> None:
         key, some = missing[position]
@@ -278,7 +275,8 @@ def _rows(
             on_progress(len(rows), len(tasks), some[0].label)
 
     pieces = [some[0] for _, some in missing]
-    climates = [(task.climate, task.draw) for task in pieces]
+    # What sky and ground are like in a climate is made once, by whoever works there.
+    climates = [task.climate for task in pieces]
     run_tasks(work, pieces, finish, jobs=jobs, cluster=cluster, groups=climates)
     if keep and missing:
         cache.trim()

@@ -12,7 +12,7 @@ GROUPS = ["north", "south", "north", "south", "west", "north"]
 
 
 def test_a_worker_stays_with_its_group_while_others_are_at_theirs():
-    waiting = Waiting(GROUPS)
+    waiting = Waiting(len(GROUPS), GROUPS)
     assert waiting.take(None, []) == 0
     assert waiting.take(None, [0]) == 1
     assert waiting.take(0, [1]) == 2
@@ -23,17 +23,17 @@ def test_a_worker_stays_with_its_group_while_others_are_at_theirs():
 
 
 def test_who_has_nothing_of_its_own_joins_the_longest_group_at_its_far_end():
-    waiting = Waiting(["short", "long", "long", "long", "short", "long"])
+    waiting = Waiting(6, ["short", "long", "long", "long", "short", "long"])
     assert [waiting.take(None, []), waiting.take(None, [0])] == [0, 1]
     assert waiting.take(None, [0, 1]) == 5
     assert waiting.take(1, [0, 5]) == 2
 
 
 def test_a_task_put_back_is_given_out_before_its_group():
-    waiting = Waiting(GROUPS)
+    waiting = Waiting(len(GROUPS), GROUPS)
     waiting.put_back(waiting.take(None, []))
     assert waiting.take(2, []) == 0
-    last = Waiting(["alone"])
+    last = Waiting(1, ["alone"])
     last.put_back(last.take(None, []))
     assert last
     assert last.take(None, []) == 0
@@ -42,8 +42,14 @@ def test_a_task_put_back_is_given_out_before_its_group():
 
 
 def test_without_groups_tasks_go_out_in_their_order():
-    waiting = Waiting(range(4))
+    waiting = Waiting(4)
     assert [waiting.take(last, []) for last in (None, 0, None, 2)] == [0, 1, 2, 3]
+
+
+def test_one_process_goes_from_group_to_group():
+    found = {}
+    run_tasks(abs, range(len(GROUPS)), found.__setitem__, groups=GROUPS)
+    assert list(found) == [0, 2, 5, 1, 3, 4]
 
 
 def pause(_: int) -> int:
