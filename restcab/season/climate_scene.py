@@ -24,10 +24,11 @@ from restcab.weather.synthesis import synthesise
 
 _STATION = ("latitude_deg", "longitude_deg", "elevation_m", "utc_offset_h")
 _TEXTS = ("name", "source")
-_KEPT_KEYS = 256
 _NOT_FELT = ("money", "options", "claim")
 _STARTS = ("start_h", "season")
 """Tables that a scene does not feel, and keys of [rest] that say when its rests begin."""
+_KEPT_KEYS = 256
+"""Climates, and drawn years of them, whose keys are remembered."""
 
 
 @lru_cache(maxsize=_KEPT_KEYS)

@@ -30,7 +30,6 @@ class LeadIns:
     def __init__(self, network: Network, forcing: Forcing, options: RunOptions) -> None:
         self.network, self.forcing, self.options = network, forcing, options
         self._place: dict[bytes, int] = {}
-        self._first: list[int] = []
         self._arrived: list[State] = []
 
     def of(self, cases: Cases) -> State:
@@ -48,13 +47,14 @@ class LeadIns:
         """Lead cases in and remember them."""
         first = len(self._place)
         self._arrived.append(arrive(self.network, self.forcing, cases, self.options))
-        self._first.append(first)
         self._place.update({key: first + index for index, key in enumerate(keys)})
 
     def _taken(self, places: IntArray) -> State:
         """Copy remembered cases; as a rule they were led in together."""
-        together = int(np.searchsorted(self._first, places.min(), side="right")) - 1
-        some, first = self._arrived[together], self._first[together]
-        if places.max() >= first + some.air_c.shape[-1]:
-            some, first = join_states(self._arrived), 0
-        return some.take(places - first)
+        ends = np.cumsum([some.air_c.shape[-1] for some in self._arrived])
+        together = int(np.searchsorted(ends, places.min(), side="right"))
+        if places.max() >= ends[together]:
+            self._arrived = [join_states(self._arrived)]
+            return self._arrived[0].take(places)
+        some = self._arrived[together]
+        return some.take(places - (ends[together] - some.air_c.shape[-1]))
