@@ -10,7 +10,7 @@ References
 """
 
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -50,9 +50,8 @@ class PaneOptics:
 
     def diffuse(self) -> tuple[float, float]:
         """Transmittance and absorptance [-] for radiation from the whole half-space."""
-        mu, weights = _half_space()
-        transmittance, absorptance = self.beam(mu)
-        return float(np.sum(weights * transmittance)), float(np.sum(weights * absorptance))
+        through, (caught,) = Glazing(self).diffuse()
+        return through, float(caught)
 
 
 @dataclass(frozen=True)
@@ -118,7 +117,6 @@ def _diffuse(glazing: Glazing) -> tuple[float, FloatArray]:
     return float(np.sum(weights * through)), caught_diffuse
 
 
-@cache
 def _half_space() -> tuple[FloatArray, FloatArray]:
     """Cosines of incidence and their weights: isotropic radiance arrives with 2 µ dµ."""
     nodes, weights = np.polynomial.legendre.leggauss(24)
