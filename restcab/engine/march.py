@@ -221,8 +221,6 @@ def march(
         if leg.rests and cab.held.how != HELD:
             act(equipment, cab.equations, moment, action, heat_w)
         end_step(cab, state, action, is_wet)
-        if leg.rests:
-            meter_step(cab, state, moment, gains, action, is_lit, flows)
         if len(origins.air_k) > 0:
             advance_origins(origins, cab, state, moment, gains, action, is_wet)
         if leg.driven:
@@ -230,6 +228,7 @@ def march(
         if not is_plausible(state.air_c):
             return step
         if leg.rests:
+            meter_step(cab, state, moment, gains, action, is_lit, flows)
             feed_all(equipment, feed, row, cab.step_s, drain_w, peak_w)
             keep(series, row, leg.share, state, moment, flows, heat_w, drain_w)
             keep_equipment(series, row, leg.share, equipment, feed)
