@@ -6,18 +6,16 @@ import sys
 import time
 
 import pytest
+from timed_commands import LIBRARIES, NO_BYTE_CODE
 
 HELP = [sys.executable, "-m", "restcab", "--help"]
 SIZE = [sys.executable, "-m", "restcab", "size"]
 CLAIM = [sys.executable, "-m", "restcab", "claim", "--peak-outdoor", "100 degF", "--samples",
          "1024"]  # fmt: skip
 BARE = [sys.executable, "-I", "-c", "pass"]
-LIBRARIES = [sys.executable, "-c", "import pandas, pvlib"]
-NO_BYTE_CODE = "PYTHONDONTWRITEBYTECODE"
 
 
 def _seconds(words):
-    # pip compiles what it installs; a checkout is compiled by its first run, if that is allowed.
     usual = {name: value for name, value in os.environ.items() if name != NO_BYTE_CODE}
     start = time.perf_counter()
     done = subprocess.run(words, capture_output=True, check=False, env=usual)
