@@ -16,6 +16,7 @@ References
 
 import math
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 
@@ -162,13 +163,9 @@ def design_unit(rating: RatingPoint, constants: UnitConstants | None = None) -> 
             f"condense at {temp_cond:.0f} °C, above its limit of {fluid.temp_max_c:.0f} °C"
         )
         raise ValueError(msg)
-    pressure, enthalpy, entropy, density = fluid.suction_state(suction, temp_evap)
-    pressure_out, enthalpy_out = fluid.discharge_state(temp_cond, entropy)
-    ratio, lift = pressure_out / pressure, enthalpy_out - enthalpy
-    mass_flow = gross_w / (
-        enthalpy - fluid.enthalpy_liquid_j_per_kg(temp_cond - constants.subcooling_k)
-    )
-    efficiency = float(mass_flow * lift / motor_w)
+    loop = _loop(fluid, suction, constants, temp_evap, temp_cond)
+    mass_flow = gross_w / loop.effect_j_per_kg
+    efficiency = float(mass_flow * loop.lift_j_per_kg / motor_w)
     _check_efficiency(rating, efficiency * (1.0 - rating.drive_loss_frac))
     rejected_w = gross_w + compressor_w
     return UnitDesign(
@@ -185,9 +182,11 @@ def design_unit(rating: RatingPoint, constants: UnitConstants | None = None) -> 
             np.log(1.0 - constants.condenser_air_rise_k / constants.condenser_approach_k)
         ),
         displacement_m3_per_s=float(
-            mass_flow / (density * volumetric_efficiency(constants, ratio, 1.0))
+            mass_flow
+            / (loop.density_kg_per_m3 * volumetric_efficiency(constants, loop.pressure_ratio, 1.0))
         ),
-        efficiency_peak_frac=efficiency / float(efficiency_shape(constants, ratio, 1.0)),
+        efficiency_peak_frac=efficiency
+        / float(efficiency_shape(constants, loop.pressure_ratio, 1.0)),
         efficiency_rated_frac=efficiency,
         drive_fixed_w=drive_fixed_w,
         drive_factor=(compressor_w - drive_fixed_w) / motor_w,
@@ -322,16 +321,46 @@ def _compress(
     design: UnitDesign, evap: FloatArray, cond: FloatArray, speed: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Heat taken from the coil and electric power of the compressor [W]."""
-    k, fluid = design.constants, design.refrigerant
-    pressure, enthalpy, entropy, density = fluid.suction_state(design.suction, evap)
-    pressure_out, enthalpy_out = fluid.discharge_state(cond, entropy)
-    ratio, lift = pressure_out / pressure, enthalpy_out - enthalpy
+    k = design.constants
+    loop = _loop(design.refrigerant, design.suction, k, evap, cond)
     swept = design.displacement_m3_per_s * speed
-    mass_flow = density * swept * volumetric_efficiency(k, ratio, speed)
-    effect = enthalpy - fluid.enthalpy_liquid_j_per_kg(cond - k.subcooling_k)
-    efficiency = design.efficiency_peak_frac * efficiency_shape(k, ratio, speed)
-    electric = design.drive_fixed_w + design.drive_factor * mass_flow * lift / efficiency
-    return mass_flow * effect, electric
+    filled = volumetric_efficiency(k, loop.pressure_ratio, speed)
+    mass_flow = loop.density_kg_per_m3 * swept * filled
+    efficiency = design.efficiency_peak_frac * efficiency_shape(k, loop.pressure_ratio, speed)
+    motor_w = mass_flow * loop.lift_j_per_kg / efficiency
+    return mass_flow * loop.effect_j_per_kg, design.drive_fixed_w + design.drive_factor * motor_w
+
+
+class _Loop(NamedTuple):
+    """The refrigerant on its way round; shape of the temperatures.
+
+    Parameters
+    ----------
+    density_kg_per_m3
+        Vapour that the compressor draws in.
+    pressure_ratio
+        Pressure behind the compressor over that before it [-].
+    lift_j_per_kg
+        Work of a compression without loss.
+    effect_j_per_kg
+        Heat that it takes from the coil.
+    """
+
+    density_kg_per_m3: FloatArray
+    pressure_ratio: FloatArray
+    lift_j_per_kg: FloatArray
+    effect_j_per_kg: FloatArray
+
+
+def _loop(
+    fluid: Refrigerant, suction: SuctionLine, constants: UnitConstants, evap: FloatLike,
+    cond: FloatLike,
+) -> _Loop:  # fmt: skip
+    """Take the refrigerant round between two saturation temperatures [°C]."""
+    pressure, enthalpy, entropy, density = fluid.suction_state(suction, evap)
+    pressure_out, enthalpy_out = fluid.discharge_state(cond, entropy)
+    liquid = fluid.enthalpy_liquid_j_per_kg(cond - constants.subcooling_k)
+    return _Loop(density, pressure_out / pressure, enthalpy_out - enthalpy, enthalpy - liquid)
 
 
 def coil_bypass_frac(design: UnitDesign, density_frac: float = 1.0) -> float:
