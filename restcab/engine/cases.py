@@ -138,3 +138,10 @@ class RunOptions:
     people_radiant_frac: float = 0.5
     hotel_radiant_frac: float = 0.0
     record: bool = False
+
+
+def keys_of(numbers: FloatArray) -> list[bytes]:
+    """Keys by which cases are known again: all numbers of each, shape (n_number, n_case)."""
+    rows = np.ascontiguousarray(numbers.T)
+    found: list[bytes] = rows.view(f"V{rows.shape[1] * rows.itemsize}").ravel().tolist()
+    return found

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple, TypeVar
 import numpy as np
 
 from restcab.duty.bank_temperature import bank_in_rest
-from restcab.engine.cases import Cases, RunOptions
+from restcab.engine.cases import Cases, RunOptions, keys_of
 from restcab.engine.plant import UnitScale
 from restcab.engine.record import RestRun
 from restcab.engine.rests import BankSetup, UnitSetup, run_rests, take_cases
@@ -185,8 +185,7 @@ class Made(NamedTuple):
 
     def told(self) -> list[bytes]:
         """All that the engine is told of each case, to know it again."""
-        parts = [_rows(part) for part in self if part is not None]
-        return [row.tobytes() for row in np.concatenate(parts).T]
+        return keys_of(np.concatenate([_rows(part) for part in self if part is not None]))
 
 
 def made_of(trials: Sequence[Trial], samples: Sequence[Samples], endless_bank: bool) -> Made:

@@ -4,7 +4,7 @@ from dataclasses import fields
 
 import numpy as np
 
-from restcab.engine.cases import Cases, RunOptions
+from restcab.engine.cases import Cases, RunOptions, keys_of
 from restcab.engine.forcing import Forcing
 from restcab.engine.network import Network
 from restcab.engine.rests import arrive
@@ -34,8 +34,7 @@ class LeadIns:
 
     def of(self, cases: Cases) -> State:
         """Return cases after their lead-in, for ``arrived`` of a run."""
-        rows = np.stack([getattr(cases, entry.name) for entry in fields(cases)], axis=1)
-        keys: list[bytes] = rows.view(f"V{rows.shape[1] * rows.itemsize}").ravel().tolist()
+        keys = keys_of(np.stack([getattr(cases, entry.name) for entry in fields(cases)]))
         missing = {key: index for index, key in enumerate(keys) if key not in self._place}
         if len(missing) + len(self._place) > _KEPT_CASES:
             return arrive(self.network, self.forcing, cases, self.options)
