@@ -32,11 +32,13 @@ from restcab.units import KELVIN_OFFSET
 __all__ = [
     "CycleState",
     "RatingPoint",
+    "RefrigerantLoop",
     "UnitConstants",
     "UnitDesign",
     "coil_bypass_frac",
     "design_unit",
     "efficiency_shape",
+    "refrigerant_loop",
     "solve_cycle",
     "volumetric_efficiency",
 ]
@@ -163,7 +165,7 @@ def design_unit(rating: RatingPoint, constants: UnitConstants | None = None) -> 
             f"condense at {temp_cond:.0f} °C, above its limit of {fluid.temp_max_c:.0f} °C"
         )
         raise ValueError(msg)
-    loop = _loop(fluid, suction, constants, temp_evap, temp_cond)
+    loop = refrigerant_loop(fluid, suction, temp_evap, temp_cond, constants.subcooling_k)
     mass_flow = gross_w / loop.effect_j_per_kg
     efficiency = float(mass_flow * loop.lift_j_per_kg / motor_w)
     _check_efficiency(rating, efficiency * (1.0 - rating.drive_loss_frac))
@@ -317,21 +319,7 @@ def solve_cycle(
     return CycleState(evap, cond, capacity, power, fan_w, within)
 
 
-def _compress(
-    design: UnitDesign, evap: FloatArray, cond: FloatArray, speed: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Heat taken from the coil and electric power of the compressor [W]."""
-    k = design.constants
-    loop = _loop(design.refrigerant, design.suction, k, evap, cond)
-    swept = design.displacement_m3_per_s * speed
-    filled = volumetric_efficiency(k, loop.pressure_ratio, speed)
-    mass_flow = loop.density_kg_per_m3 * swept * filled
-    efficiency = design.efficiency_peak_frac * efficiency_shape(k, loop.pressure_ratio, speed)
-    motor_w = mass_flow * loop.lift_j_per_kg / efficiency
-    return mass_flow * loop.effect_j_per_kg, design.drive_fixed_w + design.drive_factor * motor_w
-
-
-class _Loop(NamedTuple):
+class RefrigerantLoop(NamedTuple):
     """The refrigerant on its way round; shape of the temperatures.
 
     Parameters
@@ -343,7 +331,7 @@ class _Loop(NamedTuple):
     lift_j_per_kg
         Work of a compression without loss.
     effect_j_per_kg
-        Heat that it takes from the coil.
+        Heat taken up in the evaporator.
     """
 
     density_kg_per_m3: FloatArray
@@ -352,15 +340,42 @@ class _Loop(NamedTuple):
     effect_j_per_kg: FloatArray
 
 
-def _loop(
-    fluid: Refrigerant, suction: SuctionLine, constants: UnitConstants, evap: FloatLike,
-    cond: FloatLike,
-) -> _Loop:  # fmt: skip
-    """Take the refrigerant round between two saturation temperatures [°C]."""
-    pressure, enthalpy, entropy, density = fluid.suction_state(suction, evap)
-    pressure_out, enthalpy_out = fluid.discharge_state(cond, entropy)
-    liquid = fluid.enthalpy_liquid_j_per_kg(cond - constants.subcooling_k)
-    return _Loop(density, pressure_out / pressure, enthalpy_out - enthalpy, enthalpy - liquid)
+def refrigerant_loop(
+    fluid: Refrigerant, suction: SuctionLine, temp_evaporating_c: FloatLike,
+    temp_condensing_c: FloatLike, subcooling_k: float,
+) -> RefrigerantLoop:  # fmt: skip
+    """Take a refrigerant round between evaporator and condenser, compressed without loss; [1]_.
+
+    Parameters
+    ----------
+    fluid, suction
+        The refrigerant, and the vapour that the compressor draws in.
+    temp_evaporating_c, temp_condensing_c
+        Saturation temperatures in the range of the table [°C].
+    subcooling_k
+        How much colder than condensing the liquid is [K].
+    """
+    vapour = fluid.suction_state(suction, temp_evaporating_c)
+    pressure_pa, pressed = fluid.discharge_state(temp_condensing_c, vapour.entropy_j_per_kgk)
+    liquid = fluid.enthalpy_liquid_j_per_kg(temp_condensing_c - subcooling_k)
+    return RefrigerantLoop(
+        vapour.density_kg_per_m3, pressure_pa / vapour.pressure_pa,
+        pressed - vapour.enthalpy_j_per_kg, vapour.enthalpy_j_per_kg - liquid,
+    )  # fmt: skip
+
+
+def _compress(
+    design: UnitDesign, evap: FloatArray, cond: FloatArray, speed: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Heat taken from the coil and electric power of the compressor [W]."""
+    k = design.constants
+    loop = refrigerant_loop(design.refrigerant, design.suction, evap, cond, k.subcooling_k)
+    swept = design.displacement_m3_per_s * speed
+    filled = volumetric_efficiency(k, loop.pressure_ratio, speed)
+    mass_flow = loop.density_kg_per_m3 * swept * filled
+    efficiency = design.efficiency_peak_frac * efficiency_shape(k, loop.pressure_ratio, speed)
+    motor_w = mass_flow * loop.lift_j_per_kg / efficiency
+    return mass_flow * loop.effect_j_per_kg, design.drive_fixed_w + design.drive_factor * motor_w
 
 
 def coil_bypass_frac(design: UnitDesign, density_frac: float = 1.0) -> float:

@@ -42,6 +42,7 @@ _NEWTON_LIMIT = 60
 _KELVIN = 273.15
 _IIR_ENTHALPY = 200e3
 _IIR_ENTROPY = 1000.0
+_USUAL_SUPERHEAT_K = 5.0
 _KEPT = "refrigerants"
 _NAME_LENGTH = 40
 """Letters of a refrigerant in the name of the file that keeps it; the file holds its whole name."""
@@ -114,15 +115,15 @@ def _read_kept(content: bytes | None, trade_name: str) -> Refrigerant | None:
     try:
         fluid = Refrigerant.from_dict(json.loads(content))
         temps_c = np.linspace(fluid.temp_min_c, fluid.temp_max_c, 9)
-        pressure = fluid.pressure_pa(temps_c)
-        density = fluid.density_vapour_kg_per_m3(temps_c, 5.0)
-        lift = fluid.enthalpy_at_entropy_j_per_kg(
-            temps_c[-1], fluid.entropy_vapour_j_per_kgk(temps_c[0])
-        )
+        drawn_in = fluid.suction_state(fluid.suction_line(_USUAL_SUPERHEAT_K), temps_c)
+        pressed = fluid.discharge_state(temps_c[-1], drawn_in.entropy_j_per_kgk[0])
     except (ValueError, TypeError, KeyError, AttributeError, IndexError, RecursionError):
         return None
-    rising = bool(np.all(np.diff(pressure) > 0.0) and np.all(np.diff(density) > 0.0))
-    return fluid if fluid.name == trade_name and rising and np.isfinite(lift) else None
+    rising = all(
+        bool(np.all(np.diff(each) > 0.0))
+        for each in (drawn_in.pressure_pa, drawn_in.density_kg_per_m3)
+    )
+    return fluid if fluid.name == trade_name and rising and np.isfinite(pressed).all() else None
 
 
 def _suggestion(name: str, known: Sequence[str]) -> str:

@@ -15,7 +15,7 @@ bubble point at the same pressure. Reference state: saturated liquid at 0 °C ha
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.polynomial import chebyshev
@@ -47,6 +47,15 @@ class SuctionLine:
     """
 
     coefficients: FloatArray
+
+
+class Vapour(NamedTuple):
+    """State of vapour, shape of the temperatures asked for."""
+
+    pressure_pa: FloatArray
+    enthalpy_j_per_kg: FloatArray
+    entropy_j_per_kgk: FloatArray
+    density_kg_per_m3: FloatArray
 
 
 @dataclass(frozen=True)
@@ -110,51 +119,18 @@ class Refrigerant:
     def _x(self, temp_sat_c: FloatLike) -> FloatArray:
         return distance_scaled(temp_sat_c, self.temp_critical_c, self.temp_min_c, self.temp_max_c)
 
-    def _superheat_x(self, superheat_k: FloatLike) -> FloatArray:
-        return superheat_scaled(superheat_k, self.superheat_max_k)
-
-    def pressure_pa(self, temp_sat_c: FloatLike) -> FloatArray:
-        """Saturation (dew-point) pressure [Pa] at a saturation temperature [°C]."""
-        return np.exp(_chebyshev(self._x(temp_sat_c), self.ln_pressure))
-
     def enthalpy_liquid_j_per_kg(self, temp_sat_c: FloatLike) -> FloatArray:
         """Enthalpy [J/kg] of liquid at a temperature [°C]; pressure hardly matters for liquid."""
         value: FloatArray = _chebyshev(self._x(temp_sat_c), self.h_liquid)
         return value
 
-    def enthalpy_vapour_j_per_kg(
-        self, temp_sat_c: FloatLike, superheat_k: FloatLike = 0.0
-    ) -> FloatArray:
-        """Enthalpy [J/kg] of vapour at a saturation temperature [°C] and superheat [K]."""
-        return self._vapour(self.h_superheat, temp_sat_c, superheat_k)
-
-    def entropy_vapour_j_per_kgk(
-        self, temp_sat_c: FloatLike, superheat_k: FloatLike = 0.0
-    ) -> FloatArray:
-        """Entropy [J/(kg K)] of vapour at a saturation temperature [°C] and superheat [K]."""
-        return self._vapour(self.s_superheat, temp_sat_c, superheat_k)
-
-    def density_vapour_kg_per_m3(
-        self, temp_sat_c: FloatLike, superheat_k: FloatLike = 0.0
-    ) -> FloatArray:
-        """Density [kg/m3] of vapour at a saturation temperature [°C] and superheat [K]."""
-        return np.exp(self._vapour(self.ln_density, temp_sat_c, superheat_k))
-
-    def _vapour(
-        self, coefficients: FloatArray, temp_sat_c: FloatLike, superheat_k: FloatLike
-    ) -> FloatArray:
-        x, y = np.broadcast_arrays(self._x(temp_sat_c), self._superheat_x(superheat_k))
-        return _chebyshev_2d(x, y, coefficients)
-
     def suction_line(self, superheat_k: float) -> SuctionLine:
         """Reduce the vapour tables to one fixed superheat [K]."""
-        y = self._superheat_x(superheat_k)
+        y = superheat_scaled(superheat_k, self.superheat_max_k)
         tables = (self.h_superheat, self.s_superheat, self.ln_density)
         return SuctionLine(_columns(self.ln_pressure, *(_chebyshev(y, t.T) for t in tables)))
 
-    def suction_state(
-        self, line: SuctionLine, temp_sat_c: FloatLike
-    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    def suction_state(self, line: SuctionLine, temp_sat_c: FloatLike) -> Vapour:
         """State along a `suction_line`.
 
         Parameters
@@ -163,16 +139,11 @@ class Refrigerant:
             From `suction_line` of this refrigerant.
         temp_sat_c
             Saturation temperature that belongs to the pressure [°C].
-
-        Returns
-        -------
-        tuple
-            Pressure [Pa], enthalpy [J/kg], entropy [J/(kg K)] and density [kg/m3].
         """
         ln_pressure, enthalpy, entropy, ln_density = _chebyshev(
             self._x(temp_sat_c), line.coefficients
         )
-        return np.exp(ln_pressure), enthalpy, entropy, np.exp(ln_density)
+        return Vapour(np.exp(ln_pressure), enthalpy, entropy, np.exp(ln_density))
 
     def discharge_state(
         self, temp_sat_c: FloatLike, entropy_j_per_kgk: FloatLike
@@ -200,12 +171,6 @@ class Refrigerant:
         dry = chebyshev.chebval(y, np.stack(across), tensor=False)
         return np.exp(ln_pressure), dry + (temp + KELVIN_OFFSET) * np.minimum(excess, 0.0)
 
-    def enthalpy_at_entropy_j_per_kg(
-        self, temp_sat_c: FloatLike, entropy_j_per_kgk: FloatLike
-    ) -> FloatArray:
-        """Enthalpy of `discharge_state` alone [J/kg]."""
-        return self.discharge_state(temp_sat_c, entropy_j_per_kgk)[1]
-
     @cached_property
     def _discharge(self) -> FloatArray:
         """Columns of the logarithm of pressure, of entropy at the dew line, and of `h_entropy`."""
@@ -222,11 +187,6 @@ def _columns(*series: FloatArray) -> FloatArray:
 
 def _chebyshev(x: FloatArray, coefficients: FloatArray) -> FloatArray:
     value: FloatArray = chebyshev.chebval(x, coefficients).astype(np.float64, copy=False)
-    return value
-
-
-def _chebyshev_2d(x: FloatArray, y: FloatArray, coefficients: FloatArray) -> FloatArray:
-    value: FloatArray = chebyshev.chebval2d(x, y, coefficients).astype(np.float64, copy=False)
     return value
 
 
