@@ -35,11 +35,18 @@ from restcab.engine.plant import UnitScale
 from restcab.engine.rests import UnitSetup
 from restcab.engine.state import Control, Gains, State
 from restcab.engine.step import Stepper
+from restcab.options.factors import Factors
+from restcab.options.idling import idled_frac, wanted_h
+from restcab.options.table import OptionYear, years_of_cases
+from restcab.options.ways import Case, OptionYears
 from restcab.options.year import YearOfRests
+from restcab.options.yearly_use import Use
 from restcab.physics.arrays import BoolArray, FloatArray, FloatLike
 from restcab.physics.battery.cells import BankParams, BankState, bank_arrays, bank_of
 from restcab.physics.battery.charging import Charge, charge_for
 from restcab.season.scene import Scene, make_scene
+from restcab.spec.model import Spec
+from restcab.spec.options import Way
 from restcab.spec.reading import default_spec
 from restcab.spec.surfaces import Cab, Layer, Surface, Zone
 from restcab.weather.files import open_weather
@@ -301,6 +308,11 @@ def sun_on_planes(
     return incident_truck(weather, tilt_deg, azimuth_deg, 0.0, **more)
 
 
+def total_w_per_m2(planes: Incident) -> FloatArray:
+    """All irradiance on planes [W/m²], shape (n_hour, n_plane)."""
+    return planes.beam_w_per_m2 + planes.diffuse_sky_w_per_m2 + planes.ground_w_per_m2
+
+
 def dark_sun_frac(weather: Weather) -> float:
     """Share of the horizontal sun in hours without sun above the horizon.
 
@@ -471,3 +483,19 @@ def pick_rests(year: _Rests, where: BoolArray) -> _Rests:
         elif isinstance(value, BankYear):
             changes[entry.name] = pick_rests(value, where)
     return replace(year, **changes)
+
+
+def use_of(way: Way, year: YearOfRests, spec: Spec, factors: Factors) -> Use:
+    """A year of one option by itself, whatever it does not hold."""
+    return OptionYears(year, [Case(spec, factors)]).uses(way, way)[0][0]
+
+
+def option_years(spec: Spec, year: YearOfRests) -> list[OptionYear]:
+    """Use and costs of all declared options in a year."""
+    return years_of_cases(year, [Case(spec, Factors())])[0][0]
+
+
+def same_habit(spec: Spec, whole: YearOfRests, part: YearOfRests) -> Spec:
+    """The spec with the hours that idle the same share of some rests as of all."""
+    hours = idled_frac(spec, whole) * wanted_h(spec, part)
+    return spec.with_values("options", idling_h=hours)

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from restcab.engine.forcing import Moment
 from restcab.engine.state import Action, Free
 from restcab.physics.air import H_FG
-from restcab.physics.arrays import FloatArray, Number
+from restcab.physics.arrays import Number
 
 SENSIBLE_MIN_FRAC = 0.5
 """Share of the heat taken out that is sensible, at least: no coil dries air without cooling it
@@ -38,30 +37,19 @@ class IdealSetup:
     air_speed_m_per_s: float = 0.0
 
 
-@dataclass(frozen=True)
-class IdealCooling:
-    """Holds the bunk at its set temperature from above, and its humidity with it.
+def hold_from_above(free: Free, setpoint_c: Number, humidity_ratio_max: Number) -> Action:
+    """Hold the bunk at its set temperature from above, and its humidity with it.
+
+    A bunk that needs no cooling is not dried either.
 
     Parameters
     ----------
+    free
+        The bunk left alone.
     setpoint_c
-        Bunk temperature to hold [°C], shape (n_case,).
+        Bunk temperature to hold [°C].
     humidity_ratio_max
-        Humidity ratio that goes with it [kg/kg], shape (n_case,).
-    """
-
-    setpoint_c: FloatArray
-    humidity_ratio_max: FloatArray
-
-    def act(self, free: Free, moment: Moment, step_s: float) -> Action:  # noqa: ARG002
-        """Take out what is above."""
-        return hold_from_above(free, self.setpoint_c, self.humidity_ratio_max)
-
-
-def hold_from_above(free: Free, setpoint_c: Number, humidity_ratio_max: Number) -> Action:
-    """Take out what is above; a bunk that needs no cooling is not dried either.
-
-    Of one case or of arrays of shape (n_case,); see :class:`IdealCooling`.
+        Humidity ratio that goes with it [kg/kg].
     """
     over_k = np.maximum(free.temp_bunk_c - setpoint_c, 0.0)
     damp = np.maximum(free.humidity_ratio - humidity_ratio_max, 0.0)

@@ -135,13 +135,6 @@ class BankRun:
         return found
 
     @property
-    def drawn_frac(self) -> float:
-        """Charge drawn over the declared rated charge [-]."""
-        volts = np.where(np.isfinite(self.volts_v), self.volts_v, np.nanmean(self.volts_v))
-        drawn_ah = float((self.power_w / volts).sum()) * self.step_s / 3600.0
-        return drawn_ah / self.scene.spec.bank.bank_ah
-
-    @property
     def charge_sd(self) -> float:
         """What is unsure of the charge before the log, by [claim], as a factor's logarithm."""
         spec = self.scene.spec

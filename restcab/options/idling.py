@@ -42,23 +42,6 @@ def idled_frac(spec: Spec, year: YearOfRests) -> float:
     return min(spec.options.idle_asked_h, wanted) / wanted if wanted > 0.0 else 1.0
 
 
-def same_habit(spec: Spec, whole: YearOfRests, part: YearOfRests) -> Spec:
-    """Return the spec with the hours that idle the same share of some rests as of all.
-
-    A driver who idles in half of the rests that ask for it does so in July and in January: without
-    this the hours of a year would be spent in whichever months are looked at.
-
-    Parameters
-    ----------
-    spec
-        Habit over the whole year.
-    whole, part
-        All rests, and those that are looked at as if they were a year.
-    """
-    hours = idled_frac(spec, whole) * wanted_h(spec, part)
-    return spec.with_values("options", idling_h=hours)
-
-
 def logged_ends(spec: Spec) -> tuple[Spec, Spec]:
     """Return the spec idling as little, and as much, as logged fleets do; as given if it is."""
     if spec.options.idling_h is not None:

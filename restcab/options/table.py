@@ -73,12 +73,6 @@ def tables_of(asked: Sequence[tuple[YearOfRests, Case]]) -> list[pd.DataFrame]:
     return [found[at] for at in range(len(asked))]
 
 
-def option_years(spec: Spec, year: YearOfRests, factors: Factors | None = None) -> list[OptionYear]:
-    """Work out use and costs of all declared options; see `evaluate_options`."""
-    case = Case(spec, Factors() if factors is None else factors)
-    return years_of_cases(year, [case])[0][0]
-
-
 def years_of_cases(
     year: YearOfRests, cases: Sequence[Case], parts: BoolArray | None = None
 ) -> list[list[list[OptionYear]]]:

@@ -97,7 +97,8 @@ class OptionYears:
         Prices, habits and factors.
     parts
         Rests of each part, shape (n_part, n_rest); they stand for the whole year. By default one
-        part, of all of them.
+        part, of all of them. A driver who idles in half of the rests that ask for it does so in
+        July and in January: the hours of the habit are not spent in whichever months are asked.
 
     Raises
     ------
@@ -119,7 +120,7 @@ class OptionYears:
         self._idled_frac = np.array([[idled_frac(case.spec, year)] for case in cases])
         self._each: dict[Way, EachRest] = {}
 
-    def uses(self, way: Way, first: Way | None = None) -> list[list[Use]]:
+    def uses(self, way: Way, first: Way) -> list[list[Use]]:
         """A year of an option for each part of each case.
 
         Parameters
@@ -127,10 +128,11 @@ class OptionYears:
         way
             The option.
         first
-            The option that takes over in the rests that it does not hold; None: nothing does.
+            The option that takes over in the rests that it does not hold; the option itself: none
+            does.
         """
         each = self._each_rest(way)
-        if first is None or way == first:
+        if way == first:
             taken = self._taken(way, np.ones(len(self._year)))
         else:
             kept = each.held.whole.astype(np.float64)
@@ -251,23 +253,6 @@ class OptionYears:
             )  # fmt: skip
 
         return [[use(case, part) for part in range(shape[1])] for case in range(shape[0])]
-
-
-def use_of(way: Way, year: YearOfRests, spec: Spec, factors: Factors) -> Use:
-    """Work out a year of one option by itself, whatever it does not hold.
-
-    Parameters
-    ----------
-    way
-        What cools and what heats.
-    year
-        The rests.
-    spec
-        The truck, its prices and habits.
-    factors
-        Fuel and efficiency factors.
-    """
-    return OptionYears(year, [Case(spec, factors)]).uses(way)[0][0]
 
 
 def _crank_frac(spec: Spec) -> float:

@@ -75,11 +75,6 @@ class Incident:
     cos_incidence: FloatArray
     beam_weighted_w_per_m2: Mapping[str, FloatArray]
 
-    @property
-    def total_w_per_m2(self) -> FloatArray:
-        """All irradiance on the planes [W/m²], shape (n_hour, n_orientation)."""
-        return self.beam_w_per_m2 + self.diffuse_sky_w_per_m2 + self.ground_w_per_m2
-
 
 def sky_parts(weather: Weather, sun: SunPosition, model: SkyModel = "perez") -> SkyParts:
     """Split the sky diffuse of every hour into dome, spot around the sun and horizon band.

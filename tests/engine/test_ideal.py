@@ -2,16 +2,15 @@
 
 import numpy as np
 import pytest
-from support import DRY_HUMIDITY_RATIO, every_nth_rest, still_moment, truck_scene
+from support import DRY_HUMIDITY_RATIO, every_nth_rest, truck_scene
 
-from restcab.engine.ideal import SENSIBLE_MIN_FRAC, IdealCooling
+from restcab.engine.ideal import SENSIBLE_MIN_FRAC, hold_from_above
 from restcab.engine.rests import run_rests
 from restcab.engine.state import Free
 from restcab.physics.air import H_FG, relative_humidity_frac
 
 TEMP_EXACT_K = 1e-6
 DAMP = 0.012
-COOLING = IdealCooling(np.array([22.0]), np.array([0.008]))
 
 
 def _free(*values):
@@ -20,7 +19,7 @@ def _free(*values):
 
 def _act(temp_c, humidity_ratio):
     free = _free(temp_c, 5e-3, humidity_ratio, 25.0)
-    action = COOLING.act(free, still_moment(30.0), 300.0)
+    action = hold_from_above(free, np.array([22.0]), np.array([0.008]))
     after_c = temp_c + 5e-3 * action.sensible_w[0]
     return action, after_c, humidity_ratio + 25.0 * action.moisture_kg_per_s[0]
 

@@ -5,10 +5,10 @@ from functools import cache
 import numpy as np
 import pandas as pd
 import pytest
-from support import pick_rests, weather_of
+from support import pick_rests, same_habit, weather_of
 
 from restcab.options.factors import is_factor
-from restcab.options.idling import idle_values, idled_frac, same_habit, wanted_h
+from restcab.options.idling import idle_values, idled_frac, wanted_h
 from restcab.options.sensitivity import (
     how_known,
     moved_inputs,

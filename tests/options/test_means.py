@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from support import pick_rests, weather_of
+from support import pick_rests, same_habit, use_of, weather_of
 
 from restcab.duty.bank_course import BankYear
 from restcab.errors import InputError
@@ -17,11 +17,10 @@ from restcab.options.costs import costs_of
 from restcab.options.each_rest import EachRest
 from restcab.options.factors import Factors, is_factor
 from restcab.options.given import GivenValues, declared_key
-from restcab.options.idling import same_habit
 from restcab.options.reasons import reasons
 from restcab.options.sensitivity import SHARED, how_known, sensitivity, unsure_inputs
 from restcab.options.table import evaluate_options
-from restcab.options.ways import Case, OptionYears, use_of
+from restcab.options.ways import Case, OptionYears
 from restcab.options.year import YearOfRests
 from restcab.options.yearly_use import Run
 from restcab.spec import default_spec

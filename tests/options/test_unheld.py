@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from support import same_habit, use_of
 
 from restcab.duty.bank_course import BankYear
 from restcab.options.factors import Factors
-from restcab.options.idling import same_habit
 from restcab.options.sensitivity import sensitivity
 from restcab.options.table import evaluate_options
-from restcab.options.ways import OptionYears, use_of
+from restcab.options.ways import OptionYears
 from restcab.options.year import YearOfRests
 from restcab.spec import default_spec
 from restcab.units import L_PER_GAL
@@ -174,5 +174,5 @@ def test_the_rule_reaches_what_turns_the_saving(monkeypatch):
 
     with_rule = swing()
     uses = OptionYears.uses
-    monkeypatch.setattr(OptionYears, "uses", lambda self, way, _first: uses(self, way))
+    monkeypatch.setattr(OptionYears, "uses", lambda self, way, _first: uses(self, way, way))
     assert with_rule < swing() - 1000.0

@@ -8,7 +8,15 @@ from functools import cache
 
 import numpy as np
 import pytest
-from support import drive, fixed_wall, one_zone, still_moment, sun_on_planes, sunny_weather
+from support import (
+    drive,
+    fixed_wall,
+    one_zone,
+    still_moment,
+    sun_on_planes,
+    sunny_weather,
+    total_w_per_m2,
+)
 
 from restcab.engine.assemble import build_network
 from restcab.engine.forcing import SolarTable
@@ -83,7 +91,7 @@ def test_irradiance_of_all_hours(name, computed, printed):
 
 
 def test_sun_on_the_wall_in_all_hours():
-    difference = _on_the_wall().total_w_per_m2[:, 0] - np.array(TOTAL)
+    difference = total_w_per_m2(_on_the_wall())[:, 0] - np.array(TOTAL)
     print("Perez less the handbook's wall [W/m2]:", difference.round(0))
     assert np.abs(difference).max() <= SKY_MODEL_W
     assert abs(difference.sum()) <= SKY_MODEL_DAY_FRAC * sum(TOTAL)

@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 import numpy_financial as npf
 import pytest
-from support import weather_of
+from support import option_years, use_of, weather_of
 
 from restcab.engine.heating import HeaterSetup
 from restcab.engine.rests import BankSetup, run_rests
@@ -18,8 +18,7 @@ from restcab.options.costs import costs_of
 from restcab.options.factors import Factors
 from restcab.options.reasons import reasons
 from restcab.options.sensitivity import ranking
-from restcab.options.table import evaluate_options, option_years
-from restcab.options.ways import use_of
+from restcab.options.table import evaluate_options
 from restcab.options.year import year_of_rests
 from restcab.physics.battery.chemistry import chemistry
 from restcab.physics.battery.life import cycle_life

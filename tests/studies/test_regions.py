@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from fleet_box import BOX, FLEET
-from support import pick_rests, use_own_cache
+from support import option_years, pick_rests, use_own_cache
 
 from restcab.errors import SolverError
 from restcab.fleet import physics
@@ -20,7 +20,7 @@ from restcab.fleet.physics import read_physics
 from restcab.fleet.rows import DIMENSIONS, MONTH_NUMBERS, Row, Task, read_row, work
 from restcab.odds import trials
 from restcab.options.cashflow import payback_years
-from restcab.options.table import evaluate_options, option_years
+from restcab.options.table import evaluate_options
 from restcab.options.year import year_and_run, year_of_rests
 from restcab.output.regions_page import regions_page
 from restcab.runs import cache

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from support import dark_sun_frac, sun_on_planes
+from support import dark_sun_frac, sun_on_planes, total_w_per_m2
 
 from restcab.errors import WeatherError
 from restcab.physics.air import humidity_ratio_from_rh
@@ -63,7 +63,7 @@ def test_design_day_sun_agrees_with_the_position_used_for_planes():
     horizontal = weather.values("ghi_w_per_m2") - weather.values("dhi_w_per_m2")
     # Two formulas for declination and equation of time, and the curve within the hour.
     assert closed[high] == pytest.approx(horizontal[high], abs=6.0)
-    assert sun_on_planes(weather, [(0.0, 0.0)]).total_w_per_m2.max() == pytest.approx(
+    assert total_w_per_m2(sun_on_planes(weather, [(0.0, 0.0)])).max() == pytest.approx(
         weather.values("ghi_w_per_m2").max(), rel=0.01
     )
 
@@ -116,7 +116,7 @@ def test_chamber_has_no_cold_sky():
     assert (table.temp_sky_c == table.temp_air_c).all()
     expected = float(humidity_ratio_from_rh(43.3, 0.4, table.pressure_pa[0]))
     assert table.humidity_ratio == pytest.approx(np.full(72, expected), rel=1e-5)
-    assert sun_on_planes(weather, [(0.0, 0.0)]).total_w_per_m2.max() == 0.0
+    assert total_w_per_m2(sun_on_planes(weather, [(0.0, 0.0)])).max() == 0.0
 
 
 @pytest.mark.parametrize("rh_frac", [0.0, -0.1, 1.2, 50.0])

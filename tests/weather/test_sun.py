@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pvlib
 import pytest
-from support import sun_on_planes
+from support import sun_on_planes, total_w_per_m2
 
 from restcab.physics.lot import Lot
 from restcab.weather.design_day import chamber
@@ -247,7 +247,7 @@ def test_face_down_sees_only_the_ground(greensboro):
 
 def test_year_on_a_box_is_sane(greensboro):
     kwh = dict(
-        zip(BOX, sun_on_planes(greensboro, BOX).total_w_per_m2.sum(axis=0) / 1000, strict=True)
+        zip(BOX, total_w_per_m2(sun_on_planes(greensboro, BOX)).sum(axis=0) / 1000, strict=True)
     )
     assert kwh[0.0, 0.0] == pytest.approx(greensboro.values("ghi_w_per_m2").sum() / 1000, rel=0.01)
     assert kwh[90.0, 180.0] > kwh[90.0, 90.0] > kwh[90.0, 0.0] > kwh[180.0, 0.0] > 0
@@ -261,7 +261,7 @@ def test_heading_turns_the_box(greensboro):
     tilt, nose = np.array([90.0, 0.0]), np.array([90.0, 0.0])
     truck = incident_truck(greensboro, tilt, nose, 135.0, sun=solar_position(greensboro))
     fixed = sun_on_planes(greensboro, [(90.0, 225.0), (0.0, 0.0)])
-    assert np.allclose(truck.total_w_per_m2, fixed.total_w_per_m2)
+    assert np.allclose(total_w_per_m2(truck), total_w_per_m2(fixed))
     assert np.allclose(truck.cos_incidence, fixed.cos_incidence)
 
 
@@ -290,7 +290,7 @@ def test_any_heading_is_the_mean_of_eight(greensboro):
 
 def test_any_heading_makes_all_walls_alike(greensboro):
     tilt, nose = np.full(4, 90.0), np.array([0.0, 90.0, 180.0, 270.0])
-    walls = incident_truck(greensboro, tilt, nose, None).total_w_per_m2.sum(axis=0)
+    walls = total_w_per_m2(incident_truck(greensboro, tilt, nose, None)).sum(axis=0)
     assert walls == pytest.approx(np.full(4, walls[0]))
 
 
@@ -301,8 +301,8 @@ def test_chamber_sun_stands_overhead():
     lamps = chamber(name="lamps", temp_air_c=37.8, rh_frac=0.5, irradiance_w_per_m2=600.0)
     planes = sun_on_planes(lamps, [(0.0, 0.0), (60.0, 10.0), (90.0, 0.0), (180.0, 0.0)], albedo=0.0)
     expected = [600.0, 300.0, 0.0, 0.0]
-    assert planes.total_w_per_m2[0] == pytest.approx(expected, abs=1e-9)
-    assert (planes.total_w_per_m2 == planes.total_w_per_m2[0]).all()
+    assert total_w_per_m2(planes)[0] == pytest.approx(expected, abs=1e-9)
+    assert (total_w_per_m2(planes) == total_w_per_m2(planes)[0]).all()
 
 
 # --- speed

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from support import sun_on_planes
+from support import sun_on_planes, total_w_per_m2
 
 from restcab.errors import WeatherError
 from restcab.weather.calendar import labels_from_parts, year_labels
@@ -76,4 +76,4 @@ def test_epw_of_a_leap_year(write, epw_of):
     assert (back.label_local == year.label_local).all()
     assert "2020-02-29T12:00:00" in back.label_local.astype(str)
     assert back.utc_offset_h == 5.5
-    assert sun_on_planes(back, [(0.0, 0.0)]).total_w_per_m2.shape == (n, 1)
+    assert total_w_per_m2(sun_on_planes(back, [(0.0, 0.0)])).shape == (n, 1)
