@@ -18,6 +18,8 @@ from restcab.season.scene import Scene
 
 LEAD_IN_H = 48.0
 """Time the simulated truck stands parked before its log begins [h]."""
+_BANK_V = 12.6
+"""Voltage at which the bank of such a log gives its power [V]."""
 LEAD_IN_STEP_S, STEP_S = 900.0, 60.0
 
 
@@ -199,7 +201,7 @@ def read_by(logger: Logger, night: Night, course: Course, seed: int) -> Readings
 
 def log_text(
     night: Night, readings: Readings, begin: "np.datetime64", header: Mapping[str, object],
-    case: int = 0, columns: Mapping[str, FloatArray] | None = None, volts_v: float = 12.6,
+    case: int = 0, columns: Mapping[str, FloatArray] | None = None,
 ) -> str:  # fmt: skip
     """Write readings as the CSV of a logger.
 
@@ -216,8 +218,6 @@ def log_text(
         Which case of the readings.
     columns
         Further columns by title, shape (n_row,).
-    volts_v
-        Voltage at which the bank gives its power.
     """
     found: dict[str, FloatArray] = {
         "bunk (C)": readings.bunk_c[:, case].round(2),
@@ -226,8 +226,8 @@ def log_text(
     if night.heater_w.any():
         found["heater (W)"] = readings.heater_w.round(0)
     if night.unit_on.any():
-        found["volts (V)"] = np.full(len(readings.time_h), volts_v)
-        found["amps (A)"] = (readings.power_w[:, case] / volts_v).round(2)
+        found["volts (V)"] = np.full(len(readings.time_h), _BANK_V)
+        found["amps (A)"] = (readings.power_w[:, case] / _BANK_V).round(2)
     found |= dict(columns or {})
     seconds = np.round(readings.time_h * 3600.0).astype("timedelta64[s]")
     times = np.datetime_as_string((begin.astype("datetime64[s]") + seconds), unit="s")

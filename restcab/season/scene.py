@@ -27,7 +27,7 @@ from restcab.errors import InputError, Problem, WeatherError
 from restcab.physics.air import H_FG
 from restcab.physics.arrays import FloatArray, FloatLike, IntArray
 from restcab.physics.battery.bank import bank_mass_kg
-from restcab.physics.battery.bank_heat import film_w_per_m2k, lagged_c, surface_m2, time_constant_h
+from restcab.physics.battery.bank_heat import film_w_per_m2k, lagged_c, time_constant_h
 from restcab.physics.battery.cells import BankParams, bank_params
 from restcab.physics.battery.chemistry import chemistry
 from restcab.physics.films import wind_at_height
@@ -278,7 +278,7 @@ class Scene:
         """Mass of the declared kind of bank at a size [kg]."""
         return declared_bank_mass_kg(self.spec, rated_ah)
 
-    def bank_temp_c(self, temp_out_c: FloatArray, heat_w: FloatLike = 0.0) -> FloatArray:
+    def bank_temp_c(self, temp_out_c: FloatArray) -> FloatArray:
         """Bank temperature at the end of each rest [°C], shape (n_case,).
 
         Capacity falls with temperature, and whether a bank lasts is decided at the end.
@@ -287,8 +287,6 @@ class Scene:
         ----------
         temp_out_c
             Outdoor air through the rest [°C] in even steps, shape (n_step, n_case).
-        heat_w
-            Heat that the bank makes inside [W], scalar or (n_case,); tens of watts at most.
 
         Notes
         -----
@@ -297,13 +295,12 @@ class Scene:
         changes with size, with the cube root of the mass.
         """
         chem, film = chemistry(self.spec.bank.chemistry), self.bank_film_w_per_m2k()
-        mass_kg = self.bank_mass_kg(self.spec.bank.bank_ah)
-        warmer_k = np.asarray(heat_w / (film * surface_m2(mass_kg, chem)))
         if self.spec.bank.mounting == "inside":
-            return np.full(temp_out_c.shape[1], self.spec.rest.setpoint_c) + warmer_k
+            return np.full(temp_out_c.shape[1], self.spec.rest.setpoint_c)
+        mass_kg = self.bank_mass_kg(self.spec.bank.bank_ah)
         step_h = self.spec.rest.hours / temp_out_c.shape[0]
         lag_h = time_constant_h(mass_kg, chem, film)
-        return np.asarray(lagged_c(temp_out_c, step_h, lag_h, warmer_k=warmer_k)[-1])
+        return np.asarray(lagged_c(temp_out_c, step_h, lag_h)[-1])
 
 
 @lru_cache(maxsize=_KEPT_CABS)

@@ -119,8 +119,7 @@ def sky_over(weather: Weather) -> Sky:
         cache.trim()
         return found
     sun = SunPosition(**{entry.name: stored[entry.name] for entry in fields(SunPosition)})
-    least = float(stored["cos_zenith_min"])
-    return Sky(sun, SkyParts(stored["dome"], stored["circumsolar"], stored["horizon"], least))
+    return Sky(sun, SkyParts(**{name: stored[name] for name in SkyParts._fields}))
 
 
 def _sky(weather: Weather) -> Sky:

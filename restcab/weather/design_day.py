@@ -7,6 +7,7 @@ import numpy as np
 from restcab.errors import Problem, WeatherError
 from restcab.physics import clearsky
 from restcab.physics.air import (
+    PRESSURE_SEA_LEVEL_PA,
     dew_point_c,
     humidity_ratio_from_dew_point,
     humidity_ratio_from_rh,
@@ -186,7 +187,6 @@ def chamber(
     rh_frac: float,
     irradiance_w_per_m2: float = 0.0,
     wind_m_per_s: float = 0.0,
-    elevation_m: float = 0.0,
     n_hour: int = 72,
     source: str = "test chamber",
     notes: tuple[str, ...] = (),
@@ -205,8 +205,6 @@ def chamber(
         Irradiance on a horizontal plane from lamps straight overhead [W/m²].
     wind_m_per_s
         Air speed, used as wind at 10 m height [m/s].
-    elevation_m
-        Height above sea level [m].
     n_hour
         Length [h].
     source, notes
@@ -225,7 +223,7 @@ def chamber(
     """
     if not 0.0 < rh_frac <= 1.0:
         raise WeatherError(Problem(f"{name}: rh_frac", f"{rh_frac:g}", "above 0 to 1"))
-    pressure_pa = float(pressure_at_elevation_pa(elevation_m))
+    pressure_pa = PRESSURE_SEA_LEVEL_PA
     ratio = humidity_ratio_from_rh(temp_air_c, rh_frac, pressure_pa)
     constants = {
         "temp_air_c": temp_air_c,
@@ -239,12 +237,13 @@ def chamber(
         "cloud_frac": 1.0,
     }
     start = np.datetime64(f"{NOMINAL_YEAR}-07-01T00:00:00", "s")
-    place = dict.fromkeys(("latitude_deg", "longitude_deg", "utc_offset_h"), 0.0)
+    keys = ("latitude_deg", "longitude_deg", "utc_offset_h", "elevation_m")
+    place = dict.fromkeys(keys, 0.0)
     return make_weather(
         name,
         name,
         source,
-        place | {"elevation_m": elevation_m},
+        place,
         start + np.arange(1, n_hour + 1) * np.timedelta64(3600, "s"),
         {key: np.full(n_hour, value) for key, value in constants.items()},
         notes=notes,

@@ -4,21 +4,19 @@ Beam and sky diffuse are moved to a plane with the sun's position at mid-interva
 (`restcab.weather.position`).
 
 The sky diffuse model is Perez 1990 [1]_: the walls of a cab are vertical, and there the bright
-horizon, which Hay and Davies leave out, matters. Hay-Davies and an isotropic sky (chambers,
-lamps) can be chosen. All three are a sum of a uniform dome, a spot around the sun and a horizon
-band, whose strengths depend on time only; so one call of pvlib serves every plane.
+horizon, which simpler models leave out, matters. It is a sum of a uniform dome, a spot around the
+sun and a horizon band, whose strengths depend on time only; so one call of pvlib serves every
+plane. A chamber has the dome alone.
 
 References
 ----------
 .. [1] Perez, R. et al. (1990), "Modeling daylight availability and irradiance components from
    direct and global irradiance", Solar Energy 44(5), 271-289; coefficients as in pvlib.
-.. [2] Hay, J. and Davies, J. (1980), "Calculation of the solar radiation incident on an inclined
-   surface", Proc. First Canadian Solar Radiation Data Workshop, 59 (as in pvlib).
 """
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Literal, NamedTuple, TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -28,7 +26,6 @@ from restcab.weather.lot_sun import beam_lit_frac, sun_on_flanks, sun_on_ground
 from restcab.weather.position import SunPosition, day_of_year_of, solar_position
 from restcab.weather.schema import Weather
 
-SkyModel: TypeAlias = Literal["perez", "hay-davies", "isotropic"]
 BeamWeight: TypeAlias = Callable[[FloatArray], FloatArray]
 """A property of glass as a function of the cosine of incidence."""
 
@@ -37,8 +34,6 @@ HEADINGS_ANY_DEG = tuple(45.0 * step for step in range(8))
 
 COS_ZENITH_CIRCUMSOLAR_MIN = float(np.cos(np.radians(85.0)))
 """Floor of Perez [1] for the spot around a low sun."""
-COS_ZENITH_HAY_DAVIES_MIN = 0.01745
-"""Floor of pvlib for the same spot in the Hay-Davies model (89 degrees)."""
 
 
 class SkyParts(NamedTuple):
@@ -47,7 +42,6 @@ class SkyParts(NamedTuple):
     dome: FloatArray
     circumsolar: FloatArray
     horizon: FloatArray
-    cos_zenith_min: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +70,7 @@ class Incident:
     beam_weighted_w_per_m2: Mapping[str, FloatArray]
 
 
-def sky_parts(weather: Weather, sun: SunPosition, model: SkyModel = "perez") -> SkyParts:
+def sky_parts(weather: Weather, sun: SunPosition) -> SkyParts:
     """Split the sky diffuse of every hour into dome, spot around the sun and horizon band.
 
     Parameters
@@ -85,8 +79,6 @@ def sky_parts(weather: Weather, sun: SunPosition, model: SkyModel = "perez") -> 
         Hourly weather.
     sun
         Its sun positions.
-    model
-        Diffuse model.
 
     Returns
     -------
@@ -96,16 +88,13 @@ def sky_parts(weather: Weather, sun: SunPosition, model: SkyModel = "perez") -> 
     """
     dhi = weather.values("dhi_w_per_m2")
     zero = np.zeros_like(dhi)
-    if model == "isotropic" or weather.is_chamber:
-        return SkyParts(dhi, zero, zero, COS_ZENITH_CIRCUMSOLAR_MIN)
+    if weather.is_chamber:
+        return SkyParts(dhi, zero, zero)
     import pvlib
 
     dni = np.where(sun.is_up, weather.values("dni_w_per_m2"), 0.0)
     day_of_year = day_of_year_of(weather.label_local)
     dni_extra = np.asarray(pvlib.irradiance.get_extra_radiation(day_of_year))
-    if model == "hay-davies":
-        spot = dhi * dni / dni_extra
-        return SkyParts(dhi - spot, spot, zero, COS_ZENITH_HAY_DAVIES_MIN)
     zenith_deg = 90.0 - sun.altitude_deg
     airmass = pvlib.atmosphere.get_relative_airmass(zenith_deg)
 
@@ -130,7 +119,7 @@ def sky_parts(weather: Weather, sun: SunPosition, model: SkyModel = "perez") -> 
     # A horizontal plane shows the dome whole, a vertical one the horizon band whole.
     dome = perez(0.0, "isotropic", dhi)
     horizon = perez(90.0, "horizon", zero)
-    return SkyParts(dome, dhi - dome, horizon, COS_ZENITH_CIRCUMSOLAR_MIN)
+    return SkyParts(dome, dhi - dome, horizon)
 
 
 def incident_truck(
@@ -140,7 +129,6 @@ def incident_truck(
     heading_deg: float | None,
     albedo: float = 0.2,
     *,
-    sky_model: SkyModel = "perez",
     beam_weights: Mapping[str, BeamWeight] | None = None,
     sun: SunPosition | None = None,
     parts: SkyParts | None = None,
@@ -160,7 +148,7 @@ def incident_truck(
     heading_deg
         Where the nose points, clockwise from true north [deg]; None for the mean over eight
         headings.
-    albedo, sky_model, beam_weights
+    albedo, beam_weights
         As in `incident`.
     sun, parts
         Sun positions of the weather, and its sky by `sky_parts`, if already known; they take most
@@ -190,7 +178,7 @@ def incident_truck(
     which = np.reshape(which, azimuths.shape)
 
     sun = solar_position(weather) if sun is None else sun
-    parts = sky_parts(weather, sun, sky_model) if parts is None else parts
+    parts = sky_parts(weather, sun) if parts is None else parts
     if ground_sun_w_per_m2 is None:
         ground_sun_w_per_m2 = sun_on_ground(weather, sun, lot, headings)
     lit = sun.is_up | (weather.values("ghi_w_per_m2") > 0.0)
@@ -231,7 +219,7 @@ def _planes_by_day(
     )
     facing = np.maximum(cos_incidence, 0.0)
     dni = np.where(sun.is_up, weather.values("dni_w_per_m2"), 0.0)[lit]
-    spot = parts.circumsolar[lit] / np.maximum(cos_zenith, parts.cos_zenith_min)
+    spot = parts.circumsolar[lit] / np.maximum(cos_zenith, COS_ZENITH_CIRCUMSOLAR_MIN)
     views = lot.views(planes[0], planes[1] - planes[2])
     ground = np.stack([views.lot, views.beside, views.patch], axis=1) @ from_ground[:, lit]
     dome = 0.5 * (1.0 + np.cos(tilt)) * parts.dome[lit]

@@ -197,9 +197,6 @@ def test_bank_of_a_rest_lags_behind_the_air():
     assert frame[1] == pytest.approx(25.0)
     assert box[1] == pytest.approx(25.0)
     assert cab == pytest.approx([scene_of().spec.rest.setpoint_c] * 2)
-    # 30 W in a bank that passes some 10 W/K: a few kelvin at most, reached over hours
-    warmer_k = scene_of().bank_temp_c(night_c, heat_w=30.0) - frame
-    assert np.all((warmer_k > 1.0) & (warmer_k < 5.0))
 
 
 # --- the bank recommended -----------------------------------------------------------------------

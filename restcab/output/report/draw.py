@@ -64,11 +64,9 @@ def nice_ticks(low: float, high: float, most: int = _TICKS) -> list[float]:
     return [round(step * at, 10) for at in range(first, last + 1)]
 
 
-def value_ticks(low: float, high: float, unit: str = "") -> list[Tick]:
-    """Ticks with thousands separated; per cent where the unit is ``%``."""
+def value_ticks(low: float, high: float) -> list[Tick]:
+    """Ticks with thousands separated."""
     found = nice_ticks(low, high)
-    if unit == "%":
-        return [Tick(at, f"{100.0 * at:.0f}%") for at in found]
     decimals = 0 if all(at == round(at) for at in found) else 1
     return [Tick(at, f"{at:,.{decimals}f}") for at in found]
 

@@ -159,14 +159,8 @@ def heated_c(
     return end, mean, power_w
 
 
-def lagged_c(
-    temp_air_c: FloatArray,
-    step_h: float,
-    time_constant_h: FloatLike,
-    start_c: FloatLike | None = None,
-    warmer_k: FloatLike = 0.0,
-) -> FloatArray:
-    """Return the bank's temperature along a series of air temperatures.
+def lagged_c(temp_air_c: FloatArray, step_h: float, time_constant_h: FloatLike) -> FloatArray:
+    """Return the bank's temperature along a series of air temperatures, from that of the first.
 
     Parameters
     ----------
@@ -176,10 +170,6 @@ def lagged_c(
         Length of a step [h].
     time_constant_h
         Time constant of the bank [h].
-    start_c
-        Bank at the start [°C]; by default the air of the first step.
-    warmer_k
-        Rise above the air in which the bank's own heat settles [K].
 
     Returns
     -------
@@ -187,10 +177,9 @@ def lagged_c(
         Mean temperature in each step [°C], shape of the air temperatures.
     """
     air = np.asarray(temp_air_c, dtype=np.float64)
-    start = air[0] if start_c is None else start_c
     shape = air.shape[1:] if air.ndim > 1 else (1,)
-    now, lag_h = (np.array(np.broadcast_to(x, shape), float) for x in (start, time_constant_h))
-    means = np.array(air + warmer_k).reshape(len(air), -1)
+    now, lag_h = (np.array(np.broadcast_to(x, shape), float) for x in (air[0], time_constant_h))
+    means = np.array(air).reshape(len(air), -1)
     compiled(follow_all)(means, float(step_h), lag_h, now)
     return means.reshape(air.shape)
 
