@@ -48,11 +48,6 @@ class PaneOptics:
         scaled = np.minimum(absorptance * self.absorptance_scale, 1.0 - transmittance)
         return transmittance, scaled
 
-    def diffuse(self) -> tuple[float, float]:
-        """Transmittance and absorptance [-] for radiation from the whole half-space."""
-        through, (caught,) = Glazing(self).diffuse()
-        return through, float(caught)
-
 
 @dataclass(frozen=True)
 class Glazing:

@@ -88,7 +88,23 @@ def map_value(
 def speed_for(
     unit: "UnitMap", outdoor_c: FloatLike, coil_c: FloatLike, capacity_w: FloatLike
 ) -> FloatArray:
-    """Speed at which a unit gives a capacity, see `UnitMap.speed_for`."""
+    """Speed at which a unit gives a capacity.
+
+    Parameters
+    ----------
+    unit
+        The map.
+    outdoor_c, coil_c
+        Outdoor air and coil surface [°C].
+    capacity_w
+        Wanted heat from the coil [W].
+
+    Returns
+    -------
+    FloatArray
+        Speed [-], held between ``speed_min_frac`` and 1: at the ends the caller compares the
+        wanted capacity with the unit's.
+    """
     x, y = _outdoor_coil_scaled(unit, outdoor_c, coil_c)
     in_speed = collapse(unit.capacity_by_speed_coefficients, x, y)
     z = _speed_scaled(capacity_w / horner(in_speed, 1.0))
@@ -174,26 +190,6 @@ class UnitMap(NamedTuple):
     def capacity_against_coil(self, outdoor_c: FloatLike, speed_frac: FloatLike = 1.0) -> Capacity:
         """Capacity [W] and its slope [W/K] as a function of coil temperature [°C]."""
         return partial(capacity_and_slope, capacity_against_coil(self, outdoor_c, speed_frac))
-
-    def speed_for(
-        self, outdoor_c: FloatLike, coil_c: FloatLike, capacity_w: FloatLike
-    ) -> FloatArray:
-        """Speed at which the unit gives a capacity.
-
-        Parameters
-        ----------
-        outdoor_c, coil_c
-            Outdoor air and coil surface [°C].
-        capacity_w
-            Wanted heat from the coil [W].
-
-        Returns
-        -------
-        FloatArray
-            Speed [-], held between ``speed_min_frac`` and 1: at the ends the caller compares
-            the wanted capacity with `capacity_w`.
-        """
-        return speed_for(self, outdoor_c, coil_c, capacity_w)
 
 
 def part_load_factor(part_load_frac: FloatLike, degradation_frac: FloatLike = 0.22) -> FloatArray:
