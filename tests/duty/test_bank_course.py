@@ -6,13 +6,15 @@ import numpy as np
 import pytest
 from support import truck_scene, weather_of
 
-from restcab.duty.bank_course import bank_load, bank_year
+from restcab.duty.bank_course import bank_load, bank_year, on_the_road
+from restcab.duty.bank_temperature import surface_of
+from restcab.duty.timetable import DRIVE, cycle_after_rest
 from restcab.physics.battery.bank import carry
-from restcab.physics.battery.bank_heat import heated_c
-from restcab.physics.battery.cells import bank_params, stored_energy_wh
+from restcab.physics.battery.bank_heat import follow_c, heated_c
+from restcab.physics.battery.cells import BankState, bank_params, stored_energy_wh
 from restcab.physics.battery.chemistry import chemistry
 from restcab.physics.battery.life import joint_life_years
-from restcab.season.scene import end_age_frac, make_scene
+from restcab.season.scene import declared_bank_mass_kg, end_age_frac, make_scene
 from restcab.spec.reading import default_spec
 
 NIGHT_W = 60.0
@@ -120,3 +122,32 @@ def test_a_declared_film_is_that_of_the_parked_truck_and_grows_on_the_road(
     scene = truck_scene("bank.film=5 W/(m**2*K)", f"bank.mounting={mounting}")
     assert scene.bank_film_w_per_m2k() == pytest.approx(parked)
     assert scene.bank_film_w_per_m2k(driving=True) == pytest.approx(driving, rel=1e-4)
+
+
+@pytest.mark.parametrize("end_h", [24 * 190 + 6.0, 24 * 190 + 20.0])
+def test_on_the_road_a_bank_meets_the_air_of_that_hour(end_h):
+    """Stand, then drive, step by step along the hours after the rest."""
+    scene = truck_scene("rest.season=Jul")
+    rated_ah, temp_c, now_h = scene.spec.bank.bank_ah, 10.0, end_h
+    surface = surface_of(scene, np.array([rated_ah]))
+    for kind, hours in cycle_after_rest(scene.spec):
+        count = round(6.0 * hours)
+        for step in range(count):
+            air = float(scene.temp_out_at_c(now_h + (step + 0.5) * hours / count))
+            lag_h = surface.lag_h[int(kind == DRIVE), 0]
+            temp_c = float(follow_c(temp_c, air, lag_h, hours / count)[0])
+        now_h += hours
+    out = BankState(np.zeros(1), np.zeros(1))
+    road = on_the_road(scene, out, rated_ah, np.array([10.0]), np.array([end_h]))
+    assert float(road.temp_c[0]) == pytest.approx(temp_c, abs=1e-9)
+
+
+def test_a_declared_mass_is_that_of_one_battery():
+    spec = default_spec(("bank.mass=30 kg", "bank.batteries=4"))
+    strings = spec.bank.bank_ah / spec.bank.rated_ah
+    each_kg = 30.0 * spec.bank.series_count
+    assert strings > 1.0
+    assert declared_bank_mass_kg(spec, spec.bank.bank_ah) == pytest.approx(strings * each_kg)
+    assert declared_bank_mass_kg(spec, 2.0 * spec.bank.bank_ah) == pytest.approx(
+        2.0 * strings * each_kg
+    )

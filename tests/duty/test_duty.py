@@ -254,6 +254,8 @@ def test_a_weak_alternator_is_named_with_the_one_that_would_do():
     ) as error:
         chosen(scene)
     assert error.value.exit_code == 3
+    day = scene.start_time[hot_rest(scene)].astype("datetime64[D]")
+    assert f"the week around the rest of {str(day)[5:]};" in str(error.value)
     rating = re.search(r"alternator of ([\d,]+) A", str(error.value))[1].replace(",", "")
     remedied = scene_of(f"charging.alternator={rating} A")
     assert chosen(remedied).strings <= 6

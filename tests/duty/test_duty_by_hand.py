@@ -15,7 +15,9 @@ from functools import cache
 import numpy as np
 import pytest
 
+from restcab.duty.bank_course import BankLoad
 from restcab.duty.run import run_duty
+from restcab.duty.season_bank import carry_season
 from restcab.duty.timetable import DRIVE, REST, STAND, week
 from restcab.duty.week import duty_week
 from restcab.season.scene import make_scene
@@ -109,6 +111,19 @@ def test_energy_asked_in_each_rest(duty):
                "restart-34": [10] * 5 + [34], "team": [2] * 14}[duty]  # fmt: skip
     _, asked = asked_of(duty)
     assert asked.energy_wh == pytest.approx(80.0 * np.array(rests_h), rel=1e-9)
+
+
+def test_each_rest_of_a_season_from_full():
+    """10 h take 60 A·h, 15 %, whenever; a bank of a quarter would have to give three fifths."""
+    scene, _ = asked_of("consecutive")
+    n_rest = len(scene.start_h)
+    none, load_w = np.zeros((40, n_rest)), np.full((40, n_rest), 80.0)
+    load = BankLoad(load_w, none, none, none, none, np.full(n_rest, 25.0))
+    found = carry_season(scene, load, BANK_AH)
+    assert found.held.all()
+    assert found.soc_used_frac == pytest.approx(np.full(n_rest, 0.15), abs=SOC)
+    assert carry_season(scene, load, BANK_AH / 4.0).soc_used_frac == pytest.approx(0.6, abs=0.02)
+    assert not carry_season(scene, load, BANK_AH / 8.0).held.any()
 
 
 def test_one_rest_a_day():

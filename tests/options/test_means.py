@@ -23,6 +23,8 @@ from restcab.options.table import evaluate_options
 from restcab.options.ways import Case, OptionYears
 from restcab.options.year import YearOfRests
 from restcab.options.yearly_use import Run
+from restcab.physics.battery.chemistry import chemistry
+from restcab.physics.battery.life import wear_frac
 from restcab.spec import default_spec
 from restcab.spec.declare import declarations
 from restcab.spec.means import MEANS, Emits, Kit, Means, default_options
@@ -340,6 +342,11 @@ def test_a_new_record_is_in_the_table_and_the_sums(pellets):
     expect(row, electric_kwh_per_year=(4.6 + 1.1) * N_PER_REST, price_usd=10600.0)
     expect(row, fuel_recharge_l_per_year=road_gal(6500.0 + 500.0 * 1.25) * L_PER_GAL)
     assert row["bank_life_years"] < row_of("battery")["bank_life_years"]
+    spec = spec_of("battery+pellets")
+    each = EachRest(spec.options.ways[0], hand_year(), spec, Factors(ROUND))
+    deeper = 500.0 / (spec.bank.bank_ah * spec.bank.system_voltage_v)
+    worn = wear_frac(np.array([0.5, 0.1 + deeper]), chemistry(spec.bank.chemistry))
+    assert each.bank_wear_frac == pytest.approx(worn, rel=1e-12)
 
 
 def test_a_new_record_is_tried_and_told(pellets, monkeypatch):
