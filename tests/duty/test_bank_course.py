@@ -7,13 +7,15 @@ import pytest
 from support import truck_scene, weather_of
 
 from restcab.duty.bank_course import bank_load, bank_year, on_the_road
-from restcab.duty.bank_temperature import surface_of
+from restcab.duty.bank_temperature import ageing_per_year, bank_year_c, surface_of
+from restcab.duty.run import run_duty
 from restcab.duty.timetable import DRIVE, cycle_after_rest
+from restcab.duty.week import duty_week
 from restcab.physics.battery.bank import carry
 from restcab.physics.battery.bank_heat import follow_c, heated_c
 from restcab.physics.battery.cells import BankState, bank_params, stored_energy_wh
 from restcab.physics.battery.chemistry import chemistry
-from restcab.physics.battery.life import joint_life_years
+from restcab.physics.battery.life import calendar_life_years, joint_life_years
 from restcab.season.scene import declared_bank_mass_kg, end_age_frac, make_scene
 from restcab.spec.reading import default_spec
 
@@ -151,3 +153,23 @@ def test_a_declared_mass_is_that_of_one_battery():
     assert declared_bank_mass_kg(spec, 2.0 * spec.bank.bank_ah) == pytest.approx(
         2.0 * strings * each_kg
     )
+
+
+def test_a_bank_ages_by_the_day_that_begins_with_its_rest():
+    scene = truck_scene("rest.season=Jul", "bank.mounting=outside")
+    rated_ah, at = scene.spec.bank.bank_ah, len(scene.start_h) // 2
+    first = int(scene.start_h[at]) + 1
+    day_c = bank_year_c(scene, rated_ah)[first : first + 24]
+    by_hand = np.mean(1.0 / calendar_life_years(day_c, chemistry(scene.spec.bank.chemistry)))
+    assert ageing_per_year(scene, rated_ah)[at] == pytest.approx(by_hand, rel=1e-12)
+
+
+def test_a_bank_heater_too_weak_for_the_winter_burns_the_whole_drive():
+    """50 W through the hours of driving: the road's air stays far below what it is to keep."""
+    spec = default_spec(
+        ("rest.season=Jan", LITHIUM, "bank.heater=50 W", "charging.drive_hours=8.3")
+    )
+    scene = make_scene(spec, weather_of("duluth-mn"))
+    run = run_duty(scene, duty_week(scene, 1.0, 15), spec.bank.bank_ah, 50.0)
+    assert run.temp_c.max() < 0.0
+    assert run.heater_wh == pytest.approx(50.0 * spec.charging.drive_hours, rel=1e-9)

@@ -13,12 +13,20 @@ from support import pick_rests, same_habit, use_of, weather_of
 
 from restcab.duty.bank_course import BankYear
 from restcab.errors import InputError
+from restcab.options.cashflow import cash_flows
 from restcab.options.costs import costs_of
 from restcab.options.each_rest import EachRest
 from restcab.options.factors import Factors, is_factor
 from restcab.options.given import GivenValues, declared_key
-from restcab.options.reasons import reasons
-from restcab.options.sensitivity import SHARED, how_known, sensitivity, unsure_inputs
+from restcab.options.reasons import _bank, reasons
+from restcab.options.sensitivity import (
+    SHARED,
+    how_known,
+    moved_inputs,
+    sensitivity,
+    unsure_inputs,
+)
+from restcab.options.sensitivity import TERMS as CHOSEN
 from restcab.options.table import evaluate_options
 from restcab.options.ways import Case, OptionYears
 from restcab.options.year import YearOfRests
@@ -364,6 +372,43 @@ def test_a_new_record_is_tried_and_told(pellets, monkeypatch):
     (row,) = (row for row in rows if row["input"] == "options.storage_price")
     assert row["how"] == "from memory"
     assert "apu.fuel_base" not in {row["input"] for row in rows}
+
+
+def test_unsure_inputs_add_up_as_squares_on_either_side():
+    spec, year = spec_of("idling, battery"), hand_year()
+    found, cost = (
+        sensitivity(spec, year),
+        evaluate_options(spec, year)["net_present_cost_usd"].to_numpy(),
+    )
+    swings = []
+    for moved in moved_inputs(spec, year):
+        if moved.name in (*CHOSEN, "options.idle_when", "options.idle_hours"):
+            continue
+        costs = [
+            evaluate_options(end.spec, end.year, end.factors)["net_present_cost_usd"].to_numpy()
+            for end in (moved.low, moved.high)
+        ]
+        swings.append([one - cost for one in costs])
+    least, most = np.min(swings, axis=1), np.max(swings, axis=1)
+    below, above = (
+        np.sqrt((part**2).sum(axis=0)) for part in (np.minimum(least, 0.0), np.maximum(most, 0.0))
+    )
+    assert (below > 0.0).all()
+    assert found.spans["net_present_cost_low_usd"].to_numpy() == pytest.approx(cost - below)
+    assert found.spans["net_present_cost_high_usd"].to_numpy() == pytest.approx(cost + above)
+
+
+def test_a_bank_that_lasts_to_the_very_end_is_not_replaced_once_more():
+    """Ten years, five and five: bought once more, by the sentence as by the cash flows."""
+    spec = spec_of("idling, battery", "money.years=10")
+    row = evaluate_options(spec, hand_year()).iloc[1]
+    row = row.to_dict() | {"bank_life_years": 5.0, "bank_life_remaining_years": 5.0}
+    (sentence,) = _bank(spec.options.ways[1], row, spec)
+    assert "is replaced once;" in str(sentence)
+    flows = cash_flows(
+        0.0, 0.0, 10.0, replacement_usd=1000.0, replacement_years=5.0, replacement_first_years=5.0
+    )
+    assert flows.sum() == -1000.0
 
 
 def test_a_new_record_is_explained_and_known_by_name(pellets):
