@@ -148,8 +148,10 @@ def incident_truck(
     heading_deg
         Where the nose points, clockwise from true north [deg]; None for the mean over eight
         headings.
-    albedo, beam_weights
-        As in `incident`.
+    albedo
+        Share of the sun that the ground reflects [-].
+    beam_weights
+        Properties of glass by name, which weigh the beam.
     sun, parts
         Sun positions of the weather, and its sky by `sky_parts`, if already known; they take most
         of the time.

@@ -18,7 +18,7 @@ from restcab.options.costs import costs_of
 from restcab.options.each_rest import EachRest
 from restcab.options.factors import Factors, is_factor
 from restcab.options.given import GivenValues, declared_key
-from restcab.options.reasons import _bank, reasons
+from restcab.options.reasons import reasons
 from restcab.options.sensitivity import (
     SHARED,
     how_known,
@@ -401,10 +401,9 @@ def test_unsure_inputs_add_up_as_squares_on_either_side():
 def test_a_bank_that_lasts_to_the_very_end_is_not_replaced_once_more():
     """Ten years, five and five: bought once more, by the sentence as by the cash flows."""
     spec = spec_of("idling, battery", "money.years=10")
-    row = evaluate_options(spec, hand_year()).iloc[1]
-    row = row.to_dict() | {"bank_life_years": 5.0, "bank_life_remaining_years": 5.0}
-    (sentence,) = _bank(spec.options.ways[1], row, spec)
-    assert "is replaced once;" in str(sentence)
+    table = evaluate_options(spec, hand_year())
+    table = table.assign(bank_life_years=5.0, bank_life_remaining_years=5.0)
+    assert "is replaced once;" in str(reasons(table, spec)[1])
     flows = cash_flows(
         0.0, 0.0, 10.0, replacement_usd=1000.0, replacement_years=5.0, replacement_first_years=5.0
     )

@@ -166,7 +166,7 @@ def design_unit(rating: RatingPoint, constants: UnitConstants | None = None) -> 
         )
         raise ValueError(msg)
     loop = refrigerant_loop(fluid, suction, temp_evap, temp_cond, constants.subcooling_k)
-    mass_flow = gross_w / loop.effect_j_per_kg
+    ratio, mass_flow = loop.pressure_ratio, gross_w / loop.effect_j_per_kg
     efficiency = float(mass_flow * loop.lift_j_per_kg / motor_w)
     _check_efficiency(rating, efficiency * (1.0 - rating.drive_loss_frac))
     rejected_w = gross_w + compressor_w
@@ -184,11 +184,9 @@ def design_unit(rating: RatingPoint, constants: UnitConstants | None = None) -> 
             np.log(1.0 - constants.condenser_air_rise_k / constants.condenser_approach_k)
         ),
         displacement_m3_per_s=float(
-            mass_flow
-            / (loop.density_kg_per_m3 * volumetric_efficiency(constants, loop.pressure_ratio, 1.0))
+            mass_flow / (loop.density_kg_per_m3 * volumetric_efficiency(constants, ratio, 1.0))
         ),
-        efficiency_peak_frac=efficiency
-        / float(efficiency_shape(constants, loop.pressure_ratio, 1.0)),
+        efficiency_peak_frac=efficiency / float(efficiency_shape(constants, ratio, 1.0)),
         efficiency_rated_frac=efficiency,
         drive_fixed_w=drive_fixed_w,
         drive_factor=(compressor_w - drive_fixed_w) / motor_w,

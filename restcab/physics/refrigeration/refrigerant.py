@@ -119,10 +119,7 @@ def _read_kept(content: bytes | None, trade_name: str) -> Refrigerant | None:
         pressed = fluid.discharge_state(temps_c[-1], drawn_in.entropy_j_per_kgk[0])
     except (ValueError, TypeError, KeyError, AttributeError, IndexError, RecursionError):
         return None
-    rising = all(
-        bool(np.all(np.diff(each) > 0.0))
-        for each in (drawn_in.pressure_pa, drawn_in.density_kg_per_m3)
-    )
+    rising = np.all(np.diff([drawn_in.pressure_pa, drawn_in.density_kg_per_m3]) > 0.0)
     return fluid if fluid.name == trade_name and rising and np.isfinite(pressed).all() else None
 
 

@@ -17,7 +17,7 @@ from restcab.physics.refrigeration.refrigerant import (
     refrigerant,
     write_table,
 )
-from restcab.physics.refrigeration.refrigerant_tables import Refrigerant
+from restcab.physics.refrigeration.refrigerant_tables import Refrigerant, Vapour
 
 TABLE_ATOL_SPAN = 1e-3  # 0.1 % of the span of each property over the table
 SUPERHEATS_K = (2.0, 7.0, 23.0, 51.0)
@@ -95,25 +95,25 @@ def test_table_equals_the_property_program(name):
     assert len(saturated) >= 25
     temps = np.array([t for t, _ in saturated])
     pressure, h_liquid, _ = np.array([v for _, v in saturated]).T
-    dew = vapour(fluid, 0.0, temps)
     checks = [
-        (np.log(dew.pressure_pa), np.log(pressure)),
+        (np.log(vapour(fluid, 0.0, temps).pressure_pa), np.log(pressure)),
         (fluid.enthalpy_liquid_j_per_kg(temps), h_liquid),
     ]
-    for superheat_k in SUPERHEATS_K:
-        some = [(t, v) for t, superheat, v in found if superheat == superheat_k]
-        temps = np.array([t for t, _ in some])
-        density, enthalpy, entropy = np.array([v for _, v in some]).T
-        drawn_in, dew = (vapour(fluid, each, temps) for each in (superheat_k, 0.0))
-        checks += [
-            (np.log(drawn_in.density_kg_per_m3), np.log(density)),
-            (drawn_in.enthalpy_j_per_kg, enthalpy),
-            (drawn_in.entropy_j_per_kgk, entropy),
-        ]
-        inside = entropy - dew.entropy_j_per_kgk < fluid.entropy_max_j_per_kgk
-        if superheat_k < SUPERHEATS_K[-1]:  # the last is beyond the table of some
-            _, pressed = fluid.discharge_state(temps[inside], entropy[inside])
-            checks.append((pressed, enthalpy[inside]))
+    rows = [[(t, v) for t, superheat, v in found if superheat == each] for each in SUPERHEATS_K]
+    by_superheat = [np.array([t for t, _ in some]) for some in rows]
+    drawn_in = Vapour(*np.concatenate(
+        [vapour(fluid, *each) for each in zip(SUPERHEATS_K, by_superheat, strict=True)], axis=1
+    ))  # fmt: skip
+    density, enthalpy, entropy = np.array([v for some in rows for _, v in some]).T
+    checks += [
+        (np.log(drawn_in.density_kg_per_m3), np.log(density)),
+        (drawn_in.enthalpy_j_per_kg, enthalpy),
+        (drawn_in.entropy_j_per_kgk, entropy),
+    ]
+    temps = np.concatenate(by_superheat)
+    above_dew = entropy - vapour(fluid, 0.0, temps).entropy_j_per_kgk
+    inside = above_dew < fluid.entropy_max_j_per_kgk
+    checks.append((fluid.discharge_state(temps[inside], entropy[inside])[1], enthalpy[inside]))
     for ours, theirs in checks:
         assert np.abs(ours - theirs).max() <= TABLE_ATOL_SPAN * spread(theirs)
 
